@@ -1,0 +1,153 @@
+//! What is believed about every vine from the few that were counted.
+//!
+//! Takes a [`Joined`], gives an [`Estimate`]: a value that can be asked about a vine, a zone or the
+//! block. Never changes what was joined, never draws a zone, never gives a number where the counts
+//! allow none.
+//!
+//! Three quantities, three variances (`docs/methods.md`): the density of a vine (nugget in, counting
+//! noise out), the surface (nugget filtered), the mean of a set of vines (finite-population block
+//! kriging).
+
+mod check_fit;
+mod count_noise;
+mod design;
+mod few;
+mod fit;
+mod mean_of_many;
+mod predict;
+
+use crate::{
+    error::Error,
+    finding::Findings,
+    frame::Site,
+    join::{Joined, VigorMeasure},
+    layout::Layout,
+    maths::covariance::CovarianceModel,
+    settings::EstimateSettings,
+};
+
+pub use check_fit::LeaveOneOut;
+
+/// What is believed about the shoots and the vigor of every vine.
+#[derive(Debug, Clone)]
+pub struct Estimate {
+    /// Shoots per metre of canopy.
+    pub shoots: Field,
+    /// The best measure of vigor that there is, per metre of canopy or a length.
+    pub vigor: Option<(VigorMeasure, Field)>,
+}
+
+/// One quantity over all vines of a block.
+#[derive(Debug, Clone)]
+pub struct Field {
+    /// By vine place, in the layout's order; `None` where no vine stands or nothing can be said.
+    pub vines: Vec<Option<VineEstimate>>,
+    /// How the map was made.
+    pub method: Method,
+    /// Why this method, in words for the report.
+    pub why: String,
+    /// The fitted or given variation, where there is one.
+    pub model: Option<CovarianceModel>,
+    /// How well counts are foretold from the others, where there were enough.
+    pub check: Option<LeaveOneOut>,
+    /// How many observations it rests on.
+    pub observations: usize,
+    /// The mean of each planting, in the site's order; `None` without enough observations.
+    pub planting_means: Vec<Option<f64>>,
+    // The solved system: private to this module.
+}
+
+/// How a map was made, from least to most counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// Too few counts for a map.
+    None,
+    /// The planting's mean on every vine.
+    Mean,
+    /// Inverse distance, shrunk to the mean by leave-one-out.
+    InverseDistance,
+    /// Kriging with a fitted or given variation.
+    Kriging,
+}
+
+/// What is believed about one vine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct VineEstimate {
+    /// Density of the vine, per metre: nugget in, counting noise out.
+    pub per_m: f64,
+    /// Its raw standard error, per metre; intervals scale it by [`Field::interval_factor`]; NaN is
+    /// never kept: where the counts allow no interval it is `None`.
+    pub se_per_m: Option<f64>,
+    /// The smooth surface there, per metre.
+    pub surface_per_m: f64,
+}
+
+/// Vines with their weights (metres of canopy), whose weighted mean is asked for.
+pub type VineSet = Vec<(usize, f64)>;
+
+/// The means of several sets of vines and how they vary together.
+#[derive(Debug, Clone)]
+pub struct SetMeans {
+    /// The weighted mean of each set, per metre; `None` where nothing can be said.
+    pub means: Vec<Option<f64>>,
+    /// Covariances between the means, row by row; rows of sets without a mean are 0.
+    pub covariance: Vec<f64>,
+    /// Multiplies a standard error into half a 90 % interval.
+    pub factor90: f64,
+    /// Multiplies a standard error before probabilities are taken from it (√max(1, MSDR)).
+    pub scale: f64,
+    /// Degrees of freedom of Student's t for probabilities; `None` for the normal.
+    pub degrees_of_freedom: Option<f64>,
+}
+
+impl SetMeans {
+    /// The raw standard error of one mean.
+    pub fn se(&self, set: usize) -> f64 {
+        self.covariance_of(set, set).max(0.0).sqrt()
+    }
+
+    /// The covariance of two means.
+    pub fn covariance_of(&self, one: usize, other: usize) -> f64 {
+        self.covariance[one * self.means.len() + other]
+    }
+}
+
+/// Estimates every vine.
+///
+/// # Errors
+/// When a pinned variation cannot be used with these counts.
+pub fn estimate(
+    site: &Site,
+    layout: &Layout,
+    joined: &Joined,
+    settings: &EstimateSettings,
+) -> Result<(Estimate, Findings), Error> {
+    let _ = (site, layout, joined, settings);
+    todo!()
+}
+
+impl Field {
+    /// The means of sets of vines by finite-population block kriging (Ver Hoef 2008), with their
+    /// covariances; mean ± t where the counts allow no more.
+    pub fn means_of(&self, sets: &[VineSet]) -> SetMeans {
+        let _ = sets;
+        todo!()
+    }
+
+    /// The same for the surface: the nugget is filtered from means and covariances. For drawing
+    /// whole blocks at random, the vine's own [`Field::nugget`] added independently.
+    pub fn surface_of(&self, sets: &[VineSet]) -> SetMeans {
+        let _ = sets;
+        todo!()
+    }
+
+    /// The variance of a vine around the surface, per metre squared.
+    pub fn nugget(&self) -> f64 {
+        todo!()
+    }
+
+    /// Multiplies a vine's raw standard error into half a 90 % interval: t × √max(1, MSDR).
+    pub fn interval_factor(&self) -> f64 {
+        todo!()
+    }
+}

@@ -1,0 +1,20 @@
+//! stub
+pub mod block;
+pub mod counts;
+pub mod error;
+pub mod estimate;
+pub mod finding;
+pub mod frame;
+pub mod geodesy;
+pub mod jobs;
+pub mod join;
+pub mod layout;
+pub mod maths;
+pub mod names;
+pub mod picture;
+pub mod plan;
+pub mod read;
+pub mod settings;
+pub mod units;
+pub mod write;
+pub mod zones;

@@ -1,0 +1,225 @@
+//! Every default once: its key, value, meaning and source. `catchwire settings` prints this table.
+
+/// One setting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Setting {
+    /// The key in the settings file: `section.name`.
+    pub key: &'static str,
+    /// The default, as it would be written in the file.
+    pub value: &'static str,
+    /// What it is, with its unit.
+    pub meaning: &'static str,
+    /// Where the default comes from.
+    pub source: &'static str,
+}
+
+const JUDGEMENT: &str = "our judgement";
+const PRACTICE: &str = "common practice, no source";
+
+const fn setting(
+    key: &'static str,
+    value: &'static str,
+    meaning: &'static str,
+    source: &'static str,
+) -> Setting {
+    Setting { key, value, meaning, source }
+}
+
+/// All settings, by section.
+pub const TABLE: &[Setting] = &[
+    setting(
+        "layout.headland",
+        "9 m",
+        "clear length ahead of a row's end in a new planting",
+        "growers leave 25 to 40 ft, common practice; 30 ft in a grower's log of 2004",
+    ),
+    setting(
+        "layout.vines_per_panel",
+        "4",
+        "vines between two line posts",
+        "line posts 24 ft apart at 6 ft vines: Domoto, Iowa State University 2002",
+    ),
+    setting(
+        "layout.shortest_row_vines",
+        "3",
+        "a shorter piece of row is not planted, in vines",
+        JUDGEMENT,
+    ),
+    setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
+    setting(
+        "join.accuracy",
+        "5 m",
+        "how far off a position is when the record does not say",
+        "consumer satellite receivers, from memory",
+    ),
+    setting(
+        "join.doubtful_canopy_ratio",
+        "3",
+        "a canopy length above so many times the default is doubted",
+        JUDGEMENT,
+    ),
+    setting(
+        "estimate.fewest_for_map",
+        "5",
+        "fewest counts for a map",
+        "simulation, docs/methods.md",
+    ),
+    setting(
+        "estimate.fewest_for_kriging",
+        "30",
+        "fewest counts for kriging with a fitted variation",
+        "simulation, docs/methods.md",
+    ),
+    setting(
+        "estimate.most_at_once",
+        "300",
+        "most counts solved at once; beyond, the nearest neighbours",
+        "docs/methods.md",
+    ),
+    setting("estimate.neighbours", "32", "neighbours used beyond that", "docs/methods.md"),
+    setting(
+        "estimate.most_nugget_share",
+        "0.95",
+        "nugget share above which there is no spatial pattern",
+        JUDGEMENT,
+    ),
+    setting(
+        "estimate.observer_share",
+        "0.03",
+        "standard deviation of an observer's count, as a share of it",
+        JUDGEMENT,
+    ),
+    setting(
+        "estimate.family",
+        "\"exponential\"",
+        "shape of the covariance: exponential or spherical",
+        "docs/methods.md",
+    ),
+    setting(
+        "zones.most",
+        "6",
+        "most zones in a planting",
+        "2 to 3, at most 4 to 5 in use: general practice, from memory",
+    ),
+    setting(
+        "zones.smallest_share",
+        "0.05",
+        "no zone is smaller than this share of the block",
+        JUDGEMENT,
+    ),
+    setting(
+        "zones.standard_errors",
+        "2.0",
+        "neighbouring zones differ by more than so many standard errors",
+        "calibrated by simulation, docs/methods.md",
+    ),
+    setting(
+        "zones.least_held_out",
+        "0.05",
+        "least share of held-out variance that one more zone explains",
+        "calibrated by simulation, docs/methods.md",
+    ),
+    setting(
+        "plan.vinifera",
+        "\"3-5 per ft\"",
+        "shoots to leave per length of curtain, vinifera",
+        "Purdue University Extension, Facts for Fancy Fruit, shoot thinning",
+    ),
+    setting(
+        "plan.hybrid",
+        "\"4-6 per ft\"",
+        "shoots to leave per length of curtain, hybrids",
+        "Purdue University Extension, Facts for Fancy Fruit, shoot thinning",
+    ),
+    setting("plan.unsaid", "\"3-5 per ft\"", "shoots to leave where no type is given", PRACTICE),
+    setting(
+        "plan.weak_below",
+        "0.30",
+        "pruning weight below which a vine is weak, kg per m of canopy",
+        "0.2 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
+    ),
+    setting(
+        "plan.excess_above",
+        "0.60",
+        "pruning weight above which it is in excess, kg per m of canopy",
+        "0.4 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
+    ),
+    setting(
+        "plan.most_vigor_shift",
+        "\"0.5 per ft\"",
+        "how far a relative measure of vigor moves the aim",
+        JUDGEMENT,
+    ),
+    setting(
+        "plan.vigor_band_share",
+        "0.15",
+        "a relative measure is below or above when so far off its mean",
+        JUDGEMENT,
+    ),
+    setting("plan.margin", "\"0.5 per ft\"", "margin of a verdict", JUDGEMENT),
+    setting(
+        "plan.sure",
+        "0.9",
+        "probability that makes a zone overcrowded or under-target",
+        JUDGEMENT,
+    ),
+    setting("plan.sure_on_target", "0.8", "probability that makes a zone on-target", JUDGEMENT),
+    setting(
+        "plan.renewal_shoots",
+        "1",
+        "renewal shoots left on a vine, not counted against the target",
+        PRACTICE,
+    ),
+    setting(
+        "plan.minutes_per_vine",
+        "0.4",
+        "minutes to walk to a vine and look",
+        "an assumption; 20 h/acre at 807 vines is 1.5 min a vine in all, from memory",
+    ),
+    setting(
+        "plan.minutes_per_shoot",
+        "0.06",
+        "minutes a shoot taken off",
+        "an assumption; see minutes_per_vine",
+    ),
+    setting(
+        "plan.labour_factor",
+        "2.5",
+        "assumed hours may be off by this factor either way",
+        "workers differ four- to eightfold: report of a California study",
+    ),
+    setting(
+        "plan.slower_past",
+        "10 in",
+        "shoot length past which shears are needed",
+        "University of Missouri Extension WG3002, 2011",
+    ),
+    setting("plan.slower_factor", "1.5", "how many times slower work is past that", JUDGEMENT),
+    setting(
+        "plan.opens_at",
+        "4 in",
+        "shoot length at which the window opens",
+        "University of Georgia Extension 2019; University of Missouri WG3002",
+    ),
+    setting(
+        "plan.closes_at",
+        "12 in",
+        "shoot length at which it closes",
+        "Purdue University Extension; University of Georgia Extension 2019",
+    ),
+    setting(
+        "plan.slowest_growth",
+        "0.3 in",
+        "slowest growth of a shoot, a day",
+        "0.8 cm a day: Wisconsin Fruit, scouting reports of May 2024",
+    ),
+    setting(
+        "plan.fastest_growth",
+        "1 in",
+        "fastest growth of a shoot, a day",
+        "University of Georgia Extension 2019: 4.5 to 14 in within 10 days",
+    ),
+    setting("plan.hours_per_day", "8", "hours of work a day", PRACTICE),
+    setting("plan.young_years", "3", "years of a vine's life without a thinning target", PRACTICE),
+    setting("plan.draws", "500", "random draws for the intervals of totals", JUDGEMENT),
+];

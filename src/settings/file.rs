@@ -1,0 +1,329 @@
+//! The settings file: the table of defaults with some values changed.
+
+use std::{fmt::Write as _, str::FromStr};
+
+use toml::{Table, Value};
+
+use crate::{
+    error::Error,
+    finding::{Finding, Findings, Place},
+    maths::covariance::Family,
+    settings::{EstimateSettings, JoinSettings, PlanSettings, TABLE, ZoneSettings},
+    units::{Metres, PerMetre, TargetRange},
+};
+
+/// Every setting with its value: the defaults, overruled by a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settings {
+    values: Vec<(&'static str, String)>,
+    file: Option<String>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        let values = TABLE.iter().map(|s| (s.key, unquoted(s.value).to_owned())).collect();
+        Self { values, file: None }
+    }
+}
+
+fn unquoted(text: &str) -> &str {
+    text.trim_matches('"')
+}
+
+impl Settings {
+    /// The defaults, overruled by the text of a settings file.
+    ///
+    /// # Errors
+    /// When the text is no TOML, a key is unknown (the nearest one is named) or a value does not
+    /// fit its key; all of them together.
+    pub fn from_text(text: &str, file: &str) -> Result<Self, Error> {
+        let place = Place::file(file);
+        let table = text.parse::<Table>().map_err(|error| {
+            let line = error.span().map_or(1, |span| 1 + text[..span.start].matches('\n').count());
+            Finding::fault(place.at_line(line as u64), "this is no TOML".to_owned())
+                .because(error.message().to_owned())
+                .mend("start from the output of `catchwire settings`")
+        })?;
+        let mut settings = Self { file: Some(file.to_owned()), ..Self::default() };
+        let mut findings = Findings::none();
+        for (section, entries) in &table {
+            let Some(entries) = entries.as_table() else {
+                findings.push(unknown(&place, section));
+                continue;
+            };
+            for (name, value) in entries {
+                settings.overrule(&format!("{section}.{name}"), value, &mut findings);
+            }
+        }
+        settings.check(&mut findings);
+        if findings.any_fault() { Err(Error::Input(findings)) } else { Ok(settings) }
+    }
+
+    fn overrule(&mut self, key: &str, value: &Value, findings: &mut Findings) {
+        let place = Place { file: self.file.clone(), ..Place::default() };
+        let text = match value {
+            Value::String(text) => text.clone(),
+            Value::Integer(number) => number.to_string(),
+            Value::Float(number) => number.to_string(),
+            Value::Boolean(_) | Value::Datetime(_) | Value::Array(_) | Value::Table(_) => {
+                findings.push(
+                    Finding::fault(place.at_field(key), "neither a number nor a text")
+                        .mend("write the value as `catchwire settings` prints it"),
+                );
+                return;
+            }
+        };
+        match self.values.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, current)) => *current = text,
+            None => findings.push(unknown(&place, key)),
+        }
+    }
+
+    /// Takes every value once, so that a wrong one is told before any stage runs.
+    fn check(&self, findings: &mut Findings) {
+        let mut reader = Reader { settings: self, findings };
+        reader.join();
+        reader.estimate();
+        reader.zones();
+        reader.plan();
+        reader.layout();
+    }
+
+    /// What joining needs; dates are set by the job.
+    pub fn join(&self) -> JoinSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.join()
+    }
+
+    /// What estimation needs; pins are set by the job.
+    pub fn estimate(&self) -> EstimateSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.estimate()
+    }
+
+    /// What drawing zones needs.
+    pub fn zones(&self) -> ZoneSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.zones()
+    }
+
+    /// What planning needs; dates and crew are set by the job.
+    pub fn plan(&self) -> PlanSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.plan()
+    }
+
+    /// Defaults of block keys.
+    pub fn layout(&self) -> LayoutDefaults {
+        Reader { settings: self, findings: &mut Findings::none() }.layout()
+    }
+
+    /// The settings as a file to edit: every value with its meaning and source.
+    pub fn to_text(&self) -> String {
+        let mut text = String::from(
+            "# Settings of catchwire. Change a value and pass the file with --settings FILE.toml;\n\
+             # a key of a block and an option of the command line outrank what stands here.\n",
+        );
+        let mut section = "";
+        for (setting, (key, value)) in TABLE.iter().zip(&self.values) {
+            let (head, name) = key.split_once('.').unwrap_or(("", key));
+            if head != section {
+                section = head;
+                let _ = write!(text, "\n[{section}]\n");
+            }
+            let plain = value.parse::<f64>().is_ok();
+            let value = if plain { value.clone() } else { format!("\"{value}\"") };
+            let _ = writeln!(
+                text,
+                "# {}\n# source: {}\n{name} = {value}",
+                setting.meaning, setting.source
+            );
+        }
+        text
+    }
+}
+
+/// Defaults of the block's keys that are settings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LayoutDefaults {
+    /// Clear length ahead of a row's end in a new planting.
+    pub headland: Metres,
+    /// Vines between two line posts.
+    pub vines_per_panel: u32,
+    /// A shorter piece of row is not planted, in vines.
+    pub shortest_row_vines: u32,
+    /// Vine places a block may hold.
+    pub most_vines: usize,
+}
+
+fn unknown(place: &Place, key: &str) -> Finding {
+    let nearest = TABLE.iter().max_by(|a, b| {
+        let likeness =
+            |setting: &crate::settings::Setting| crate::names::likeness(key, setting.key);
+        likeness(a).total_cmp(&likeness(b))
+    });
+    let hint =
+        nearest.map_or_else(String::new, |setting| format!("did you mean `{}`?", setting.key));
+    Finding::fault(place.at_field(key), "no such setting").mend(hint)
+}
+
+/// Reads typed values out of the table and notes those that do not fit.
+struct Reader<'a> {
+    settings: &'a Settings,
+    findings: &'a mut Findings,
+}
+
+impl Reader<'_> {
+    fn layout(&mut self) -> LayoutDefaults {
+        LayoutDefaults {
+            headland: self.length("layout.headland"),
+            vines_per_panel: self.at_least_one("layout.vines_per_panel"),
+            shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
+            most_vines: self.whole("layout.most_vines"),
+        }
+    }
+
+    fn join(&mut self) -> JoinSettings {
+        JoinSettings {
+            accuracy: self.length("join.accuracy"),
+            doubtful_canopy_ratio: self.positive("join.doubtful_canopy_ratio"),
+            not_before: None,
+        }
+    }
+
+    fn estimate(&mut self) -> EstimateSettings {
+        EstimateSettings {
+            fewest_for_map: self.whole("estimate.fewest_for_map"),
+            fewest_for_kriging: self.whole("estimate.fewest_for_kriging"),
+            most_at_once: self.whole("estimate.most_at_once"),
+            neighbours: self.whole("estimate.neighbours"),
+            all_at_once: false,
+            most_nugget_share: self.positive("estimate.most_nugget_share"),
+            observer_share: self.not_negative("estimate.observer_share"),
+            family: self.read::<Family>("estimate.family", "exponential or spherical", |_| true),
+            pinned: None,
+            no_count_noise: false,
+        }
+    }
+
+    fn zones(&mut self) -> ZoneSettings {
+        ZoneSettings {
+            most: self.whole("zones.most"),
+            smallest_share: self.positive("zones.smallest_share"),
+            standard_errors: self.positive("zones.standard_errors"),
+            least_held_out: self.not_negative("zones.least_held_out"),
+        }
+    }
+
+    fn plan(&mut self) -> PlanSettings {
+        PlanSettings {
+            vinifera: self.target("plan.vinifera"),
+            hybrid: self.target("plan.hybrid"),
+            unsaid: self.target("plan.unsaid"),
+            weak_kg_per_m: PerMetre::new(self.positive("plan.weak_below")),
+            excess_kg_per_m: PerMetre::new(self.positive("plan.excess_above")),
+            most_vigor_shift: self.target("plan.most_vigor_shift").low(),
+            vigor_band_share: self.positive("plan.vigor_band_share"),
+            margin: self.target("plan.margin").low(),
+            sure: self.share("plan.sure"),
+            sure_on_target: self.share("plan.sure_on_target"),
+            renewal_shoots: self.not_negative("plan.renewal_shoots"),
+            minutes_per_vine: self.not_negative("plan.minutes_per_vine"),
+            minutes_per_shoot: self.not_negative("plan.minutes_per_shoot"),
+            labour_factor: self.read("plan.labour_factor", "a number of 1 or more", |v| *v >= 1.0),
+            slower_past: self.length("plan.slower_past"),
+            slower_factor: self.positive("plan.slower_factor"),
+            opens_at: self.length("plan.opens_at"),
+            closes_at: self.length("plan.closes_at"),
+            slowest_growth: self.length("plan.slowest_growth"),
+            fastest_growth: self.length("plan.fastest_growth"),
+            hours_per_day: self.positive("plan.hours_per_day"),
+            crew: None,
+            date: None,
+            last_frost: None,
+            frost: None,
+            young_years: self.read("plan.young_years", "a whole number", |years| *years >= 0),
+            draws: self.whole("plan.draws"),
+            seed: 1,
+        }
+    }
+
+    fn length(&mut self, key: &str) -> Metres {
+        self.read(key, "a length such as \"9 m\"", |length: &Metres| length.metres() > 0.0)
+    }
+
+    fn target(&mut self, key: &str) -> TargetRange {
+        self.read(key, "shoots per length such as \"3-5 per ft\"", |_| true)
+    }
+
+    fn positive(&mut self, key: &str) -> f64 {
+        self.read(key, "a number above 0", |value| *value > 0.0 && f64::is_finite(*value))
+    }
+
+    fn not_negative(&mut self, key: &str) -> f64 {
+        self.read(key, "a number of 0 or more", |value| *value >= 0.0 && f64::is_finite(*value))
+    }
+
+    fn share(&mut self, key: &str) -> f64 {
+        self.read(key, "a number between 0.5 and 1", |value| (0.5..1.0).contains(value))
+    }
+
+    fn whole(&mut self, key: &str) -> usize {
+        self.read(key, "a whole number above 0", |value| *value > 0)
+    }
+
+    fn at_least_one(&mut self, key: &str) -> u32 {
+        self.read(key, "a whole number above 0", |value| *value > 0)
+    }
+
+    /// The value of `key`, or its default (with a fault noted) when it does not fit.
+    fn read<T: FromStr>(&mut self, key: &str, form: &str, fits: impl Fn(&T) -> bool) -> T {
+        let given = self.settings.values.iter().find(|(known, _)| *known == key);
+        let (_, text) = given.map_or((key, ""), |(key, text)| (*key, text.as_str()));
+        if let Some(value) = text.parse::<T>().ok().filter(&fits) {
+            return value;
+        }
+        let place = Place { file: self.settings.file.clone(), ..Place::field(key) };
+        self.findings.push(
+            Finding::fault(place, format!("`{text}` does not fit")).mend(format!("write {form}")),
+        );
+        default_of(key)
+    }
+}
+
+#[expect(clippy::panic, reason = "a test takes every default through this door")]
+fn default_of<T: FromStr>(key: &str) -> T {
+    TABLE
+        .iter()
+        .find(|setting| setting.key == key)
+        .and_then(|setting| unquoted(setting.value).parse().ok())
+        .unwrap_or_else(|| panic!("no sound default for {key}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_default_is_sound() {
+        let mut findings = Findings::none();
+        Settings::default().check(&mut findings);
+        assert!(findings.is_empty(), "{findings:?}");
+        // 0.3–0.6 kg/m is the 0.2–0.4 lb/ft of the source within its rounding.
+        let plan = Settings::default().plan();
+        let lb_per_ft = |kg_per_m: PerMetre| kg_per_m.per_foot() / 0.453_592_37;
+        assert!((lb_per_ft(plan.weak_kg_per_m) - 0.2).abs() < 0.005);
+        assert!((lb_per_ft(plan.excess_kg_per_m) - 0.4).abs() < 0.005);
+    }
+
+    #[test]
+    fn the_printed_file_is_read_back_unchanged() {
+        let printed = Settings::default().to_text();
+        let back = Settings::from_text(&printed, "settings.toml").unwrap();
+        assert_eq!(back.values, Settings::default().values);
+    }
+
+    #[test]
+    fn faults_are_named_together_with_the_nearest_key() {
+        let text = "[plan]\nmargn = 3\nsure = 2\n[zones]\nmost = 0\n";
+        let message = Settings::from_text(text, "s.toml").unwrap_err().to_string();
+        assert!(message.contains("did you mean `plan.margin`"), "{message}");
+        assert!(message.contains("plan.sure") && message.contains("zones.most"), "{message}");
+    }
+}

@@ -1,0 +1,225 @@
+//! Every number that somebody might want to change, with its default, unit and source.
+//!
+//! A stage receives only its own struct. A value comes from, in rising order: the default, the
+//! settings file, the block's key, the command line. [`defaults::TABLE`] is the one list of
+//! defaults; `catchwire settings` prints it as a file to edit.
+
+mod defaults;
+mod file;
+mod rules;
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::{
+    block::{North, RowAnchor, RowSet, RowsTo, ShortestRow, VineOne, VinePattern, VineType},
+    maths::covariance::{CovarianceModel, Family},
+    units::{Degrees, Metres, PerMetre, TargetRange},
+};
+
+pub use defaults::{Setting, TABLE};
+pub use file::{LayoutDefaults, Settings};
+pub use rules::{Circumstances, planting_rules, row_rules};
+
+/// The rules of a block's rows, every default settled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RowRules {
+    /// The vines are there already.
+    pub standing: bool,
+    /// Direction along the rows as given; `None` when a row-line gives it.
+    pub bearing: Option<Degrees>,
+    /// From which north it counts.
+    pub north: North,
+    /// When a magnetic bearing was read.
+    pub date: Option<Date>,
+    /// The projected grid of a grid bearing, such as `EPSG:32633`.
+    pub grid: Option<String>,
+    /// Distance across the rows.
+    pub row_spacing: Metres,
+    /// Distance along the rows.
+    pub vine_spacing: Metres,
+    /// Clear length straight ahead of a row's end, from the anchor.
+    pub headland: Metres,
+    /// End post to tie-back anchor.
+    pub anchor_gap: Metres,
+    /// Clear width beside the outer rows.
+    pub side_margin: Metres,
+    /// Where the first row lies.
+    pub anchor: RowAnchor,
+    /// How vines of neighbouring rows stand to each other.
+    pub pattern: VinePattern,
+    /// End post to first vine.
+    pub end_gap: Metres,
+    /// Vines between two line posts, at least 1.
+    pub vines_per_panel: u32,
+    /// Vines in a row's first panel, at least 1.
+    pub first_panel_vines: u32,
+    /// A shorter piece of row is not planted.
+    pub shortest_row: ShortestRow,
+    /// A shorter gap does not end a row.
+    pub shortest_gap: Metres,
+    /// Metres above the ellipsoid.
+    pub elevation: Metres,
+    /// On which side of row 1 row 2 lies.
+    pub rows_to: RowsTo,
+    /// Number of the first row.
+    pub first_row: u32,
+    /// From which end a grower counts the vines of a row.
+    pub vine_1: VineOne,
+    /// Vine places a block may hold.
+    pub most_vines: usize,
+}
+
+/// What grows on some rows, every default settled.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Planting {
+    /// The cultivar's name.
+    pub cultivar: Option<String>,
+    /// The kind of vine.
+    pub vine_type: Option<VineType>,
+    /// The training, in the grower's words.
+    pub training: Option<String>,
+    /// Curtains of canopy.
+    pub curtains: u32,
+    /// The year of planting.
+    pub planted: Option<i16>,
+    /// Shoots to leave per length of curtain, when the block says so itself.
+    pub target: Option<TargetRange>,
+}
+
+/// What grows on which rows: different plantings are listed once.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PlantingRules {
+    plantings: Vec<Planting>,
+    by_row: BTreeMap<u32, usize>,
+    otherwise: Vec<(RowSet, usize)>,
+}
+
+impl PlantingRules {
+    /// All plantings; the first is that of the rows which nothing names.
+    pub fn all(&self) -> &[Planting] {
+        &self.plantings
+    }
+
+    /// The planting of a row, as an index into [`PlantingRules::all`].
+    pub fn of_row(&self, row: u32) -> usize {
+        if let Some(&planting) = self.by_row.get(&row) {
+            return planting;
+        }
+        self.otherwise
+            .iter()
+            .find(|(rows, _)| rows.contains(row))
+            .map_or(0, |&(_, planting)| planting)
+    }
+}
+
+/// What joining records to places needs to know.
+#[derive(Debug, Clone, PartialEq)]
+pub struct JoinSettings {
+    /// How far off a position is when the record does not say.
+    pub accuracy: Metres,
+    /// A canopy length above this many times the default is doubted.
+    pub doubtful_canopy_ratio: f64,
+    /// Counts from before this date are not used (`--frost`).
+    pub not_before: Option<Date>,
+}
+
+/// What estimation needs to know.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EstimateSettings {
+    /// Fewest counts for a map.
+    pub fewest_for_map: usize,
+    /// Fewest counts for kriging with a fitted variation.
+    pub fewest_for_kriging: usize,
+    /// Most observations solved at once; beyond, the nearest neighbours.
+    pub most_at_once: usize,
+    /// Neighbours beyond that, or as pinned by `--neighbours`.
+    pub neighbours: usize,
+    /// `--neighbours all`.
+    pub all_at_once: bool,
+    /// Nugget share above which there is no spatial pattern.
+    pub most_nugget_share: f64,
+    /// Standard deviation of one observer's count around another's, as a share of the count.
+    pub observer_share: f64,
+    /// Shape of the fitted covariance.
+    pub family: Family,
+    /// A variation given instead of a fitted one.
+    pub pinned: Option<CovarianceModel>,
+    /// Counts are exact (`--no-count-noise`): see the contract for all that follows.
+    pub no_count_noise: bool,
+}
+
+/// What drawing zones needs to know.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZoneSettings {
+    /// Most zones in a planting.
+    pub most: usize,
+    /// No zone is smaller than this share of the block.
+    pub smallest_share: f64,
+    /// Neighbouring zones differ by more than so many standard errors of their difference.
+    pub standard_errors: f64,
+    /// Least share of held-out variance that more zones must explain.
+    pub least_held_out: f64,
+}
+
+/// What planning needs to know.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanSettings {
+    /// Targets by kind of vine.
+    pub vinifera: TargetRange,
+    /// Targets of hybrids.
+    pub hybrid: TargetRange,
+    /// Target where no kind of vine is given.
+    pub unsaid: TargetRange,
+    /// Pruning weight at and below which a vine is weak, kilograms per metre.
+    pub weak_kg_per_m: PerMetre,
+    /// Pruning weight above which it is in excess, kilograms per metre.
+    pub excess_kg_per_m: PerMetre,
+    /// How far a relative measure of vigor moves a target.
+    pub most_vigor_shift: PerMetre,
+    /// A relative measure is below or above when it is this share off its planting's mean.
+    pub vigor_band_share: f64,
+    /// Margin of a verdict.
+    pub margin: PerMetre,
+    /// Probability that makes a zone overcrowded or under-target.
+    pub sure: f64,
+    /// Probability that makes it on-target.
+    pub sure_on_target: f64,
+    /// Renewal shoots left on a vine and not counted against its target.
+    pub renewal_shoots: f64,
+    /// Minutes a vine: walk and look.
+    pub minutes_per_vine: f64,
+    /// Minutes a shoot taken off.
+    pub minutes_per_shoot: f64,
+    /// Assumed labour may be off by this factor either way.
+    pub labour_factor: f64,
+    /// Shoot length past which work is slower.
+    pub slower_past: Metres,
+    /// How much slower.
+    pub slower_factor: f64,
+    /// Shoot length at which the window opens.
+    pub opens_at: Metres,
+    /// Shoot length at which it closes.
+    pub closes_at: Metres,
+    /// Slowest growth, a day.
+    pub slowest_growth: Metres,
+    /// Fastest growth, a day.
+    pub fastest_growth: Metres,
+    /// Hours of work a day.
+    pub hours_per_day: f64,
+    /// People in the crew, when said.
+    pub crew: Option<u32>,
+    /// The date of the plan, when said.
+    pub date: Option<Date>,
+    /// The last frost expected, when said.
+    pub last_frost: Option<Date>,
+    /// A frost that happened, when said.
+    pub frost: Option<Date>,
+    /// Vines in these years of their life have no target: 1 to this.
+    pub young_years: i16,
+    /// Random draws for intervals of totals.
+    pub draws: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+}

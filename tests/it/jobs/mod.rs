@@ -1,0 +1,5 @@
+//! One file per command: what a user sees.
+
+mod demo;
+mod layout;
+mod thin;

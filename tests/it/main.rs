@@ -1,0 +1,25 @@
+//! One binary for all integration tests: PROJ makes every test executable large.
+//!
+//! Where a new test belongs:
+#![expect(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+// Helpers: a folder with an estate, a run of the program, reading back.
+mod support;
+
+// The rule of docs/architecture.md: a module imports only from rows above its own.
+mod import_direction;
+// Numbers from elsewhere, the source on the line above each.
+mod outside;
+// Properties: rotate, mirror, shift, reorder; sums; same bytes.
+mod laws;
+// One file per command: what a user sees.
+mod jobs;
+// Bad inputs, one table row each: exit code, message, nothing written.
+mod faults;
+// Guide, README and formats against what the program does.
+mod docs;

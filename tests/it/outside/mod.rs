@@ -1,0 +1,8 @@
+//! Numbers from elsewhere: standards, handbooks, other programs, surveys.
+
+mod estimates;
+mod geodesy;
+mod layout;
+mod pictures;
+mod plan;
+mod zones;
