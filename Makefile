@@ -1,0 +1,29 @@
+# The only door: everything a user or a contributor runs.
+#   make demo   set up, build, run the whole job on the invented estate
+#   make test   set up, then formatting, lints and every test
+#   make check  formatting and lints only
+#   make bless  accept the program's present output as the stored estate and README picture
+#   make doc    the library's documentation
+
+.PHONY: demo test check bless doc setup
+
+demo: setup
+	@echo "building (the first time PROJ is compiled too, which takes some minutes)"
+	cargo build --locked
+	cargo run --locked --quiet -- demo --out out/demo --force
+
+test: setup check
+	cargo test --locked
+
+check: setup
+	cargo fmt --check
+	cargo clippy --locked --all-targets -- -D warnings
+
+bless: setup
+	BLESS=1 cargo test --locked --test it -- blessed
+
+doc: setup
+	cargo doc --locked --no-deps
+
+setup:
+	@sh scripts/setup.sh
