@@ -35,4 +35,4 @@ else
 fi
 echo "installing what building needs:$missing"
 $as_root apt-get update --quiet
-DEBIAN_FRONTEND=noninteractive $as_root apt-get install --yes --quiet $missing
+$as_root env DEBIAN_FRONTEND=noninteractive apt-get install --yes --quiet $missing

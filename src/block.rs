@@ -89,6 +89,8 @@ pub struct BlockKeys {
     pub plantings: Vec<PlantingRows>,
     /// Ids of places with no vine.
     pub missing: Vec<String>,
+    /// The spacings were given in feet or inches: people read feet.
+    pub in_feet: bool,
 }
 
 /// What grows on some rows.

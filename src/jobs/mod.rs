@@ -1,1 +1,79 @@
-//! stub
+//! One file per command, composition only.
+//!
+//! | command | file | stages |
+//! | --- | --- | --- |
+//! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
+//! | `layout` | [`layout`] | read, frame, layout, write |
+//! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
+//! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
+
+pub mod check;
+pub mod demo;
+pub mod layout;
+mod prepare;
+pub mod report;
+pub mod thin;
+
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+
+use crate::{
+    maths::covariance::CovarianceModel, read::Request, settings::Settings, units::ReadingUnits,
+};
+
+pub use prepare::Ground;
+pub use report::Report;
+
+/// Everything that a command was asked.
+#[derive(Debug, Clone, Default)]
+pub struct Call {
+    /// What to read and how.
+    pub request: Request,
+    /// Every setting with its value.
+    pub settings: Settings,
+    /// How the thinning is estimated and planned.
+    pub thinning: ThinningOptions,
+    /// Where and what is written.
+    pub output: OutputOptions,
+    /// Units of what people read; by the block's own spacings when unsaid.
+    pub units: Option<ReadingUnits>,
+    /// The options as typed, `(name, value)`, for the run record; no path outside the output folder.
+    pub options: Vec<(String, String)>,
+}
+
+/// How the thinning is estimated and planned.
+#[derive(Debug, Clone, Default)]
+pub struct ThinningOptions {
+    /// The day of the plan.
+    pub date: Option<Date>,
+    /// People in the crew.
+    pub crew: Option<u32>,
+    /// Hours of work a day.
+    pub hours_per_day: Option<f64>,
+    /// The last frost expected.
+    pub last_frost: Option<Date>,
+    /// A frost that happened.
+    pub frost: Option<Date>,
+    /// A variation given instead of a fitted one.
+    pub variogram: Option<CovarianceModel>,
+    /// Neighbours for each vine: `Some(None)` for all.
+    pub neighbours: Option<Option<usize>>,
+    /// Counts are exact.
+    pub no_count_noise: bool,
+    /// Seed of the random draws.
+    pub seed: Option<u64>,
+}
+
+/// Where and what is written.
+#[derive(Debug, Clone, Default)]
+pub struct OutputOptions {
+    /// Folder for the results.
+    pub folder: Option<PathBuf>,
+    /// Replace files that are there.
+    pub force: bool,
+    /// List what would be made or replaced, and write nothing.
+    pub dry_run: bool,
+    /// Only these files, as typed.
+    pub only: Option<String>,
+}

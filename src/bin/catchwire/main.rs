@@ -1,1 +1,59 @@
-fn main() {}
+//! The command line: arguments in, report out. Everything else is in the library.
+
+mod args;
+mod keys;
+mod report;
+mod request;
+
+use std::process::ExitCode;
+
+use catchwire::{
+    error::Error,
+    jobs::{self, Report},
+};
+use clap::Parser;
+
+use crate::args::{Cli, Command, Job, Output};
+
+fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let output = output(&cli.command).map(|output| (output.json, output.quiet, output.jobs));
+    let (json, quiet, threads) = output.unwrap_or_default();
+    if let Some(threads) = threads {
+        // A pool that stands already is as good: results do not depend on it.
+        let _ = rayon::ThreadPoolBuilder::new().num_threads(threads.into()).build_global();
+    }
+    let result = run(&cli.command);
+    report::finish(result, report::Style { json, quiet })
+}
+
+fn output(command: &Command) -> Option<&Output> {
+    match command {
+        Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
+        Command::Demo(demo) => Some(&demo.output),
+        Command::Settings(_) => None,
+    }
+}
+
+/// What a command gives back: a report, or a text for stdout.
+enum Outcome {
+    Report(Box<Report>),
+    Text(String),
+}
+
+fn run(command: &Command) -> Result<Outcome, Error> {
+    let job = |job: &Job, run: fn(&jobs::Call) -> Result<Report, Error>| {
+        run(&request::call(job)?).map(Box::new).map(Outcome::Report)
+    };
+    match command {
+        Command::Check(typed) => job(typed, jobs::check::check),
+        Command::Layout(typed) => job(typed, jobs::layout::layout),
+        Command::Thin(typed) => job(typed, jobs::thin::thin),
+        Command::Demo(typed) => {
+            jobs::demo::demo(&request::demo(typed)).map(Box::new).map(Outcome::Report)
+        }
+        Command::Settings(typed) => {
+            request::settings(typed.settings.as_deref()).map(|s| Outcome::Text(s.to_text()))
+        }
+    }
+}

@@ -1,0 +1,219 @@
+//! What may be typed, nothing else.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// From block outlines and shoot counts to a thinning plan that a crew can follow.
+#[derive(Debug, Parser)]
+#[command(
+    name = "catchwire",
+    version,
+    arg_required_else_help = true,
+    infer_long_args = false,
+    after_help = "Examples:\n  \
+        catchwire check block.geojson --counts counts.csv --standing true\n  \
+        catchwire thin block.geojson --counts counts.csv --out plan\n\n\
+        The usual order: check, layout (a new planting) or thin (a standing block).\n\
+        Any key of a block is also an option: --row-spacing 9ft, --row-bearing N14.5E, \
+        --standing true.\n\n\
+        Exit codes: 0 done, 1 unexpected, 2 usage, 3 input data wrong, 4 files, 5 nothing done."
+)]
+pub(crate) struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Read every input, report all that is wrong and what would be done; writes nothing.
+    Check(Job),
+    /// Rows, vines and posts from an outline, a bearing and spacings.
+    Layout(Job),
+    /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
+    Thin(Job),
+    /// Print every setting with its default, unit and source, as a file to edit.
+    Settings(SettingsArgs),
+    /// Write an invented estate and run the whole job on it.
+    Demo(DemoArgs),
+}
+
+/// Options of a job on a block file.
+#[derive(Debug, Args)]
+pub(crate) struct Job {
+    /// The block file (GeoJSON).
+    #[arg(value_name = "BLOCK.geojson")]
+    pub(crate) blocks: PathBuf,
+    /// Shoot counts, lengths, pruning weights (CSV, or GeoJSON points); several files may follow.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(crate) counts: Vec<PathBuf>,
+    /// The grower's own list of rows.
+    #[arg(long, value_name = "FILE.csv")]
+    pub(crate) rows: Option<PathBuf>,
+    /// Vine positions taken as they are.
+    #[arg(long, value_name = "FILE.geojson")]
+    pub(crate) vines: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) reading: Reading,
+    #[command(flatten)]
+    pub(crate) thinning: Thinning,
+    #[command(flatten)]
+    pub(crate) keys: crate::keys::KeyOptions,
+    #[command(flatten)]
+    pub(crate) writing: Writing,
+    #[command(flatten)]
+    pub(crate) output: Output,
+}
+
+/// How inputs are read.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading")]
+pub(crate) struct Reading {
+    /// Settings file (see `catchwire settings`).
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) settings: Option<PathBuf>,
+    /// The projected grid of the inputs, and of grid bearings.
+    #[arg(long, value_name = "EPSG:n")]
+    pub(crate) crs: Option<String>,
+    /// The files name latitude before longitude.
+    #[arg(long)]
+    pub(crate) swap_axes: bool,
+    /// Character set of the tables, when it is not Unicode.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) encoding: Option<String>,
+    /// Let unusual spacings and areas pass.
+    #[arg(long)]
+    pub(crate) allow_unusual: bool,
+    /// Doubts stop the job.
+    #[arg(long)]
+    pub(crate) strict: bool,
+}
+
+/// How the thinning is estimated and planned.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Estimating and planning (thin, check)")]
+pub(crate) struct Thinning {
+    /// The day of the plan; else the day of the counts.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) date: Option<Date>,
+    /// People in the crew.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    pub(crate) crew: Option<u32>,
+    /// Hours of work a day.
+    #[arg(long, value_name = "H", value_parser = hours)]
+    pub(crate) hours_per_day: Option<f64>,
+    /// The last frost expected.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) last_frost: Option<Date>,
+    /// A frost that happened: earlier counts are not used.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) frost: Option<Date>,
+    /// Pin the variation: "spherical nugget=0.05 psill=0.59 range=897".
+    #[arg(long, value_name = "MODEL")]
+    pub(crate) variogram: Option<catchwire::maths::covariance::CovarianceModel>,
+    /// Neighbours used for each vine: a number or `all`.
+    #[arg(long, value_name = "N|all")]
+    pub(crate) neighbours: Option<Neighbours>,
+    /// Counts are exact: plain ordinary kriging.
+    #[arg(long)]
+    pub(crate) no_count_noise: bool,
+    /// Seed of the random draws.
+    #[arg(long, value_name = "N")]
+    pub(crate) seed: Option<u64>,
+}
+
+/// A number of neighbours, or all.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Neighbours {
+    /// All observations at once.
+    All,
+    /// So many.
+    Nearest(usize),
+}
+
+impl std::str::FromStr for Neighbours {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.parse::<usize>() {
+            _ if text == "all" => Ok(Self::All),
+            Ok(number) if number >= 2 => Ok(Self::Nearest(number)),
+            _ => Err("write a number of 2 or more, or `all`".to_owned()),
+        }
+    }
+}
+
+fn hours(text: &str) -> Result<f64, String> {
+    text.parse::<f64>()
+        .ok()
+        .filter(|hours| *hours > 0.0 && *hours <= 24.0)
+        .ok_or_else(|| "write hours between 0 and 24".to_owned())
+}
+
+/// Where and what is written.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Writing")]
+pub(crate) struct Writing {
+    /// Folder for the results; each block gets its own inside.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Replace files that are there.
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// List what would be made or replaced, and write nothing.
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// Only these files, such as vines.geojson,zones.csv.
+    #[arg(long, value_name = "LIST")]
+    pub(crate) write: Option<String>,
+}
+
+/// What a person or a script reads back.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Report")]
+pub(crate) struct Output {
+    /// Units of what people read; else feet where the block's spacings are given in feet.
+    #[arg(long, value_name = "us|metric")]
+    pub(crate) units: Option<Units>,
+    /// The report on stdout as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Only warnings and errors.
+    #[arg(long)]
+    pub(crate) quiet: bool,
+    /// Threads to use; results do not depend on it.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub(crate) jobs: Option<u16>,
+}
+
+/// Units of what people read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    /// Feet and inches.
+    Us,
+    /// Metres.
+    Metric,
+}
+
+/// Options of `settings`.
+#[derive(Debug, Args)]
+pub(crate) struct SettingsArgs {
+    /// Print this file's values instead of the defaults.
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) settings: Option<PathBuf>,
+}
+
+/// Options of `demo`.
+#[derive(Debug, Args)]
+pub(crate) struct DemoArgs {
+    #[command(flatten)]
+    pub(crate) writing: Writing,
+    #[command(flatten)]
+    pub(crate) output: Output,
+    /// Seed of the invented estate.
+    #[arg(long, value_name = "N")]
+    pub(crate) seed: Option<u64>,
+}

@@ -1,0 +1,225 @@
+//! What a person or a script reads back: the report on stdout, everything noticed on stderr.
+
+use std::{
+    fmt::Write as _,
+    io::{self, Write as _},
+    process::ExitCode,
+};
+
+use catchwire::{
+    error::Error,
+    jobs::{
+        Report,
+        report::{BlockReport, FindingReport, ThinningReport, ZoneReport},
+    },
+    units::METRES_PER_FOOT,
+};
+
+use crate::Outcome;
+
+/// How the report is told.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Style {
+    pub(crate) json: bool,
+    pub(crate) quiet: bool,
+}
+
+/// Most findings told one by one.
+const MOST_FINDINGS: usize = 20;
+
+/// Tells the result and gives the exit code.
+pub(crate) fn finish(result: Result<Outcome, Error>, style: Style) -> ExitCode {
+    match result {
+        Ok(Outcome::Text(text)) => print(&text),
+        Ok(Outcome::Report(report)) => {
+            notice(&findings(&report.findings, style));
+            match serde_json::to_string_pretty(&report) {
+                Ok(json) if style.json => print(&(json + "\n")),
+                _ if style.quiet => ExitCode::SUCCESS,
+                _ => print(&report_text(&report)),
+            }
+        }
+        Err(error) => {
+            if style.json {
+                print(&error_json(&error));
+            }
+            notice(&format!("{}\n", error_text(&error)));
+            ExitCode::from(error.exit_code())
+        }
+    }
+}
+
+/// Writes to stdout; a reader that went away is no fault.
+fn print(text: &str) -> ExitCode {
+    let mut stdout = io::stdout().lock();
+    match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(error) => {
+            notice(&format!("stdout cannot be written: {error}\n"));
+            ExitCode::from(4)
+        }
+    }
+}
+
+/// Writes to stderr; when that is gone too there is nobody to tell.
+fn notice(text: &str) {
+    let _ = io::stderr().lock().write_all(text.as_bytes());
+}
+
+fn error_text(error: &Error) -> String {
+    let Error::Input(findings) = error else { return format!("error: {error}") };
+    let reports: Vec<FindingReport> = findings.iter().map(FindingReport::from).collect();
+    let faults = reports.iter().filter(|finding| finding.severity == "fault").count();
+    let head = if faults == 1 { "1 fault" } else { &format!("{faults} faults") };
+    let text = findings_text(&reports, Style { json: false, quiet: false });
+    format!("{text}error: {head} in the input; nothing was written")
+}
+
+fn error_json(error: &Error) -> String {
+    let findings: Vec<FindingReport> = match error {
+        Error::Input(findings) => findings.iter().map(FindingReport::from).collect(),
+        Error::Usage(finding) | Error::Nothing(finding) => vec![finding.into()],
+        Error::File { .. } | Error::Unexpected(_) => Vec::new(),
+    };
+    let value = serde_json::json!({
+        "schema": catchwire::jobs::report::SCHEMA,
+        "error": error.to_string(),
+        "exit_code": error.exit_code(),
+        "findings": findings,
+    });
+    format!("{value:#}\n")
+}
+
+fn findings(found: &[FindingReport], style: Style) -> String {
+    findings_text(found, style)
+}
+
+fn findings_text(found: &[FindingReport], style: Style) -> String {
+    let told: Vec<&FindingReport> =
+        found.iter().filter(|finding| !(style.quiet && finding.severity == "note")).collect();
+    let mut text = String::new();
+    for finding in told.iter().take(MOST_FINDINGS) {
+        let _ = writeln!(text, "{}", finding_line(finding));
+    }
+    if told.len() > MOST_FINDINGS {
+        let more = told.len() - MOST_FINDINGS;
+        let _ = writeln!(text, "… and {more} more; `--json` lists them all");
+    }
+    text
+}
+
+fn finding_line(finding: &FindingReport) -> String {
+    let severity = finding.severity;
+    let place =
+        if finding.place.is_empty() { String::new() } else { format!("{}: ", finding.place) };
+    let why = if finding.why.is_empty() { String::new() } else { format!(" ({})", finding.why) };
+    let mend = if finding.mend.is_empty() { String::new() } else { format!("; {}", finding.mend) };
+    format!("{severity}: {place}{}{why}{mend}", finding.what)
+}
+
+fn report_text(report: &Report) -> String {
+    let mut text = String::new();
+    for block in &report.blocks {
+        block_text(&mut text, block);
+    }
+    let verb = if report.dry_run { "would be written" } else { "written" };
+    match report.files.len() {
+        0 => {}
+        number => {
+            let _ = writeln!(text, "{number} files {verb}:");
+            for file in &report.files {
+                let replaces = if file.replaces { "  (replaces one)" } else { "" };
+                let _ = writeln!(text, "  {:>9}  {}{replaces}", size(file.bytes), file.file);
+            }
+        }
+    }
+    for next in &report.next {
+        let _ = writeln!(text, "next: {next}");
+    }
+    text
+}
+
+fn size(bytes: usize) -> String {
+    if bytes < 10_000 { format!("{bytes} B") } else { format!("{} kB", bytes / 1000) }
+}
+
+fn block_text(text: &mut String, block: &BlockReport) {
+    let us = block.units == "us";
+    let (length, area) = if us {
+        (
+            format!("{:.0} ft", block.row_length_m / METRES_PER_FOOT),
+            format!("{:.2} ac", block.block_ha * 2.471_053_8),
+        )
+    } else {
+        (format!("{:.0} m", block.row_length_m), format!("{:.2} ha", block.block_ha))
+    };
+    let _ = writeln!(
+        text,
+        "{}: {} rows, {} vines, {} panels, {length} of row at {:.2}° true, {area}",
+        block.block, block.rows, block.vines, block.panels, block.bearing_true_deg
+    );
+    if let Some(thinning) = &block.thinning {
+        thinning_text(text, thinning, us);
+    }
+}
+
+fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
+    let [joined, unjoined] = thinning.records;
+    let counted = thinning.counted_vines;
+    let _ = writeln!(text, "  {joined} records joined, {unjoined} not; {counted} vines counted");
+    let _ = writeln!(text, "  map: {}", thinning.method);
+    let _ = writeln!(text, "  zones: {}", thinning.zones_why);
+    for zone in &thinning.zones {
+        zone_text(text, zone, us);
+    }
+    let _ = writeln!(
+        text,
+        "  in all: {:.0} shoots to take off, {:.0} person-hours ({})",
+        thinning.remove, thinning.hours, thinning.labour
+    );
+    let window = &thinning.window;
+    let date = |date: &Option<String>| date.clone().unwrap_or_else(|| "not known".to_owned());
+    let _ = writeln!(
+        text,
+        "  thin from {} until {} if shoots grow fast, {} if slowly ({})",
+        date(&window.thin_from),
+        date(&window.thin_by),
+        date(&window.thin_by_latest),
+        window.source
+    );
+    if let Some(crew) = &thinning.crew {
+        let _ = writeln!(text, "  {crew}");
+    }
+}
+
+fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
+    let (factor, unit) = if us { (METRES_PER_FOOT, "ft") } else { (1.0, "m") };
+    let density = zone.shoots_per_m.map_or_else(
+        || "no estimate".to_owned(),
+        |[mean, low, high]| {
+            let [mean, low, high] = [mean, low, high].map(|value| value * factor);
+            format!("{mean:.1} shoots/{unit} ({low:.1} to {high:.1})")
+        },
+    );
+    let aim =
+        zone.target_per_m.map_or_else(String::new, |aim| format!(", aim {:.1}", aim * factor));
+    let name = zone.name.as_ref().map_or_else(String::new, |name| format!(" “{name}”"));
+    let [remove, low, high] = zone.remove;
+    let work = if remove > 0.0 {
+        let order =
+            zone.order.map_or_else(String::new, |order| format!("; work it as no. {order}"));
+        let hours = zone.hours[0];
+        format!(": take off {remove:.0} shoots ({low:.0} to {high:.0}), {hours:.1} h{order}")
+    } else {
+        String::new()
+    };
+    let _ = writeln!(
+        text,
+        "  {}{name}  rows {}, {} vines: {}, {density}{aim}{work}",
+        zone.zone, zone.rows, zone.vines, zone.verdict
+    );
+    for advice in &zone.advice {
+        let _ = writeln!(text, "      {advice}");
+    }
+}

@@ -1,0 +1,122 @@
+//! What was typed → what is asked of the library.
+
+use std::path::Path;
+
+use catchwire::{
+    error::Error,
+    jobs::{Call, OutputOptions, ThinningOptions},
+    read::{Request, text_of},
+    settings::Settings,
+    units::ReadingUnits,
+};
+
+use crate::args::{DemoArgs, Job, Neighbours, Output, Thinning, Units, Writing};
+
+/// The call of a job on a block file.
+pub(crate) fn call(job: &Job) -> Result<Call, Error> {
+    let reading = &job.reading;
+    Ok(Call {
+        request: Request {
+            blocks: job.blocks.clone(),
+            overriding: job.keys.read().map_err(Error::Input)?,
+            counts: job.counts.clone(),
+            rows: job.rows.clone(),
+            vines: job.vines.clone(),
+            swap_axes: reading.swap_axes,
+            encoding: reading.encoding.clone(),
+            strict: reading.strict,
+            allow_unusual: reading.allow_unusual,
+            crs: reading.crs.clone(),
+        },
+        settings: settings(reading.settings.as_deref())?,
+        thinning: thinning(&job.thinning),
+        output: output(&job.writing),
+        units: units(&job.output),
+        options: options(job),
+    })
+}
+
+/// The defaults, overruled by a file.
+pub(crate) fn settings(file: Option<&Path>) -> Result<Settings, Error> {
+    let Some(path) = file else { return Ok(Settings::default()) };
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+    Settings::from_text(&text_of(path)?, &name)
+}
+
+fn thinning(typed: &Thinning) -> ThinningOptions {
+    ThinningOptions {
+        date: typed.date,
+        crew: typed.crew,
+        hours_per_day: typed.hours_per_day,
+        last_frost: typed.last_frost,
+        frost: typed.frost,
+        variogram: typed.variogram,
+        neighbours: typed.neighbours.map(|neighbours| match neighbours {
+            Neighbours::All => None,
+            Neighbours::Nearest(number) => Some(number),
+        }),
+        no_count_noise: typed.no_count_noise,
+        seed: typed.seed,
+    }
+}
+
+/// Where and what is written.
+pub(crate) fn output(typed: &Writing) -> OutputOptions {
+    OutputOptions {
+        folder: typed.out.clone(),
+        force: typed.force,
+        dry_run: typed.dry_run,
+        only: typed.write.clone(),
+    }
+}
+
+/// Units of what people read, when typed.
+pub(crate) fn units(typed: &Output) -> Option<ReadingUnits> {
+    typed.units.map(|units| match units {
+        Units::Us => ReadingUnits::Us,
+        Units::Metric => ReadingUnits::Metric,
+    })
+}
+
+/// The call of the demo.
+pub(crate) fn demo(typed: &DemoArgs) -> Call {
+    Call {
+        output: output(&typed.writing),
+        units: units(&typed.output),
+        thinning: ThinningOptions { seed: typed.seed, ..ThinningOptions::default() },
+        ..Call::default()
+    }
+}
+
+/// The options as typed that can change a result, for the run record; no paths.
+fn options(job: &Job) -> Vec<(String, String)> {
+    let thinning = &job.thinning;
+    let reading = &job.reading;
+    let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
+    let flag = |on: bool| on.then(|| "true".to_owned());
+    let named = [
+        ("crs", reading.crs.clone()),
+        ("swap-axes", flag(reading.swap_axes)),
+        ("encoding", reading.encoding.clone()),
+        ("allow-unusual", flag(reading.allow_unusual)),
+        ("strict", flag(reading.strict)),
+        ("date", date(thinning.date)),
+        ("crew", thinning.crew.map(|crew| crew.to_string())),
+        ("hours-per-day", thinning.hours_per_day.map(|hours| hours.to_string())),
+        ("last-frost", date(thinning.last_frost)),
+        ("frost", date(thinning.frost)),
+        ("variogram", thinning.variogram.map(|model| model.to_string())),
+        (
+            "neighbours",
+            thinning.neighbours.map(|n| match n {
+                Neighbours::All => "all".to_owned(),
+                Neighbours::Nearest(number) => number.to_string(),
+            }),
+        ),
+        ("no-count-noise", flag(thinning.no_count_noise)),
+        ("seed", thinning.seed.map(|seed| seed.to_string())),
+        ("write", job.writing.write.clone()),
+    ];
+    let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    named.chain(job.keys.typed().map(|(key, text)| (key.replace('_', "-"), text))).collect()
+}

@@ -1,0 +1,242 @@
+//! What a command tells afterwards, for people and scripts alike; the binary only prints it.
+
+use serde::Serialize;
+
+use crate::{
+    finding::{Finding, Findings, Severity},
+    jobs::Ground,
+    plan::{Interval, Plan, Window},
+    units::ReadingUnits,
+    zones::Zones,
+};
+
+/// The version of the report's form: it grows when a key is taken away or changes its meaning.
+pub const SCHEMA: u32 = 1;
+
+/// What a command did.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct Report {
+    /// The version of this form.
+    pub schema: u32,
+    /// The command.
+    pub command: String,
+    /// By block, in the file's order.
+    pub blocks: Vec<BlockReport>,
+    /// Everything noticed.
+    pub findings: Vec<FindingReport>,
+    /// Files written, or that would be.
+    pub files: Vec<FileReport>,
+    /// True when nothing was written because of `--dry-run`.
+    pub dry_run: bool,
+    /// What to do next, in plain words.
+    pub next: Vec<String>,
+}
+
+/// What is told of a block.
+#[derive(Debug, Clone, Serialize)]
+pub struct BlockReport {
+    /// Its name.
+    pub block: String,
+    /// Its folder under the output folder.
+    pub folder: String,
+    /// `us` or `metric`: what people read.
+    pub units: &'static str,
+    /// Rows with vines.
+    pub rows: usize,
+    /// Vine places.
+    pub vines: usize,
+    /// Panels.
+    pub panels: usize,
+    /// Metres of row.
+    pub row_length_m: f64,
+    /// Hectares inside the outline.
+    pub block_ha: f64,
+    /// Degrees clockwise from true north.
+    pub bearing_true_deg: f64,
+    /// The thinning, when counts were given.
+    pub thinning: Option<ThinningReport>,
+}
+
+/// What is told of the thinning of a block.
+#[derive(Debug, Clone, Serialize)]
+pub struct ThinningReport {
+    /// Records that found their place, and those that did not.
+    pub records: [usize; 2],
+    /// Vines counted.
+    pub counted_vines: usize,
+    /// How the map was made and why.
+    pub method: String,
+    /// How the zones were found.
+    pub zones_why: String,
+    /// By zone.
+    pub zones: Vec<ZoneReport>,
+    /// Shoots to take off.
+    pub remove: f64,
+    /// Person-hours.
+    pub hours: f64,
+    /// Where the hours come from.
+    pub labour: String,
+    /// When the work can start and must end.
+    pub window: WindowReport,
+    /// What a crew can finish.
+    pub crew: Option<String>,
+}
+
+/// What is told of a zone.
+#[derive(Debug, Clone, Serialize)]
+pub struct ZoneReport {
+    /// Its id, and the grower's own name.
+    pub zone: String,
+    /// The grower's own name.
+    pub name: Option<String>,
+    /// Its rows.
+    pub rows: String,
+    /// Present vines.
+    pub vines: usize,
+    /// Shoots per metre with its 90 % interval.
+    pub shoots_per_m: Option<[f64; 3]>,
+    /// The aim, shoots per metre.
+    pub target_per_m: Option<f64>,
+    /// `overcrowded`, `on-target`, `under-target`, `undecided`.
+    pub verdict: &'static str,
+    /// Shoots to take off with their 90 % interval.
+    pub remove: [f64; 3],
+    /// Person-hours with their 90 % interval.
+    pub hours: [f64; 3],
+    /// Place in the order of work.
+    pub order: Option<usize>,
+    /// What to check or mind there.
+    pub advice: Vec<String>,
+}
+
+/// When the work can start and must end.
+#[derive(Debug, Clone, Serialize)]
+pub struct WindowReport {
+    /// When it opens.
+    pub thin_from: Option<String>,
+    /// When it closes if shoots grow fast.
+    pub thin_by: Option<String>,
+    /// When it closes if they grow slowly.
+    pub thin_by_latest: Option<String>,
+    /// Where the growth comes from.
+    pub source: String,
+}
+
+/// One thing noticed.
+#[derive(Debug, Clone, Serialize)]
+pub struct FindingReport {
+    /// `note`, `warning`, `fault`.
+    pub severity: &'static str,
+    /// Where.
+    pub place: String,
+    /// What.
+    pub what: String,
+    /// Why.
+    pub why: String,
+    /// How to mend it.
+    pub mend: String,
+}
+
+/// One file.
+#[derive(Debug, Clone, Serialize)]
+pub struct FileReport {
+    /// Its path under the output folder.
+    pub file: String,
+    /// Its size in bytes.
+    pub bytes: usize,
+    /// True when a file of that name is replaced.
+    pub replaces: bool,
+}
+
+impl From<&Finding> for FindingReport {
+    fn from(finding: &Finding) -> Self {
+        let severity = match finding.severity {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Fault => "fault",
+        };
+        Self {
+            severity,
+            place: finding.place.to_string(),
+            what: finding.what.clone(),
+            why: finding.why.clone(),
+            mend: finding.mend.clone(),
+        }
+    }
+}
+
+impl Report {
+    /// An empty report of a command.
+    pub fn new(command: &str, findings: &Findings) -> Self {
+        Self {
+            schema: SCHEMA,
+            command: command.to_owned(),
+            findings: findings.iter().map(FindingReport::from).collect(),
+            ..Self::default()
+        }
+    }
+
+    /// Adds what was noticed later.
+    pub fn notice(&mut self, findings: &Findings) {
+        self.findings.extend(findings.iter().map(FindingReport::from));
+    }
+}
+
+impl BlockReport {
+    /// What is told of a block's layout.
+    pub fn of(ground: &Ground, folder: &str, units: ReadingUnits) -> Self {
+        let quantities = &ground.layout.quantities;
+        Self {
+            block: ground.block.name.to_string(),
+            folder: folder.to_owned(),
+            units: match units {
+                ReadingUnits::Us => "us",
+                ReadingUnits::Metric => "metric",
+            },
+            rows: quantities.rows,
+            vines: quantities.vines,
+            panels: ground.layout.panels.len(),
+            row_length_m: quantities.row_length_m,
+            block_ha: quantities.block_ha,
+            bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
+            thinning: None,
+        }
+    }
+}
+
+/// What is told of every zone of a plan.
+pub(super) fn zones(zones: &Zones, plan: &Plan) -> Vec<ZoneReport> {
+    zones
+        .zones
+        .iter()
+        .zip(&plan.zones)
+        .map(|(zone, planned)| ZoneReport {
+            zone: zone.id.clone(),
+            name: zone.name.clone(),
+            rows: zone.rows.clone(),
+            vines: zone.vines.len(),
+            shoots_per_m: zone.density.map(|mean| [mean.per_m, mean.lo90, mean.hi90]),
+            target_per_m: planned.target_per_m.map(|target| target.aim_per_m),
+            verdict: planned.verdict.word(),
+            remove: triple(planned.remove),
+            hours: triple(planned.hours),
+            order: planned.order,
+            advice: planned.advice.clone(),
+        })
+        .collect()
+}
+
+const fn triple(interval: Interval) -> [f64; 3] {
+    [interval.value, interval.lo90, interval.hi90]
+}
+
+/// What is told of the window.
+pub(super) fn window(window: &Window) -> WindowReport {
+    let text = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
+    WindowReport {
+        thin_from: text(window.opens),
+        thin_by: text(window.closes_first),
+        thin_by_latest: text(window.closes_last),
+        source: window.source.clone(),
+    }
+}
