@@ -14,7 +14,7 @@ mod prepare;
 pub mod report;
 pub mod thin;
 
-use std::path::PathBuf;
+use std::{fmt, path::PathBuf, str::FromStr};
 
 use jiff::civil::Date;
 
@@ -57,8 +57,8 @@ pub struct ThinningOptions {
     pub frost: Option<Date>,
     /// A variation given instead of a fitted one.
     pub variogram: Option<CovarianceModel>,
-    /// Neighbours for each vine: `Some(None)` for all.
-    pub neighbours: Option<Option<usize>>,
+    /// How many observations each vine is estimated from, when said.
+    pub neighbours: Option<Neighbours>,
     /// Counts are exact.
     pub no_count_noise: bool,
     /// Seed of the random draws.
@@ -76,4 +76,34 @@ pub struct OutputOptions {
     pub dry_run: bool,
     /// Only these files, as typed.
     pub only: Option<String>,
+}
+
+/// How many observations a vine is estimated from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Neighbours {
+    /// All of them.
+    All,
+    /// The nearest so many.
+    Nearest(usize),
+}
+
+impl FromStr for Neighbours {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.parse::<usize>() {
+            _ if text == "all" => Ok(Self::All),
+            Ok(number) if number >= 2 => Ok(Self::Nearest(number)),
+            _ => Err("write a number of 2 or more, or `all`".to_owned()),
+        }
+    }
+}
+
+impl fmt::Display for Neighbours {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::All => f.write_str("all"),
+            Self::Nearest(number) => write!(f, "{number}"),
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use catchwire::{jobs::Neighbours, maths::covariance::CovarianceModel};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -113,7 +114,7 @@ pub(crate) struct Thinning {
     pub(crate) frost: Option<Date>,
     /// Pin the variation: "spherical nugget=0.05 psill=0.59 range=897".
     #[arg(long, value_name = "MODEL")]
-    pub(crate) variogram: Option<catchwire::maths::covariance::CovarianceModel>,
+    pub(crate) variogram: Option<CovarianceModel>,
     /// Neighbours used for each vine: a number or `all`.
     #[arg(long, value_name = "N|all")]
     pub(crate) neighbours: Option<Neighbours>,
@@ -123,27 +124,6 @@ pub(crate) struct Thinning {
     /// Seed of the random draws.
     #[arg(long, value_name = "N")]
     pub(crate) seed: Option<u64>,
-}
-
-/// A number of neighbours, or all.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Neighbours {
-    /// All observations at once.
-    All,
-    /// So many.
-    Nearest(usize),
-}
-
-impl std::str::FromStr for Neighbours {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, String> {
-        match text.parse::<usize>() {
-            _ if text == "all" => Ok(Self::All),
-            Ok(number) if number >= 2 => Ok(Self::Nearest(number)),
-            _ => Err("write a number of 2 or more, or `all`".to_owned()),
-        }
-    }
 }
 
 fn hours(text: &str) -> Result<f64, String> {

@@ -10,7 +10,7 @@ use catchwire::{
     units::ReadingUnits,
 };
 
-use crate::args::{DemoArgs, Job, Neighbours, Output, Thinning, Units, Writing};
+use crate::args::{DemoArgs, Job, Output, Thinning, Units, Writing};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -51,10 +51,7 @@ fn thinning(typed: &Thinning) -> ThinningOptions {
         last_frost: typed.last_frost,
         frost: typed.frost,
         variogram: typed.variogram,
-        neighbours: typed.neighbours.map(|neighbours| match neighbours {
-            Neighbours::All => None,
-            Neighbours::Nearest(number) => Some(number),
-        }),
+        neighbours: typed.neighbours,
         no_count_noise: typed.no_count_noise,
         seed: typed.seed,
     }
@@ -106,13 +103,7 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("last-frost", date(thinning.last_frost)),
         ("frost", date(thinning.frost)),
         ("variogram", thinning.variogram.map(|model| model.to_string())),
-        (
-            "neighbours",
-            thinning.neighbours.map(|n| match n {
-                Neighbours::All => "all".to_owned(),
-                Neighbours::Nearest(number) => number.to_string(),
-            }),
-        ),
+        ("neighbours", thinning.neighbours.map(|neighbours| neighbours.to_string())),
         ("no-count-noise", flag(thinning.no_count_noise)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
         ("write", job.writing.write.clone()),
