@@ -24,7 +24,9 @@ pub enum GeodesyError {
         y: f64,
     },
     /// A date outside the years of the magnetic model.
-    #[error("the magnetic declination on {date} is not known: the model holds from {first} to {last}")]
+    #[error(
+        "the magnetic declination on {date} is not known: the model holds from {first} to {last}"
+    )]
     OutsideMagneticModel {
         /// The date asked for.
         date: Date,

@@ -1,6 +1,6 @@
 //! Which questions are asked of the earth: projections, true distances and bearings, declination.
 //!
-//! PROJ stands behind [`LocalPlane`] and [`Grid`], which any thread may use; GeographicLib's
+//! PROJ stands behind [`LocalPlane`] and [`GridTransform`], which any thread may use; Karney's
 //! geodesics and the World Magnetic Model are pure Rust. Every answer is finite or an error:
 //! PROJ by itself hands NaN and infinity through.
 
@@ -14,7 +14,7 @@ pub use ellipsoid::{area_m2, azimuth, destination, distance};
 pub use error::GeodesyError;
 pub use north::{CompassCaution, Declination, convergence, declination};
 pub use proj_calls::Accuracy;
-pub use transform::{AreaOfUse, Grid, LocalPlane, PlanePoint};
+pub use transform::{AreaOfUse, GridTransform, LocalPlane, PlanePoint};
 
 /// A place in degrees of longitude and latitude (WGS84), finite and on the globe.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -45,11 +45,7 @@ pub enum CompassCaution {
 /// # Source
 /// World Magnetic Model 2020 and 2025 (NOAA NCEI and BGS; WMM2025 technical report,
 /// doi 10.25923/prbc-s316; its §1.8 for the zones, §3.4 for the uncertainty).
-pub fn declination(
-    at: LonLat,
-    elevation: Metres,
-    date: Date,
-) -> Result<Declination, GeodesyError> {
+pub fn declination(at: LonLat, elevation: Metres, date: Date) -> Result<Declination, GeodesyError> {
     let field = GeomagneticField::new(
         Length::new::<meter>(single(elevation.metres())),
         Angle::new::<degree>(single(at.lat())),
@@ -108,8 +104,6 @@ const fn refused(refusal: &ModelError, elevation: Metres, date: Date) -> Geodesy
         // Latitude and longitude are sound in every `LonLat`.
         ModelError::HeightOutsideOfValidityRange { .. }
         | ModelError::InvalidLatitude
-        | ModelError::InvalidLongitude => {
-            GeodesyError::OutsideMagneticHeights(elevation.metres())
-        }
+        | ModelError::InvalidLongitude => GeodesyError::OutsideMagneticHeights(elevation.metres()),
     }
 }

@@ -51,10 +51,7 @@ pub(super) fn factors(definition: &str, at: LonLat) -> Option<Factors> {
     let definition = CString::new(definition).ok()?;
     // SAFETY: both pointers are alive; a failure is a null, which `Object::new` refuses.
     let plane = Object::new(unsafe { proj_create(context.0, definition.as_ptr()) })?;
-    let place = coordinate(
-        Degrees::new(at.lon()).radians(),
-        Degrees::new(at.lat()).radians(),
-    );
+    let place = coordinate(Degrees::new(at.lon()).radians(), Degrees::new(at.lat()).radians());
     // SAFETY: the object is alive; PROJ only reads the coordinate.
     let (factors, fault) = unsafe { (proj_factors(plane.0, place), proj_errno(plane.0)) };
     let scale = factors.meridional_scale;

@@ -53,9 +53,8 @@ impl LocalPlane {
     /// A place on the plane, or `None` too far from its meridian.
     pub fn to_plane(&self, at: LonLat) -> Option<PlanePoint> {
         let radians = (Degrees::new(at.lon()).radians(), Degrees::new(at.lat()).radians());
-        let (east, north) = with_proj(&Recipe::Plane(&self.definition), |proj| {
-            proj.project(radians, false).ok()
-        })??;
+        let (east, north) =
+            with_proj(&Recipe::Plane(&self.definition), |proj| proj.project(radians, false).ok())??;
         finite(east, north)
     }
 
@@ -75,7 +74,7 @@ impl LocalPlane {
 
 /// A projected grid of the EPSG register, easting before northing whatever the register says.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Grid {
+pub struct GridTransform {
     code: String,
     area: Option<AreaOfUse>,
 }
@@ -93,7 +92,7 @@ pub struct AreaOfUse {
     pub north: f64,
 }
 
-impl Grid {
+impl GridTransform {
     /// The grid with this code, such as `EPSG:32633`.
     ///
     /// # Errors
@@ -160,7 +159,6 @@ impl Grid {
     ///
     /// # Errors
     /// A place that the grid does not reach.
-    #[expect(clippy::wrong_self_convention, reason = "the other way of `to_lon_lat`")]
     pub fn from_lon_lat(&self, at: LonLat) -> Result<PlanePoint, GeodesyError> {
         let recipe = Recipe::Between(WGS84, &self.code);
         with_proj(&recipe, |proj| proj.convert((at.lon(), at.lat())).ok())
