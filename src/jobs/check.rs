@@ -1,0 +1,66 @@
+//! Reads everything, reports all that is wrong and what would be done; writes nothing.
+
+use super::{prepare, thin};
+use crate::{
+    error::Error,
+    finding::{Finding, Findings},
+    jobs::{Call, Ground, Report, report::BlockReport},
+};
+
+/// Reads every input and goes through the stages that they allow, without writing.
+///
+/// # Errors
+/// Wrong inputs: every fault of every file together.
+pub fn check(call: &Call) -> Result<Report, Error> {
+    let (inputs, findings) = prepare::read(call)?;
+    let mut report = Report::new("check", &findings);
+    let folders = prepare::folders(&inputs.blocks);
+    if call.request.counts.is_empty() {
+        let grounds = prepare::ground(call, &inputs.blocks, Some(false))?;
+        for (ground, folder) in grounds.iter().zip(&folders) {
+            report.notice(&ground.findings);
+            report.notice(&beside_the_growers_numbers(ground));
+            let units = prepare::units(call, &ground.block);
+            report.blocks.push(BlockReport::of(ground, folder, units));
+        }
+    } else {
+        for (thinning, folder) in thin::thin_all(call, &inputs, None)?.iter().zip(&folders) {
+            report.notice(&thinning.ground.findings);
+            report.notice(&beside_the_growers_numbers(&thinning.ground));
+            report.notice(&thinning.findings);
+            report.blocks.push(thin::tell(call, thinning, folder));
+        }
+    }
+    prepare::strict(call, &report)?;
+    report.next.push(next_step(call, &report));
+    Ok(report)
+}
+
+fn next_step(call: &Call, report: &Report) -> String {
+    let name = call.request.blocks.display();
+    if call.request.counts.is_empty() {
+        format!("`catchwire layout {name} --out DIR` writes rows, vines and posts")
+    } else if report.findings.iter().any(|finding| finding.severity == "warning") {
+        format!("read the warnings, then `catchwire thin {name} --counts … --out DIR`")
+    } else {
+        format!("`catchwire thin {name} --counts … --out DIR` writes the plan and its maps")
+    }
+}
+
+/// For a block that stands: rows whose number of places differs from the grower's own list.
+fn beside_the_growers_numbers(ground: &Ground) -> Findings {
+    ground
+        .site
+        .standing_rows
+        .iter()
+        .filter_map(|row| {
+            let expected = row.vines? as usize;
+            let laid = ground.layout.vines.iter().filter(|vine| vine.row == row.number).count();
+            (laid != expected).then(|| {
+                let what = format!("row {}: {laid} places laid out, {expected} said", row.number);
+                Finding::warning(ground.block.place.clone(), what)
+                    .mend("count the places of the row, empty ones too")
+            })
+        })
+        .collect()
+}

@@ -10,9 +10,12 @@
 pub mod check;
 pub mod demo;
 pub mod layout;
+mod deliver;
 mod prepare;
+mod record;
 pub mod report;
 pub mod thin;
+mod thin_files;
 
 use std::{fmt, path::PathBuf, str::FromStr};
 

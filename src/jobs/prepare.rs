@@ -7,7 +7,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     frame::{self, Site},
-    jobs::Call,
+    jobs::{Call, Report},
     layout::{self, Layout},
     read::Inputs,
     settings::{Circumstances, planting_rules, row_rules},
@@ -87,17 +87,14 @@ pub(super) fn folders(blocks: &[Block]) -> Vec<String> {
 }
 
 /// Doubts stop the job under `--strict`.
-pub(super) fn strict(call: &Call, findings: &Findings) -> Result<(), Error> {
-    let doubt = findings.iter().find(|finding| finding.severity > crate::finding::Severity::Note);
-    match doubt {
-        Some(_) if call.request.strict => {
-            let mut all = findings.clone();
-            all.push(
-                Finding::fault(Place::default(), "doubts stop the job under --strict")
-                    .mend("mend them, or run without --strict"),
-            );
-            Err(Error::Input(all))
-        }
-        _ => Ok(()),
+pub(super) fn strict(call: &Call, report: &Report) -> Result<(), Error> {
+    let doubts = report.findings.iter().filter(|finding| finding.severity == "warning");
+    let doubts: Vec<String> = doubts.map(|finding| finding.what.clone()).collect();
+    if !call.request.strict || doubts.is_empty() {
+        return Ok(());
     }
+    let finding = Finding::fault(Place::field("--strict"), "doubts stop the job")
+        .because(doubts.join("; "))
+        .mend("mend them, or run without --strict");
+    Err(finding.into())
 }

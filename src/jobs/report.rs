@@ -176,6 +176,21 @@ impl Report {
         }
     }
 
+    /// Adds the report of a job whose output lies in a folder below this one's.
+    pub(super) fn add(&mut self, other: Self, below: &str) {
+        self.findings.extend(other.findings);
+        self.blocks.extend(other.blocks.into_iter().map(|block| BlockReport {
+            folder: format!("{below}/{}", block.folder),
+            ..block
+        }));
+        self.files.extend(
+            other
+                .files
+                .into_iter()
+                .map(|file| FileReport { file: format!("{below}/{}", file.file), ..file }),
+        );
+    }
+
     /// Adds what was noticed later.
     pub fn notice(&mut self, findings: &Findings) {
         self.findings.extend(findings.iter().map(FindingReport::from));

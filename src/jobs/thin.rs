@@ -2,22 +2,24 @@
 
 use rayon::prelude::*;
 
-use super::prepare;
+use super::{
+    deliver, prepare,
+    thin_files::{FILES, files},
+};
 use crate::{
     counts::Count,
     error::Error,
     estimate::{self, Estimate},
     finding::{Finding, Findings, Place},
-    frame::Site,
+    jobs::{
+        Call, Ground, Neighbours, Report,
+        report::{self, BlockReport, ThinningReport},
+    },
     join::{self, Joined},
-    jobs::{Call, Ground, Report, report},
-    layout::Layout,
-    picture::{self, Caption, HeatMap},
-    plan::{self, Evidence, Plan},
+    names::BlockName,
+    plan::{self, CrewOutlook, Evidence, Plan},
     read::Inputs,
     settings::{EstimateSettings, JoinSettings, PlanSettings},
-    units::ReadingUnits,
-    write::{self, Delivery, Wanted},
     zones::{self, Zones},
 };
 
@@ -56,7 +58,7 @@ impl Thinning {
 /// # Errors
 /// Whatever stops a stage: see [`estimate::estimate`], [`zones::draw_zones`], [`plan::plan`].
 pub fn thin_block(ground: Ground, counts: &[Count], call: &Call) -> Result<Thinning, Error> {
-    let (site, layout): (&Site, &Layout) = (&ground.site, &ground.layout);
+    let (site, layout) = (&ground.site, &ground.layout);
     let (joined, mut findings) = join::join(site, layout, counts, &join_settings(call));
     let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
     findings.extend(noticed);
@@ -73,27 +75,156 @@ pub fn thin_block(ground: Ground, counts: &[Count], call: &Call) -> Result<Thinn
 /// Reads, thins every block, writes, and tells.
 ///
 /// # Errors
-/// A call without counts, wrong inputs, files that cannot be written; [`Error::Nothing`] when no
-/// record found its place.
+/// A call without counts or an output folder, wrong inputs, files that cannot be written;
+/// [`Error::Nothing`] when no record found its place.
 pub fn thin(call: &Call) -> Result<Report, Error> {
-    let wanted = Wanted::parse(call.output.only.as_deref(), write::THIN_FILES)?;
+    let wanted = deliver::wanted(call, FILES)?;
     let (inputs, findings) = prepare::read(call)?;
-    let (thinnings, leftovers) = thin_all(call, &inputs, None)?;
+    let thinnings = thin_all(call, &inputs, None)?;
     let mut report = Report::new("thin", &findings);
     let folders = prepare::folders(&inputs.blocks);
-    let delivered: Vec<_> = thinnings
-        .par_iter()
-        .zip(&folders)
-        .map(|(thinning, folder)| files(call, &inputs, thinning, &wanted, folder))
-        .collect();
-    let mut delivery = Delivery::new(&call.output, &call.request.paths());
-    for ((thinning, files), folder) in thinnings.iter().zip(delivered).zip(&folders) {
-        delivery.add(folder, files?);
+    for (thinning, folder) in thinnings.iter().zip(&folders) {
         report.notice(&thinning.ground.findings);
         report.notice(&thinning.findings);
         report.blocks.push(tell(call, thinning, folder));
     }
-    let _ = leftovers;
-    report.files = delivery.write()?;
+    prepare::strict(call, &report)?;
+    let make = |at: usize| files(call, &inputs, &thinnings[at], &wanted);
+    report.files = deliver::deliver(call, &folders, make)?;
+    report.dry_run = call.output.dry_run;
+    report.next.push(NEXT.to_owned());
     Ok(report)
+}
+
+const NEXT: &str = "open thinning-need.png and zones.csv; walk one zone of each verdict and look at \
+                    the vines before the crew starts";
+
+/// Thins every block with its own records. Records that belong to no block are told by the block
+/// that comes first.
+///
+/// # Errors
+/// The faults of all blocks together; [`Error::Nothing`] when no record found its place.
+pub(super) fn thin_all(
+    call: &Call,
+    inputs: &Inputs,
+    standing: Option<bool>,
+) -> Result<Vec<Thinning>, Error> {
+    if call.request.counts.is_empty() {
+        return Err(Error::Usage(
+            Finding::fault(Place::field("--counts"), "missing")
+                .because("without counts there is nothing to estimate")
+                .mend("pass the sheet with --counts counts.csv"),
+        ));
+    }
+    let grounds = prepare::ground(call, &inputs.blocks, standing)?;
+    let names: Vec<&BlockName> = inputs.blocks.iter().map(|block| &block.name).collect();
+    let (by_block, leftovers) = join::sort_by_block(&names, inputs.counts.clone());
+    let mut thinnings = together(
+        grounds
+            .into_par_iter()
+            .zip(by_block)
+            .map(|(ground, counts)| thin_block(ground, &counts, call))
+            .collect(),
+    )?;
+    if let Some(first) = thinnings.first_mut() {
+        first.joined.unjoined.extend(leftovers);
+    }
+    if thinnings.iter().all(|thinning| thinning.joined.records.is_empty()) {
+        return Err(Error::Nothing(nothing_joined(&thinnings)));
+    }
+    Ok(thinnings)
+}
+
+fn nothing_joined(thinnings: &[Thinning]) -> Finding {
+    let unjoined = thinnings.iter().flat_map(|thinning| &thinning.joined.unjoined);
+    let reasons: Vec<String> =
+        unjoined.take(3).map(|record| format!("{}: {}", record.count.place, record.reason)).collect();
+    Finding::fault(Place::default(), "no record found its place")
+        .because(reasons.join("; "))
+        .mend("compare the sheet with the block: `catchwire check` prints its rows")
+}
+
+/// All results, or the faults of all of them.
+fn together<T>(results: Vec<Result<T, Error>>) -> Result<Vec<T>, Error> {
+    let (mut done, mut faults) = (Vec::new(), Findings::none());
+    for result in results {
+        match result {
+            Ok(value) => done.push(value),
+            Err(Error::Input(findings)) => faults.extend(findings),
+            Err(other) => return Err(other),
+        }
+    }
+    if faults.is_empty() { Ok(done) } else { Err(Error::Input(faults)) }
+}
+
+/// What is told of a thinned block.
+pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockReport {
+    let Thinning { ground, joined, estimate, zones, plan, .. } = thinning;
+    let units = prepare::units(call, &ground.block);
+    let told = ThinningReport {
+        records: [joined.records.len(), joined.unjoined.len()],
+        counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
+        method: estimate.shoots.why.clone(),
+        zones_why: zones.why.clone(),
+        zones: report::zones(zones, plan),
+        remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),
+        hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
+        labour: plan.labour.source.clone(),
+        window: report::window(&plan.window),
+        crew: plan.crew.as_ref().map(|crew| crew_words(crew, zones)),
+    };
+    BlockReport { thinning: Some(told), ..BlockReport::of(ground, folder, units) }
+}
+
+fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
+    let zone = |(zone, day, in_time): &(usize, f64, Option<bool>)| {
+        let late = if *in_time == Some(false) { ", too late" } else { "" };
+        format!("{} after {day:.1} days{late}", zones.zones[*zone].id)
+    };
+    let finished: Vec<String> = crew.finished.iter().map(zone).collect();
+    format!(
+        "{} people, {} h a day: {:.1} working days ({})",
+        crew.people,
+        crew.hours_per_day,
+        crew.days,
+        finished.join("; ")
+    )
+}
+
+fn join_settings(call: &Call) -> JoinSettings {
+    JoinSettings { not_before: call.thinning.frost, ..call.settings.join() }
+}
+
+fn estimate_settings(call: &Call) -> EstimateSettings {
+    let settings = call.settings.estimate();
+    let (neighbours, all_at_once) = match call.thinning.neighbours {
+        None => (settings.neighbours, false),
+        Some(Neighbours::All) => (settings.neighbours, true),
+        Some(Neighbours::Nearest(number)) => (number, false),
+    };
+    EstimateSettings {
+        neighbours,
+        all_at_once,
+        most_at_once: match call.thinning.neighbours {
+            Some(Neighbours::Nearest(number)) => number,
+            _ => settings.most_at_once,
+        },
+        pinned: call.thinning.variogram,
+        no_count_noise: call.thinning.no_count_noise,
+        ..settings
+    }
+}
+
+fn plan_settings(call: &Call) -> PlanSettings {
+    let settings = call.settings.plan();
+    let thinning = &call.thinning;
+    PlanSettings {
+        crew: thinning.crew,
+        hours_per_day: thinning.hours_per_day.unwrap_or(settings.hours_per_day),
+        date: thinning.date,
+        last_frost: thinning.last_frost,
+        frost: thinning.frost,
+        seed: thinning.seed.unwrap_or(settings.seed),
+        ..settings
+    }
 }

@@ -189,11 +189,12 @@ pub(crate) struct SettingsArgs {
 /// Options of `demo`.
 #[derive(Debug, Args)]
 pub(crate) struct DemoArgs {
-    #[command(flatten)]
-    pub(crate) writing: Writing,
+    /// Folder for the estate and the results.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: PathBuf,
+    /// Replace files that are there.
+    #[arg(long)]
+    pub(crate) force: bool,
     #[command(flatten)]
     pub(crate) output: Output,
-    /// Seed of the invented estate.
-    #[arg(long, value_name = "N")]
-    pub(crate) seed: Option<u64>,
 }

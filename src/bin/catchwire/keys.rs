@@ -3,7 +3,7 @@
 use catchwire::{
     block::BlockKeys,
     finding::Findings,
-    read::{BLOCK_KEYS, set_key},
+    read::keys::{KEYS, key_from_text},
 };
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
@@ -19,8 +19,8 @@ impl KeyOptions {
         let mut keys = BlockKeys::default();
         let mut findings = Findings::none();
         for (key, text) in &self.typed {
-            if let Err(mut finding) = set_key(&mut keys, key, text) {
-                finding.place.field = Some(option(key));
+            if let Err(mut finding) = key_from_text(key, text, &mut keys) {
+                finding.place.field = Some(format!("--{}", option(key)));
                 findings.push(finding);
             }
         }
@@ -29,12 +29,18 @@ impl KeyOptions {
 
     /// The options as typed, for the run record.
     pub(crate) fn typed(&self) -> impl Iterator<Item = (String, String)> + '_ {
-        self.typed.iter().map(|(key, text)| ((*key).to_owned(), text.clone()))
+        self.typed.iter().map(|(key, text)| (option(key), text.clone()))
     }
 }
 
+/// The option of a key. That of `date` has a name of its own: `--date` is the day of the plan.
 fn option(key: &str) -> String {
-    format!("--{}", key.replace('_', "-"))
+    if key == "date" { "bearing-date".to_owned() } else { key.replace('_', "-") }
+}
+
+/// The id under which clap keeps a key, apart from the ids of other options.
+fn id(key: &'static str) -> &'static str {
+    if key == "date" { "bearing_date" } else { key }
 }
 
 impl FromArgMatches for KeyOptions {
@@ -45,9 +51,9 @@ impl FromArgMatches for KeyOptions {
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
-        for (key, _) in BLOCK_KEYS {
-            if let Some(text) = matches.get_one::<String>(key) {
-                self.typed.push((key, text.clone()));
+        for key in KEYS {
+            if let Some(text) = matches.get_one::<String>(id(key.name)) {
+                self.typed.push((key.name, text.clone()));
             }
         }
         Ok(())
@@ -57,12 +63,12 @@ impl FromArgMatches for KeyOptions {
 impl Args for KeyOptions {
     fn augment_args(command: Command) -> Command {
         let heading = "Keys of a block (each overrules the file)";
-        command.next_help_heading(heading).args(BLOCK_KEYS.iter().map(|(key, help)| {
-            Arg::new(*key)
-                .long(key.replace('_', "-"))
+        command.next_help_heading(heading).args(KEYS.iter().map(|key| {
+            Arg::new(id(key.name))
+                .long(option(key.name))
                 .value_name("VALUE")
                 .allow_negative_numbers(true)
-                .help(*help)
+                .help(key.help)
         }))
     }
 

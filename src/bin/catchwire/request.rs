@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use catchwire::{
+    block::{BlockKeys, North},
     error::Error,
     jobs::{Call, OutputOptions, ThinningOptions},
     read::{Request, text_of},
@@ -18,7 +19,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
     Ok(Call {
         request: Request {
             blocks: job.blocks.clone(),
-            overriding: job.keys.read().map_err(Error::Input)?,
+            overriding: keys(job)?,
             counts: job.counts.clone(),
             rows: job.rows.clone(),
             vines: job.vines.clone(),
@@ -34,6 +35,14 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         units: units(&job.output),
         options: options(job),
     })
+}
+
+/// Keys of blocks from the command line; `--date` also dates a compass bearing that is typed.
+fn keys(job: &Job) -> Result<BlockKeys, Error> {
+    let keys = job.keys.read().map_err(Error::Input)?;
+    let compass = keys.north == Some(North::Magnetic);
+    let date = keys.date.or(job.thinning.date.filter(|_| compass));
+    Ok(BlockKeys { date, ..keys })
 }
 
 /// The defaults, overruled by a file.
@@ -78,9 +87,12 @@ pub(crate) fn units(typed: &Output) -> Option<ReadingUnits> {
 /// The call of the demo.
 pub(crate) fn demo(typed: &DemoArgs) -> Call {
     Call {
-        output: output(&typed.writing),
+        output: OutputOptions {
+            folder: Some(typed.out.clone()),
+            force: typed.force,
+            ..OutputOptions::default()
+        },
         units: units(&typed.output),
-        thinning: ThinningOptions { seed: typed.seed, ..ThinningOptions::default() },
         ..Call::default()
     }
 }
@@ -109,5 +121,5 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("write", job.writing.write.clone()),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
-    named.chain(job.keys.typed().map(|(key, text)| (key.replace('_', "-"), text))).collect()
+    named.chain(job.keys.typed()).collect()
 }

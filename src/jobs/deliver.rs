@@ -1,0 +1,80 @@
+//! What every writing command does last: make the wanted files of all blocks, and let them appear
+//! together.
+
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use crate::{
+    error::Error,
+    finding::{Finding, Place},
+    jobs::{Call, report::FileReport},
+    read::Request,
+    write::{Delivery, Planned, Protect, Wanted},
+};
+
+/// The files of one block: name and bytes.
+pub(super) type Made = Vec<(&'static str, Vec<u8>)>;
+
+/// Which of the files that a command can write were asked for.
+///
+/// # Errors
+/// A usage error that names a file which the command does not write.
+pub(super) fn wanted(call: &Call, known: &[&str]) -> Result<Wanted, Error> {
+    call.output.only.as_ref().map_or(Ok(Wanted::all()), |list| Wanted::parse(list, known))
+}
+
+/// Makes the files of every block (`make` is given its place in the list) and writes them all, or
+/// tells what would be written.
+///
+/// # Errors
+/// Without an output folder; whatever making or writing a file refuses.
+pub(super) fn deliver(
+    call: &Call,
+    folders: &[String],
+    make: impl Fn(usize) -> Result<Made, Error> + Sync,
+) -> Result<Vec<FileReport>, Error> {
+    let folder = folder(call)?;
+    let made: Vec<_> = (0..folders.len()).into_par_iter().map(make).collect();
+    let mut delivery = Delivery::into_folder(folder);
+    for (folder, files) in folders.iter().zip(made) {
+        for (name, bytes) in files? {
+            delivery.add(format!("{folder}/{name}"), bytes)?;
+        }
+    }
+    let inputs = inputs(&call.request);
+    let protect = Protect { force: call.output.force, inputs: &inputs };
+    let planned = delivery.planned();
+    if call.output.dry_run {
+        delivery.check(Protect { force: true, ..protect })?;
+    } else {
+        delivery.place(protect)?;
+    }
+    Ok(planned.into_iter().map(|file| told(file, "")).collect())
+}
+
+/// What is told of a file, below a folder of the output folder.
+pub(super) fn told(planned: Planned, below: &str) -> FileReport {
+    let Planned { name, bytes, replaces } = planned;
+    let file = if below.is_empty() { name } else { format!("{below}/{name}") };
+    FileReport { file, bytes, replaces }
+}
+
+/// The output folder.
+///
+/// # Errors
+/// A usage error when none was given.
+pub(super) fn folder(call: &Call) -> Result<&Path, Error> {
+    call.output.folder.as_deref().ok_or_else(|| {
+        let finding = Finding::fault(Place::field("--out"), "missing")
+            .because("files are only written where someone says so")
+            .mend("pass a folder, such as --out plan");
+        Error::Usage(finding)
+    })
+}
+
+fn inputs(request: &Request) -> Vec<PathBuf> {
+    let others = [&request.rows, &request.vines].into_iter().flatten();
+    let all = std::iter::once(&request.blocks).chain(&request.counts).chain(others);
+    all.filter(|path| !path.as_os_str().is_empty()).cloned().collect()
+}

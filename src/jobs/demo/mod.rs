@@ -1,0 +1,96 @@
+//! An invented estate, and the whole job on it.
+//!
+//! Plovermoss on the isle of Quernsay does not exist: its blocks, vines and field book are made up
+//! by the modules below, the same on every machine. The stages see it only as the files that a
+//! grower would hand in.
+
+mod blocks;
+mod choice;
+pub mod estate;
+mod field_book;
+mod ground;
+mod mistakes;
+mod records;
+#[cfg(test)]
+mod support;
+mod truth;
+
+use std::path::Path;
+
+use estate::{EstateFile, LaidOut};
+
+use super::{deliver, layout, prepare, thin};
+use crate::{
+    error::Error,
+    finding::Findings,
+    jobs::{Call, OutputOptions, Report, report::FileReport},
+    read::Request,
+    write::{Delivery, Protect},
+};
+
+/// Folder of the estate's own files, below the demo's.
+pub const ESTATE: &str = "estate";
+/// Folder of the layout of the new planting.
+pub const LAYOUT: &str = "1-layout";
+/// Folder of the thinning of the standing blocks.
+pub const THIN: &str = "3-thin";
+
+/// Writes the estate, lays out its new planting and thins its standing blocks.
+///
+/// # Errors
+/// A call without an output folder, files that cannot be written.
+pub fn demo(call: &Call) -> Result<Report, Error> {
+    let folder = deliver::folder(call)?;
+    let estate = folder.join(ESTATE);
+    let mut report = Report::new("demo", &Findings::none());
+    report.files.extend(put(call, &estate, &estate::block_files())?);
+    report.files.extend(put(call, &estate, &field_files(call, &estate)?)?);
+    let planted = on(call, &estate, estate::NEW_GROUND, &[], &folder.join(LAYOUT));
+    report.add(layout::layout(&planted)?, LAYOUT);
+    let counts = [estate::COUNTS, estate::PRUNING];
+    let standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
+    report.add(thin::thin(&standing)?, THIN);
+    report.next = vec![look_at(&report)];
+    Ok(report)
+}
+
+/// The field book, at the vines of the blocks as they are laid out.
+fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
+    let blocks = on(call, estate, estate::BLOCKS, &[], estate);
+    let (inputs, _) = prepare::read(&blocks)?;
+    let grounds = prepare::ground(&blocks, &inputs.blocks, None)?;
+    let laid: Vec<LaidOut<'_>> = grounds
+        .iter()
+        .map(|ground| LaidOut { name: ground.block.name.as_str(), layout: &ground.layout })
+        .collect();
+    Ok(estate::field_files(&laid))
+}
+
+fn put(call: &Call, estate: &Path, files: &[EstateFile]) -> Result<Vec<FileReport>, Error> {
+    let mut delivery = Delivery::into_folder(estate);
+    for file in files {
+        delivery.add(file.name, file.text.clone().into_bytes())?;
+    }
+    let planned = delivery.planned();
+    delivery.place(Protect { force: call.output.force, inputs: &[] })?;
+    Ok(planned.into_iter().map(|file| deliver::told(file, ESTATE)).collect())
+}
+
+/// The call of a job on the estate's files.
+fn on(call: &Call, estate: &Path, blocks: &str, counts: &[&str], out: &Path) -> Call {
+    Call {
+        request: Request {
+            blocks: estate.join(blocks),
+            counts: counts.iter().map(|name| estate.join(name)).collect(),
+            ..Request::default()
+        },
+        output: OutputOptions { folder: Some(out.to_owned()), ..call.output.clone() },
+        ..call.clone()
+    }
+}
+
+fn look_at(report: &Report) -> String {
+    let thinned = report.blocks.iter().find(|block| block.thinning.is_some());
+    let folder = thinned.map_or_else(String::new, |block| block.folder.clone());
+    format!("open {folder}/thinning-need.png under the output folder, then zones.csv beside it")
+}

@@ -1,0 +1,131 @@
+//! The files of a thinned block.
+
+use rayon::prelude::*;
+
+use super::{
+    deliver::Made,
+    prepare,
+    record::{self, Told},
+    thin::Thinning,
+};
+use crate::{
+    error::Error,
+    finding::Findings,
+    jobs::Call,
+    picture::{Caption, HeatMap, Paper, heat_map},
+    read::Inputs,
+    units::ReadingUnits,
+    write::{
+        Wanted, csv::csv, geojson::geojson, properties, properties::Thinned,
+        run_record::CountsRecord,
+    },
+};
+
+/// The files that `thin` writes for a block.
+pub const FILES: &[&str] = &[
+    "rows.geojson",
+    "vines.geojson",
+    "panels.geojson",
+    "zones.geojson",
+    "zones.csv",
+    "thinning.json",
+    "counts-joined.csv",
+    "unjoined.csv",
+    "shoot-density.png",
+    "vigor.png",
+    "thinning-need.png",
+    "map.kmz",
+    "run.json",
+];
+
+/// The maps with their file names.
+const MAPS: [(&str, HeatMap); 3] = [
+    ("shoot-density.png", HeatMap::ShootDensity),
+    ("vigor.png", HeatMap::Vigor),
+    ("thinning-need.png", HeatMap::ThinningNeed),
+];
+
+/// The wanted files of one block, the run record among them.
+pub(super) fn files(
+    call: &Call,
+    inputs: &Inputs,
+    thinning: &Thinning,
+    wanted: &Wanted,
+) -> Result<Made, Error> {
+    let thinned = Thinned::new(thinning.evidence(), &thinning.plan);
+    let units = prepare::units(call, &thinning.ground.block);
+    let mut findings = thinning.ground.findings.clone();
+    findings.extend(thinning.findings.clone());
+    let maker = Maker { thinned: &thinned, units, findings: &findings };
+    let kept: Vec<&'static str> =
+        FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
+    let made: Vec<Option<Vec<u8>>> = kept
+        .par_iter()
+        .map(|name| maker.make(call, name))
+        .collect::<Result<_, Error>>()?;
+    // A map without anything to show is not written; the report says why.
+    let mut made: Made = kept
+        .into_iter()
+        .zip(made)
+        .filter_map(|(name, bytes)| Some((name, bytes?)))
+        .collect();
+    let told = Told {
+        command: "thin",
+        site: &thinning.ground.site,
+        counts: Some(counts(thinning)),
+        totals: thinned.totals(),
+        method: vec![thinning.estimate.shoots.why.clone(), thinning.zones.why.clone()],
+        findings: &findings,
+    };
+    let record = record::bytes(call, inputs, &told, &made)?;
+    made.push((record::NAME, record));
+    Ok(made)
+}
+
+/// What the files of a block are made from.
+struct Maker<'a> {
+    thinned: &'a Thinned<'a>,
+    units: ReadingUnits,
+    findings: &'a Findings,
+}
+
+impl Maker<'_> {
+    /// The bytes of one file; `None` where there is nothing to show.
+    fn make(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
+        let thinned = self.thinned;
+        let evidence = thinned.evidence;
+        if let Some((_, map)) = MAPS.iter().find(|(file, _)| *file == name) {
+            return self.map(call, *map);
+        }
+        let zones = || properties::zones(thinned);
+        Ok(Some(match name {
+            "rows.geojson" => geojson(&properties::rows(evidence.site, evidence.layout)),
+            "vines.geojson" => geojson(&properties::vines(thinned)),
+            "panels.geojson" => geojson(&properties::panels(thinned)),
+            "zones.geojson" => geojson(&zones()),
+            "zones.csv" => csv(&properties::zones_table(&zones(), self.units)),
+            "thinning.json" => properties::thinning_json(thinned, &zones(), self.findings)?,
+            "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
+            "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
+            "map.kmz" => properties::map_kmz(thinned, self.units)?,
+            other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
+        }))
+    }
+
+    fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {
+        let settings = call.settings.plan();
+        let caption = Caption::new(self.units, Paper::A4, call.thinning.date, &settings);
+        heat_map(map, self.thinned.evidence, self.thinned.plan, &caption)
+    }
+}
+
+/// What became of the records of the field.
+fn counts(thinning: &Thinning) -> CountsRecord {
+    let joined = &thinning.joined;
+    CountsRecord {
+        read: joined.records.len() + joined.unjoined.len(),
+        joined: joined.records.len(),
+        left_out: joined.unjoined.len(),
+        used: joined.shoots.len(),
+    }
+}
