@@ -93,6 +93,40 @@ pub struct BlockKeys {
     pub in_feet: bool,
 }
 
+impl BlockKeys {
+    /// These keys, each replaced where the other has it.
+    #[must_use]
+    pub fn overruled_by(&self, other: &Self) -> Self {
+        let plantings = if other.plantings.is_empty() { self } else { other }.plantings.clone();
+        let missing = if other.missing.is_empty() { self } else { other }.missing.clone();
+        Self {
+            standing: other.standing.or(self.standing),
+            row_bearing: other.row_bearing.or(self.row_bearing),
+            north: other.north.or(self.north),
+            date: other.date.or(self.date),
+            row_spacing: other.row_spacing.or(self.row_spacing),
+            vine_spacing: other.vine_spacing.or(self.vine_spacing),
+            headland: other.headland.or(self.headland),
+            anchor_gap: other.anchor_gap.or(self.anchor_gap),
+            side_margin: other.side_margin.or(self.side_margin),
+            row_anchor: other.row_anchor.or(self.row_anchor),
+            vine_pattern: other.vine_pattern.or(self.vine_pattern),
+            end_gap: other.end_gap.or(self.end_gap),
+            vines_per_panel: other.vines_per_panel.or(self.vines_per_panel),
+            first_panel_vines: other.first_panel_vines.or(self.first_panel_vines),
+            shortest_row: other.shortest_row.or(self.shortest_row),
+            shortest_gap: other.shortest_gap.or(self.shortest_gap),
+            elevation: other.elevation.or(self.elevation),
+            rows_to: other.rows_to.or(self.rows_to),
+            first_row: other.first_row.or(self.first_row),
+            vine_1: other.vine_1.or(self.vine_1),
+            planting: self.planting.overruled_by(&other.planting),
+            plantings,
+            missing,
+        }
+    }
+}
+
 /// What grows on some rows.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct PlantingKeys {
@@ -108,6 +142,21 @@ pub struct PlantingKeys {
     pub planted: Option<i16>,
     /// Shoots to leave per length of curtain.
     pub target: Option<TargetRange>,
+}
+
+impl PlantingKeys {
+    /// These keys, each replaced where the other has it.
+    #[must_use]
+    pub fn overruled_by(&self, other: &Self) -> Self {
+        Self {
+            cultivar: other.cultivar.clone().or_else(|| self.cultivar.clone()),
+            vine_type: other.vine_type.or(self.vine_type),
+            training: other.training.clone().or_else(|| self.training.clone()),
+            curtains: other.curtains.or(self.curtains),
+            planted: other.planted.or(self.planted),
+            target: other.target.or(self.target),
+        }
+    }
 }
 
 /// Rows that differ from the block, and how.

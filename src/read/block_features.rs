@@ -1,1 +1,313 @@
-//! stub
+//! Features with roles and keys -> blocks with what lies on them.
+
+use std::path::Path;
+
+use geo::{BoundingRect, Contains, InterpolateLine, Intersects, MultiPolygon, Point};
+use geojson::{GeometryValue, JsonObject};
+
+use super::{
+    geojson::{Document, Feature},
+    keys::{did_you_mean, keys_from_properties, text_of},
+    outline::{area_m2, shape_of},
+    positions::Axes,
+    role_features::{Lying, Role, lying_of},
+};
+use crate::{
+    block::{Block, BlockKeys},
+    finding::{Finding, Findings, Place},
+    names::BlockName,
+};
+
+/// Blocks are 0.001 … 500 ha, unless what is unusual is allowed.
+const AREA_M2: std::ops::RangeInclusive<f64> = 10.0..=5_000_000.0;
+
+/// How the features of a block file are read.
+#[derive(Debug)]
+pub(super) struct BlockReading<'a> {
+    pub(super) axes: &'a Axes,
+    pub(super) overriding: &'a BlockKeys,
+    pub(super) allow_unusual: bool,
+    /// The file's own name, which names a lone block without a name.
+    pub(super) file: &'a str,
+}
+
+/// The blocks of a document, in its order; what is wrong is in the findings.
+pub(super) fn blocks_of(
+    document: Document,
+    reading: &BlockReading<'_>,
+    findings: &mut Findings,
+) -> Vec<Block> {
+    let (mut outlines, mut lying) = (Vec::new(), Vec::new());
+    let roles = roles_of(&document.features, findings);
+    for (feature, role) in document.features.into_iter().zip(roles) {
+        match role {
+            Some(Role::Block) => outlines.push(feature),
+            Some(role) => lying.extend(lying_of(feature, role, reading.axes, findings)),
+            None => {}
+        }
+    }
+    if outlines.is_empty() && !findings.any_fault() {
+        findings.push(
+            Finding::fault(Place::file(reading.file), "no block in the file")
+                .mend("draw its outline as a polygon with \"role\": \"block\""),
+        );
+    }
+    let alone = outlines.len() == 1;
+    let mut blocks: Vec<Block> = outlines
+        .into_iter()
+        .filter_map(|feature| block_of(feature, alone, reading, findings))
+        .collect();
+    refuse_same_names(&blocks, findings);
+    lying.into_iter().for_each(|(thing, place)| place_on(&mut blocks, thing, &place, findings));
+    blocks
+}
+
+/// The role of every feature; a lone polygon without one is the block.
+fn roles_of(features: &[Feature], findings: &mut Findings) -> Vec<Option<Role>> {
+    let unsaid = |feature: &&Feature| feature.properties.get("role").is_none_or(|r| r.is_null());
+    let polygons = features.iter().filter(unsaid).filter(|f| is_polygon(&f.geometry)).count();
+    let only = features.iter().filter(unsaid).count() == features.len();
+    features
+        .iter()
+        .map(|feature| match feature.properties.get("role").filter(|role| !role.is_null()) {
+            Some(role) => named_role(&text_of(role), &feature.place, findings),
+            None if polygons == 1 && is_polygon(&feature.geometry) => Some(Role::Block),
+            None => {
+                findings.push(without_role(feature, only));
+                None
+            }
+        })
+        .collect()
+}
+
+fn named_role(word: &str, place: &Place, findings: &mut Findings) -> Option<Role> {
+    let role = Role::from_word(word);
+    if role.is_none() {
+        let mend = did_you_mean(word, Role::WORDS)
+            .unwrap_or_else(|| format!("write one of {}", Role::WORDS.join(", ")));
+        findings
+            .push(Finding::fault(place.at_field("role"), format!("no role `{word}`")).mend(mend));
+    }
+    role
+}
+
+fn without_role(feature: &Feature, no_roles_at_all: bool) -> Finding {
+    let place = feature.place.at_field("role");
+    let kind = feature.geometry.type_name();
+    if is_polygon(&feature.geometry) {
+        return Finding::fault(place, "several polygons and no role that tells them apart")
+            .mend("give each a \"role\": \"block\", \"keep-out\" or \"zone\"");
+    }
+    if no_roles_at_all {
+        return Finding::fault(place, format!("a {kind} where the outline of a block is needed"))
+            .mend("draw the outline as a polygon");
+    }
+    Finding::warning(place, format!("a {kind} without a role is left out"))
+        .mend(format!("give it one of the roles {}", Role::WORDS.join(", ")))
+}
+
+fn is_polygon(geometry: &GeometryValue) -> bool {
+    matches!(geometry, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. })
+}
+
+fn block_of(
+    feature: Feature,
+    alone: bool,
+    reading: &BlockReading<'_>,
+    findings: &mut Findings,
+) -> Option<Block> {
+    let place = feature.place.clone();
+    let name = name_of(&feature, alone, reading.file, findings);
+    let keys = keys_from_properties(&feature.properties, &["name", "role"], &place, findings);
+    let outline = polygon_shape(feature.geometry, reading.axes, &place, findings)?;
+    if !plausible_area(&outline, &place, reading.allow_unusual, findings) {
+        return None;
+    }
+    Some(Block {
+        name: name?,
+        outline,
+        keys: keys.overruled_by(reading.overriding),
+        keep_outs: Vec::new(),
+        row_lines: Vec::new(),
+        zones: Vec::new(),
+        controls: Vec::new(),
+        row_list: Vec::new(),
+        vines: Vec::new(),
+        place,
+    })
+}
+
+/// The valid shape of a polygon feature; any other geometry is a fault.
+pub(super) fn polygon_shape(
+    geometry: GeometryValue,
+    axes: &Axes,
+    place: &Place,
+    findings: &mut Findings,
+) -> Option<MultiPolygon<f64>> {
+    let polygons = match geometry {
+        GeometryValue::Polygon { coordinates } => vec![coordinates],
+        GeometryValue::MultiPolygon { coordinates } => coordinates,
+        other => {
+            let what = format!("a {} where a polygon is needed", other.type_name());
+            findings
+                .push(Finding::fault(place.clone(), what).mend("draw its outline as a polygon"));
+            return None;
+        }
+    };
+    tell_heights(&polygons, place, findings);
+    let rings: Result<Vec<_>, Finding> = polygons
+        .iter()
+        .map(|rings| rings.iter().map(|ring| axes.line(ring, place)).collect())
+        .collect();
+    match rings {
+        Ok(rings) => shape_of(rings, place, findings),
+        Err(finding) => {
+            findings.push(finding);
+            None
+        }
+    }
+}
+
+fn tell_heights(polygons: &[Vec<Vec<geojson::Position>>], place: &Place, findings: &mut Findings) {
+    if polygons.iter().flatten().flatten().any(|position| position.len() > 2) {
+        let what = "heights in the coordinates are not used";
+        let mend = "give the block's height as \"elevation\"";
+        findings.push(Finding::note(place.clone(), what).mend(mend));
+    }
+}
+
+fn name_of(
+    feature: &Feature,
+    alone: bool,
+    file: &str,
+    findings: &mut Findings,
+) -> Option<BlockName> {
+    let given = feature.properties.get("name").filter(|name| !name.is_null()).map(text_of);
+    let stem = || Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned());
+    let name = given.or_else(|| feature.id.clone()).or_else(|| alone.then(stem).flatten());
+    let place = feature.place.at_field("name");
+    let Some(name) = name else {
+        let what = "a block without a name, where there are several";
+        findings.push(Finding::fault(place, what).mend("give each block its own \"name\""));
+        return None;
+    };
+    name.parse()
+        .map_err(|error: crate::names::NameError| {
+            findings.push(Finding::fault(place, error.to_string()).mend("give it another name"));
+        })
+        .ok()
+}
+
+fn plausible_area(
+    outline: &MultiPolygon<f64>,
+    place: &Place,
+    allow_unusual: bool,
+    findings: &mut Findings,
+) -> bool {
+    let hectares = area_m2(outline) / 10_000.0;
+    let plausible = AREA_M2.contains(&(hectares * 10_000.0)) || (allow_unusual && hectares > 0.0);
+    if !plausible {
+        let what = format!("the block would be {} ha", short(hectares));
+        findings.push(
+            Finding::fault(place.clone(), what)
+                .because("blocks are 0.001 to 500 ha")
+                .mend("check the coordinates, or pass --allow-unusual"),
+        );
+    }
+    plausible
+}
+
+fn short(number: f64) -> String {
+    if number >= 0.001 { format!("{number:.3}") } else { format!("{number:.2e}") }
+}
+
+fn refuse_same_names(blocks: &[Block], findings: &mut Findings) {
+    for (index, block) in blocks.iter().enumerate() {
+        if blocks[..index].iter().any(|earlier| earlier.name == block.name) {
+            let what = format!("another block is called \"{}\" too", block.name);
+            let place = block.place.at_field("name");
+            findings.push(Finding::fault(place, what).mend("give each block its own name"));
+        }
+    }
+}
+
+/// Gives a thing to the block that it names, or to those that it overlaps.
+fn place_on(blocks: &mut [Block], thing: Lying, place: &Place, findings: &mut Findings) {
+    if blocks.is_empty() {
+        return;
+    }
+    let targets = match thing.block_named() {
+        Some(name) => match blocks.iter().position(|block| block.name.as_str() == name) {
+            Some(index) => vec![index],
+            None => {
+                findings.push(no_such_block(name, blocks, place));
+                return;
+            }
+        },
+        None => overlapped(blocks, &thing),
+    };
+    if targets.is_empty() {
+        tell_outside(blocks, thing, place, findings);
+        return;
+    }
+    targets.into_iter().for_each(|index| thing.clone().put_on(&mut blocks[index]));
+}
+
+/// A finding for a name that no block has.
+pub(super) fn no_such_block(name: &str, blocks: &[Block], place: &Place) -> Finding {
+    let names: Vec<&str> = blocks.iter().map(|block| block.name.as_str()).collect();
+    let mend = did_you_mean(name, &names)
+        .unwrap_or_else(|| format!("the blocks are {}", names.join(", ")));
+    Finding::fault(place.at_field("block"), format!("there is no block \"{name}\"")).mend(mend)
+}
+
+fn overlapped(blocks: &[Block], thing: &Lying) -> Vec<usize> {
+    let touching = |block: &Block| match thing {
+        Lying::KeepOut(keep_out, _) => meets(&block.outline, &keep_out.shape),
+        Lying::Zone(zone, _) => meets(&block.outline, &MultiPolygon::from(zone.shape.clone())),
+        Lying::RowLine(row_line, _) => block.outline.intersects(&row_line.line),
+        Lying::Control(control, _) => {
+            block.outline.contains(&Point::new(control.at.lon(), control.at.lat()))
+        }
+    };
+    let mut found: Vec<usize> =
+        (0..blocks.len()).filter(|index| touching(&blocks[*index])).collect();
+    if let Lying::RowLine(row_line, _) = thing
+        && found.len() > 1
+    {
+        // A row belongs to one block: to the one that its middle stands on.
+        let middle = geo::Euclidean.point_at_ratio_from_start(&row_line.line, 0.5);
+        let home = found
+            .iter()
+            .copied()
+            .find(|index| middle.is_some_and(|middle| blocks[*index].outline.intersects(&middle)));
+        found = vec![home.unwrap_or(found[0])];
+    }
+    found
+}
+
+fn meets(outline: &MultiPolygon<f64>, shape: &MultiPolygon<f64>) -> bool {
+    let boxes = outline.bounding_rect().zip(shape.bounding_rect());
+    boxes.is_some_and(|(one, other)| one.intersects(&other)) && outline.intersects(shape)
+}
+
+/// Off every block: survey points serve all of them, the rest belongs to a lone block.
+fn tell_outside(blocks: &mut [Block], thing: Lying, place: &Place, findings: &mut Findings) {
+    if matches!(thing, Lying::Control(..)) {
+        blocks.iter_mut().for_each(|block| thing.clone().put_on(block));
+        return;
+    }
+    let what = format!("a {} lies off every block", thing.role().word());
+    let finding = Finding::warning(place.clone(), what);
+    if let [block] = blocks {
+        findings.push(finding.because("it is kept for the only one"));
+        thing.put_on(block);
+    } else {
+        findings.push(finding.because("it is left out").mend("name its block with \"block\""));
+    }
+}
+
+/// The text of a property, unless it is absent or null.
+pub(super) fn property(properties: &JsonObject, name: &str) -> Option<String> {
+    properties.get(name).filter(|value| !value.is_null()).map(text_of)
+}

@@ -1,1 +1,339 @@
-//! stub
+//! Columns of a table of counts, in any of their units -> [`Count`]s.
+
+use super::{
+    cells::Cells,
+    positions::Axes,
+    table::{Table, look_alike},
+};
+use crate::{
+    counts::{Count, Position, Shoots, Spot, Status},
+    finding::{Finding, Findings, Place},
+    units::{METRES_PER_FOOT, Metres},
+};
+
+/// A position that does not say how far off it is may be off by this much, metres.
+const ACCURACY_M: f64 = 5.0;
+/// Kilograms in a pound (avoirdupois, exact).
+const KG_PER_POUND: f64 = 0.453_592_37;
+/// More shoots on one vine or panel are a typing error or a mark for "not counted".
+const MOST_SHOOTS: u32 = 5000;
+const GREATEST_NUMBER: u32 = 1_000_000;
+
+const LENGTH_UNITS: &[(&str, f64)] = &[
+    ("_ft", METRES_PER_FOOT),
+    ("_m", 1.0),
+    ("_cm", 0.01),
+    ("_mm", 0.001),
+    ("_in", METRES_PER_FOOT / 12.0),
+];
+const WEIGHT_UNITS: &[(&str, f64)] =
+    &[("_lb", KG_PER_POUND), ("_kg", 1.0), ("_g", 0.001), ("_oz", KG_PER_POUND / 16.0)];
+
+/// Every column of a table of counts.
+pub(super) const COLUMNS: &[&str] = &[
+    "block",
+    "id",
+    "row",
+    "vine",
+    "panel",
+    "place",
+    "lon_deg",
+    "lat_deg",
+    "accuracy_m",
+    "date",
+    "visit",
+    "counted_length_ft",
+    "counted_length_m",
+    "counted_length_cm",
+    "counted_length_mm",
+    "counted_length_in",
+    "window",
+    "window_start_ft",
+    "window_start_m",
+    "window_start_cm",
+    "window_start_mm",
+    "window_start_in",
+    "canopy_length_ft",
+    "canopy_length_m",
+    "canopy_length_cm",
+    "canopy_length_mm",
+    "canopy_length_in",
+    "shoots",
+    "primary",
+    "secondary",
+    "base",
+    "suckers",
+    "shoot_length_in",
+    "shoot_length_cm",
+    "shoot_length_mm",
+    "shoot_length_m",
+    "shoot_length_ft",
+    "pruning_weight_lb",
+    "pruning_weight_kg",
+    "pruning_weight_g",
+    "pruning_weight_oz",
+    "buds",
+    "buds_dead",
+    "minutes",
+    "status",
+    "counted_by",
+    "note",
+];
+
+/// The records of a table, in its order; what is wrong is in the findings.
+pub(super) fn counts_of(
+    table: &Table,
+    axes: &Axes,
+    allow_unusual: bool,
+    findings: &mut Findings,
+) -> Vec<Count> {
+    table.tell_unknown_columns(COLUMNS, findings);
+    if let Some(finding) = missing_columns(table) {
+        findings.push(finding);
+        return Vec::new();
+    }
+    if table.rows.is_empty() {
+        let what = "no record below the column names";
+        findings.push(Finding::warning(table.place.clone(), what));
+    }
+    let mut counts = Vec::with_capacity(table.rows.len());
+    for row in &table.rows {
+        let mut reader = Reader { cells: Cells::new(table, row, findings), axes, allow_unusual };
+        let count = reader.count();
+        if !reader.cells.faulty {
+            let raw = table.columns.iter().cloned().zip(row.cells.iter().cloned()).collect();
+            counts.push(Count { raw, ..count });
+        }
+    }
+    counts
+}
+
+fn missing_columns(table: &Table) -> Option<Finding> {
+    let has = |names: &[&str]| names.iter().all(|name| table.column(name).is_some());
+    let found = || format!("columns found: {}", table.columns.join(", "));
+    let placed = has(&["id"])
+        || has(&["row", "vine"])
+        || has(&["row", "panel"])
+        || has(&["lon_deg", "lat_deg"]);
+    if !placed {
+        return Some(
+            Finding::fault(table.place.clone(), "no columns say where a record belongs")
+                .because(found())
+                .mend("add `id`, or `row` and `vine`, or `row` and `panel`, or `lon_deg` and `lat_deg`"),
+        );
+    }
+    let measures = [
+        "shoots",
+        "primary",
+        "suckers",
+        "buds",
+        "minutes",
+        "status",
+        "shoot_length",
+        "pruning_weight",
+    ];
+    let measured =
+        table.columns.iter().any(|column| measures.iter().any(|m| column.starts_with(m)));
+    (!measured).then(|| {
+        Finding::fault(table.place.clone(), "no column says what was counted")
+            .because(found())
+            .mend("add `shoots`, or another measure such as `pruning_weight_kg` or `status`")
+    })
+}
+
+struct Reader<'a> {
+    cells: Cells<'a>,
+    axes: &'a Axes,
+    allow_unusual: bool,
+}
+
+impl Reader<'_> {
+    fn count(&mut self) -> Count {
+        let count = Count {
+            block: self.cells.text("block"),
+            spot: self.spot(),
+            date: self.cells.date("date"),
+            visit: self.cells.text("visit"),
+            counted_length: self.length("counted_length", 0.001, 1000.0),
+            window: self.cells.text("window"),
+            window_start: self.length("window_start", 0.0, 1000.0),
+            canopy_length: self.length("canopy_length", 0.001, 1000.0),
+            shoots: self.shoots(),
+            suckers: self.tally("suckers"),
+            shoot_length: self.length("shoot_length", 0.0, 10.0),
+            pruning_weight_kg: self.in_units("pruning_weight", WEIGHT_UNITS, 0.0, 100.0),
+            buds: self.tally("buds"),
+            buds_dead: self.tally("buds_dead"),
+            minutes: self.cells.number("minutes", 0.0, 100_000.0),
+            status: self.status(),
+            counted_by: self.cells.text("counted_by"),
+            note: self.cells.text("note"),
+            raw: Vec::new(),
+            place: self.cells.place().clone(),
+        };
+        self.refuse_contradictions(&count);
+        count
+    }
+
+    fn spot(&mut self) -> Spot {
+        Spot {
+            id: self.id(),
+            row: self.cells.whole("row", 0, GREATEST_NUMBER),
+            vine: self.cells.whole("vine", 1, GREATEST_NUMBER),
+            panel: self.cells.whole("panel", 1, GREATEST_NUMBER),
+            place: self.cells.whole("place", 1, GREATEST_NUMBER),
+            position: self.position(),
+        }
+    }
+
+    fn id(&mut self) -> Option<String> {
+        let id = self.cells.text("id")?;
+        if let Some(stranger) = look_alike(&id) {
+            self.cells.fault("id", format!("`{id}` holds {stranger}"), "type the id again");
+        } else if is_made_by_a_spreadsheet(&id) {
+            let what = format!(
+                "`{id}` looks like an id that a spreadsheet turned into a date or a number"
+            );
+            self.cells.fault("id", what, "type the id again in a column formatted as text");
+        }
+        Some(id)
+    }
+
+    fn position(&mut self) -> Option<Position> {
+        let range = if self.axes.crs.is_some() { 1e9 } else { 1e8 };
+        let lon = self.cells.number("lon_deg", -range, range);
+        let lat = self.cells.number("lat_deg", -range, range);
+        let accuracy = self.cells.number("accuracy_m", 0.0, 100_000.0);
+        let (lon, lat) = match (lon, lat) {
+            (Some(lon), Some(lat)) => (lon, lat),
+            (None, None) => return None,
+            _ if self.cells.faulty => return None,
+            _ => {
+                let what = "one of longitude and latitude is missing".to_owned();
+                self.cells.fault("lon_deg", what, "give both, or neither");
+                return None;
+            }
+        };
+        match self.axes.pair(lon, lat, &self.cells.place().at_field("lon_deg")) {
+            Ok(at) => Some(Position { at, accuracy: Metres::new(accuracy.unwrap_or(ACCURACY_M)) }),
+            Err(finding) => {
+                self.cells.fault("lon_deg", finding.what, &finding.mend);
+                None
+            }
+        }
+    }
+
+    fn tally(&mut self, column: &str) -> Option<u32> {
+        let most = if self.allow_unusual { GREATEST_NUMBER } else { MOST_SHOOTS };
+        self.cells.whole(column, 0, most)
+    }
+
+    fn length(&mut self, quantity: &str, least: f64, most: f64) -> Option<Metres> {
+        self.in_units(quantity, LENGTH_UNITS, least, most).map(Metres::new)
+    }
+
+    /// A quantity from whichever column holds it, in the SI unit of the table's factors.
+    fn in_units(
+        &mut self,
+        quantity: &str,
+        units: &[(&str, f64)],
+        least: f64,
+        most: f64,
+    ) -> Option<f64> {
+        let mut found: Option<(String, f64)> = None;
+        for (suffix, factor) in units {
+            let column = format!("{quantity}{suffix}");
+            let Some(number) = self.cells.number(&column, least / factor, most / factor) else {
+                continue;
+            };
+            if let Some((other, _)) = &found {
+                let what = format!("filled in as well as `{other}`");
+                self.cells.fault(&column, what, "give the length or weight in one unit");
+            }
+            found = Some((column, number * factor));
+        }
+        found.map(|(_, value)| value)
+    }
+
+    fn shoots(&mut self) -> Option<Shoots> {
+        let all = self.tally("shoots");
+        let parts = ["primary", "secondary", "base"].map(|part| self.tally(part));
+        let [primary, secondary, base] = parts;
+        let sum: u32 = parts.iter().flatten().sum();
+        let complete = parts.iter().all(Option::is_some);
+        match (all, primary) {
+            (Some(all), _) => {
+                if sum > all || (complete && sum < all) {
+                    let what = format!("{all} shoots, but their parts add up to {sum}");
+                    self.cells.fault(
+                        "shoots",
+                        what,
+                        "correct one of them, or leave `shoots` empty",
+                    );
+                }
+                Some(Shoots { all, secondary, base })
+            }
+            (None, Some(_)) => Some(Shoots { all: sum, secondary, base }),
+            (None, None) if secondary.is_some() || base.is_some() => {
+                let what = "parts of the shoots without the primary ones".to_owned();
+                self.cells.fault("primary", what, "fill in `primary`, or all of them as `shoots`");
+                None
+            }
+            (None, None) => None,
+        }
+    }
+
+    fn status(&mut self) -> Option<Status> {
+        const ALL: [Status; 5] =
+            [Status::Present, Status::Missing, Status::Young, Status::Replant, Status::Renewal];
+        let text = self.cells.text("status")?;
+        let status = ALL.into_iter().find(|status| status.word() == text.to_lowercase());
+        if status.is_none() {
+            let what = format!("no status `{text}`");
+            self.cells.fault("status", what, "write present, missing, young, replant or renewal");
+        }
+        status
+    }
+
+    fn refuse_contradictions(&mut self, count: &Count) {
+        if let (Some(dead), Some(buds)) = (count.buds_dead, count.buds)
+            && dead > buds
+        {
+            let what = format!("{dead} dead buds of {buds}");
+            self.cells.fault("buds_dead", what, "`buds` counts all buds looked at");
+        }
+        let shoots = count.shoots.map_or(0, |shoots| shoots.all);
+        if count.status == Some(Status::Missing) && shoots > 0 {
+            let what = format!("{shoots} shoots on a missing vine");
+            self.cells.fault("status", what, "correct the status, or leave the shoots empty");
+        }
+    }
+}
+
+/// `12-Mar`, `2026-03-12`, `3/12/2026`, `1.2E+05`.
+fn is_made_by_a_spreadsheet(id: &str) -> bool {
+    const MONTHS: &[&str] =
+        &["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
+    let lower = id.to_lowercase();
+    let parts: Vec<&str> = lower.split(['-', '/', '.', ' ']).collect();
+    let numeric = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    let dated = parts.len() == 3 && parts.iter().all(numeric);
+    let month = (parts.len() == 2 || parts.len() == 3)
+        && parts.iter().any(numeric)
+        && parts.iter().any(|part| MONTHS.contains(part));
+    let scientific = lower.contains("e+") && lower.starts_with(|c: char| c.is_ascii_digit());
+    dated || month || scientific
+}
+
+/// Tells once a file that decimal commas were understood.
+pub(super) fn tell_decimal_commas(table: &Table, file: &Place, findings: &mut Findings) {
+    let is_decimal_comma = |cell: &String| {
+        cell.split_once(',').is_some_and(|(whole, rest)| {
+            let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+            digits(whole.trim().trim_start_matches('-')) && digits(rest.trim())
+        })
+    };
+    if table.rows.iter().any(|row| row.cells.iter().any(is_decimal_comma)) {
+        findings.push(Finding::note(file.clone(), "decimal commas are read as decimal points"));
+    }
+}

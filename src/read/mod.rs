@@ -4,22 +4,36 @@
 //! the earth for more than longitude and latitude.
 
 mod block_features;
+mod cells;
 mod count_columns;
+mod crossing;
 mod csv;
 mod geojson;
+mod json_scan;
+mod keys;
+mod neighbours;
 mod outline;
+mod positions;
+mod role_features;
 mod row_list;
+mod row_set;
 mod source;
 mod table;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::{
     block::{Block, BlockKeys},
     counts::Count,
     error::Error,
-    finding::Findings,
+    finding::{Finding, Findings, Severity},
 };
+use block_features::{BlockReading, blocks_of};
+use positions::Axes;
+use source::Source;
+use table::Table;
+
+pub use keys::{KEYS, Key, key_from_text};
 
 /// What to read and how.
 #[derive(Debug, Clone, Default)]
@@ -63,7 +77,122 @@ impl Inputs {
     /// # Errors
     /// A file that cannot be read, or every fault of every file together.
     pub fn read(request: &Request) -> Result<(Self, Findings), Error> {
-        let _ = request;
-        todo!()
+        let mut reading = Reading::new(request);
+        let blocks = reading.blocks()?;
+        let counts = reading.counts()?;
+        let mut findings = reading.findings;
+        neighbours::compare(&blocks, &counts, &mut findings);
+        if request.strict {
+            findings = findings.into_iter().map(doubt_is_fault).collect();
+        }
+        if findings.any_fault() {
+            return Err(Error::Input(findings));
+        }
+        Ok((Self { blocks, counts, files: reading.files }, findings))
+    }
+}
+
+fn doubt_is_fault(finding: Finding) -> Finding {
+    match finding.severity {
+        Severity::Warning => Finding { severity: Severity::Fault, ..finding },
+        Severity::Note | Severity::Fault => finding,
+    }
+}
+
+/// What was read so far of a request.
+struct Reading<'a> {
+    request: &'a Request,
+    axes: Axes,
+    files: Vec<(String, String)>,
+    findings: Findings,
+}
+
+impl<'a> Reading<'a> {
+    fn new(request: &'a Request) -> Self {
+        let axes = Axes { swapped: request.swap_axes, crs: request.crs.clone() };
+        Self { request, axes, files: Vec::new(), findings: Findings::none() }
+    }
+
+    fn open(&mut self, path: &Path) -> Result<Source, Error> {
+        let source = Source::open(path)?;
+        self.files.push((source.name.clone(), source.hash.clone()));
+        Ok(source)
+    }
+
+    fn blocks(&mut self) -> Result<Vec<Block>, Error> {
+        let source = self.open(&self.request.blocks)?;
+        let mut blocks = Vec::new();
+        if let Some(document) = self.document(&source) {
+            let reading = BlockReading {
+                axes: &self.axes,
+                overriding: &self.request.overriding,
+                allow_unusual: self.request.allow_unusual,
+                file: &source.name,
+            };
+            blocks = blocks_of(document, &reading, &mut self.findings);
+        }
+        if let Some(path) = &self.request.rows {
+            let source = self.open(path)?;
+            if let Some(table) = self.table(&source, row_list::COLUMNS) {
+                row_list::list_rows(&table, &self.axes, &mut blocks, &mut self.findings);
+            }
+        }
+        if let Some(path) = &self.request.vines {
+            let source = self.open(path)?;
+            if let Some(document) = self.document(&source) {
+                row_list::take_vines(&document, &self.axes, &mut blocks, &mut self.findings);
+            }
+        }
+        Ok(blocks)
+    }
+
+    fn counts(&mut self) -> Result<Vec<Count>, Error> {
+        let mut counts = Vec::new();
+        for path in &self.request.counts {
+            let source = self.open(path)?;
+            if let Some(table) = self.table(&source, count_columns::COLUMNS) {
+                let unusual = self.request.allow_unusual;
+                let axes = &self.axes;
+                counts.extend(count_columns::counts_of(&table, axes, unusual, &mut self.findings));
+            }
+        }
+        Ok(counts)
+    }
+
+    /// The features of a file; what is wrong with it is in the findings.
+    fn document(&mut self, source: &Source) -> Option<geojson::Document> {
+        let text = source.text(None, &mut self.findings);
+        let document = text.and_then(|text| self.document_of(source, &text));
+        document.map_err(|finding| self.findings.push(finding)).ok()
+    }
+
+    fn document_of(&mut self, source: &Source, text: &str) -> Result<geojson::Document, Finding> {
+        let document = geojson::features_of(source, text, &mut self.findings)?;
+        match &document.crs {
+            Some(crs) if self.request.crs.is_none() => {
+                let what = format!("the file says that its coordinates are in {crs}");
+                Err(Finding::fault(source.place().at_field("crs"), what)
+                    .because("GeoJSON is in longitude and latitude (RFC 7946)")
+                    .mend("pass --crs EPSG:n, or convert it: ogr2ogr -t_srs EPSG:4326"))
+            }
+            _ => Ok(document),
+        }
+    }
+
+    /// The table of a file, CSV or GeoJSON points.
+    fn table(&mut self, source: &Source, known: &[&str]) -> Option<Table> {
+        let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
+        let table = text.and_then(|text| {
+            if text.trim_start().starts_with(['{', '\u{1e}']) {
+                let document = self.document_of(source, &text)?;
+                let (axes, place) = (&self.axes, source.place());
+                Ok(Table::of_points(document, axes, &place, &mut self.findings))
+            } else {
+                let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;
+                count_columns::tell_decimal_commas(&table, &source.place(), &mut self.findings);
+                Ok(table)
+            }
+        });
+        table.map_err(|finding| self.findings.push(finding)).ok()
     }
 }

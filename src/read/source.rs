@@ -1,1 +1,195 @@
-//! stub
+//! A file on disk -> its text: what it is, how large, in which character set, with its hash.
+
+use std::{
+    fs,
+    io::Read,
+    path::{Path, PathBuf},
+};
+
+use encoding_rs::{Encoding, UTF_16BE, UTF_16LE};
+use sha2::{Digest, Sha256};
+
+use crate::{
+    error::Error,
+    finding::{Finding, Findings, Place},
+};
+
+/// Larger files are refused: no outline and no list of counts comes near it.
+const LARGEST_FILE_BYTES: u64 = 200 * 1024 * 1024;
+
+/// A file as it was read.
+#[derive(Debug)]
+pub(super) struct Source {
+    /// The file's own name, without its folder.
+    pub(super) name: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub(super) hash: String,
+    bytes: Vec<u8>,
+}
+
+impl Source {
+    /// Reads a file whole.
+    ///
+    /// # Errors
+    /// When it is missing, no plain file, unreadable or too large.
+    pub(super) fn open(path: &Path) -> Result<Self, Error> {
+        let file = plain_file(path)?;
+        let mut bytes = Vec::new();
+        // One byte past the limit, for a file that grows while it is read.
+        file.take(LARGEST_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(|error| {
+            refuse(path, "cannot be read", "check its permissions", Some(error))
+        })?;
+        if bytes.len() as u64 > LARGEST_FILE_BYTES {
+            return Err(too_large(path));
+        }
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        Ok(Self { name, hash: hexadecimal(&Sha256::digest(&bytes)), bytes })
+    }
+
+    /// A text that was never a file, for tests.
+    #[cfg(test)]
+    pub(super) fn of_bytes(name: &str, bytes: &[u8]) -> Self {
+        let hash = hexadecimal(&Sha256::digest(bytes));
+        Self { name: name.to_owned(), hash, bytes: bytes.to_owned() }
+    }
+
+    /// The whole file as a place.
+    pub(super) fn place(&self) -> Place {
+        Place::file(&self.name)
+    }
+
+    /// The file's text: UTF-8, UTF-16, or the character set that is named.
+    ///
+    /// # Errors
+    /// A fault when the bytes are no text in that character set, or none at all.
+    pub(super) fn text(
+        &self,
+        encoding: Option<&str>,
+        findings: &mut Findings,
+    ) -> Result<String, Finding> {
+        if let Some(what) = foreign_format(&self.bytes) {
+            return Err(Finding::fault(self.place(), what.0).mend(what.1));
+        }
+        let text = self.decoded(encoding, findings)?;
+        if text.trim().is_empty() {
+            let mend = "check that the right file was named and fully saved";
+            return Err(Finding::fault(self.place(), "the file is empty").mend(mend));
+        }
+        Ok(text)
+    }
+
+    fn decoded(&self, encoding: Option<&str>, findings: &mut Findings) -> Result<String, Finding> {
+        if let Some(utf_16) = utf_16(&self.bytes) {
+            let note = format!("read as {}", utf_16.name());
+            findings.push(Finding::note(self.place(), note).because("UTF-8 is usual"));
+            return self.decode_as(utf_16);
+        }
+        let bytes = self.bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&self.bytes);
+        match (std::str::from_utf8(bytes), encoding) {
+            (Ok(text), _) => Ok(text.to_owned()),
+            (Err(_), Some(label)) => self.decode_as(self.named_encoding(label)?),
+            (Err(error), None) => {
+                Err(self.no_utf_8(error.valid_up_to() + self.bytes.len() - bytes.len()))
+            }
+        }
+    }
+
+    fn named_encoding(&self, label: &str) -> Result<&'static Encoding, Finding> {
+        Encoding::for_label(label.as_bytes()).ok_or_else(|| {
+            Finding::fault(Place::field("--encoding"), format!("`{label}` is no character set"))
+                .mend("write a name such as windows-1252, iso-8859-1 or utf-16le")
+        })
+    }
+
+    fn decode_as(&self, encoding: &'static Encoding) -> Result<String, Finding> {
+        let (text, used, broken) = encoding.decode(&self.bytes);
+        if broken {
+            let what = format!("the bytes are not {} throughout", used.name());
+            return Err(Finding::fault(self.place(), what).mend("save the file as UTF-8"));
+        }
+        Ok(text.into_owned())
+    }
+
+    fn no_utf_8(&self, offset: usize) -> Finding {
+        let before = &self.bytes[..offset.min(self.bytes.len())];
+        let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
+        let byte = self.bytes.get(offset).copied().unwrap_or_default();
+        let place = self.place().at_line(line as u64);
+        Finding::fault(place, format!("byte 0x{byte:02X} at offset {offset} is not UTF-8"))
+            .because("the file is probably in a Western single-byte set such as Windows-1252")
+            .mend("save it as UTF-8; for a table, --encoding windows-1252 reads it as it is")
+    }
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// What the first bytes say the file is, and what to do, when it is no text.
+fn foreign_format(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
+    if bytes.starts_with(b"PK\x03\x04") {
+        return Some((
+            "this is a zip archive: a workbook of a spreadsheet, or a KMZ",
+            "save the sheet as CSV (UTF-8), or the map layer as GeoJSON",
+        ));
+    }
+    if bytes.starts_with(b"\xd0\xcf\x11\xe0") {
+        return Some(("this is an old workbook of a spreadsheet", "save the sheet as CSV (UTF-8)"));
+    }
+    let binary = [&b"\x1f\x8b"[..], b"SQLite format 3", b"%PDF", b"\x00\x00\x27\x0a"];
+    binary
+        .iter()
+        .any(|magic| bytes.starts_with(magic))
+        .then_some(("this is not a text file", "export it as GeoJSON (WGS84) or as CSV"))
+}
+
+/// UTF-16 by its byte-order mark, or by the zero beside nearly every letter of Western text.
+fn utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
+    match bytes {
+        [0xff, 0xfe, ..] => return Some(UTF_16LE),
+        [0xfe, 0xff, ..] => return Some(UTF_16BE),
+        _ => {}
+    }
+    let sample = &bytes[..bytes.len().min(512) & !1];
+    let zeros = |start: usize| sample.iter().skip(start).step_by(2).filter(|b| **b == 0).count();
+    let most = sample.len() * 4 / 10;
+    if most == 0 {
+        None
+    } else if zeros(1) > most && zeros(0) == 0 {
+        Some(UTF_16LE)
+    } else if zeros(0) > most && zeros(1) == 0 {
+        Some(UTF_16BE)
+    } else {
+        None
+    }
+}
+
+fn plain_file(path: &Path) -> Result<fs::File, Error> {
+    let facts = fs::metadata(path).map_err(|error| {
+        let mend = "check the path, and that you may read it";
+        refuse(path, &format!("cannot be opened: {error}"), mend, Some(error))
+    })?;
+    // Looked at before opening: a FIFO would wait for ever, a device might never end.
+    if facts.is_dir() {
+        return Err(refuse(path, "is a folder", "name the file in it", None));
+    }
+    if !facts.is_file() {
+        let what = "is a device, a pipe or a socket";
+        return Err(refuse(path, what, "save the data to a plain file and name that", None));
+    }
+    if facts.len() > LARGEST_FILE_BYTES {
+        return Err(too_large(path));
+    }
+    fs::File::open(path).map_err(|error| {
+        refuse(path, &format!("cannot be opened: {error}"), "check its permissions", Some(error))
+    })
+}
+
+fn too_large(path: &Path) -> Error {
+    let what = format!("is larger than {} MB", LARGEST_FILE_BYTES / 1024 / 1024);
+    refuse(path, &what, "simplify the outline, or split the file", None)
+}
+
+fn refuse(path: &Path, what: &str, mend: &str, source: Option<std::io::Error>) -> Error {
+    Error::File { path: PathBuf::from(path), what: what.to_owned(), mend: mend.to_owned(), source }
+}

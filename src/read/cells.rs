@@ -1,0 +1,93 @@
+//! One row's cells as typed values; what does not fit is told with its row and column.
+
+use jiff::civil::Date;
+
+use super::{
+    keys::iso_date,
+    table::{Row, Table, look_alike, tidy},
+};
+use crate::{
+    finding::{Finding, Findings, Place},
+    units::plain_number,
+};
+
+/// Reads typed cells of one row and notes those that do not fit.
+pub(super) struct Cells<'a> {
+    table: &'a Table,
+    row: &'a Row,
+    findings: &'a mut Findings,
+    /// A cell did not fit.
+    pub(super) faulty: bool,
+}
+
+impl<'a> Cells<'a> {
+    pub(super) fn new(table: &'a Table, row: &'a Row, findings: &'a mut Findings) -> Self {
+        Self { table, row, findings, faulty: false }
+    }
+
+    /// The row's place.
+    pub(super) fn place(&self) -> &Place {
+        &self.row.place
+    }
+
+    /// A cell as written, without what the eye does not see; `None` when empty or no such column.
+    pub(super) fn text(&self, column: &str) -> Option<String> {
+        let cell = self.row.cells.get(self.table.column(column)?)?;
+        let text = tidy(cell);
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// Notes a fault of a cell.
+    pub(super) fn fault(&mut self, column: &str, what: String, mend: &str) {
+        self.faulty = true;
+        let place = self.row.place.at_field(column);
+        self.findings.push(Finding::fault(place, what).mend(mend));
+    }
+
+    /// A whole number from `least` to `most`.
+    pub(super) fn whole(&mut self, column: &str, least: u32, most: u32) -> Option<u32> {
+        let text = self.text(column)?;
+        // Spreadsheets write 12.0 where a column holds a fraction somewhere.
+        let digits = text.strip_suffix(".0").or_else(|| text.strip_suffix(",0")).unwrap_or(&text);
+        let plain = digits.bytes().all(|b| b.is_ascii_digit());
+        let number = if plain { digits.parse().ok() } else { None };
+        if let Some(number) = number.filter(|number| (least..=most).contains(number)) {
+            return Some(number);
+        }
+        let stranger = look_alike(&text).map_or_else(String::new, |it| format!(": it holds {it}"));
+        let what =
+            format!("`{}` is no whole number from {least} to {most}{stranger}", shown(&text));
+        self.fault(column, what, "write plain digits such as 12, or leave the cell empty");
+        None
+    }
+
+    /// A number within limits, decimal point or comma.
+    pub(super) fn number(&mut self, column: &str, least: f64, most: f64) -> Option<f64> {
+        let text = self.text(column)?;
+        let number = plain_number(&text).filter(|number| (least..=most).contains(number));
+        if number.is_none() {
+            let stranger =
+                look_alike(&text).map_or_else(String::new, |it| format!(": it holds {it}"));
+            let what = format!("`{}` is no number from {least} to {most}{stranger}", shown(&text));
+            self.fault(column, what, "write digits with a decimal point, such as 2.4");
+        }
+        number
+    }
+
+    /// A date such as 2026-05-01.
+    pub(super) fn date(&mut self, column: &str) -> Option<Date> {
+        let text = self.text(column)?;
+        match iso_date(&text) {
+            Ok(date) => Some(date),
+            Err(_) => {
+                let what = format!("`{}` is no date", shown(&text));
+                self.fault(column, what, "write year-month-day, such as 2026-05-01");
+                None
+            }
+        }
+    }
+}
+
+fn shown(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).take(40).collect()
+}

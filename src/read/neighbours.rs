@@ -1,0 +1,83 @@
+//! What only shows when everything is read: blocks that overlap, positions far from every block.
+
+use geo::{Area, BooleanOps, BoundingRect, Intersects, MultiPolygon, Rect};
+
+use super::outline::area_m2;
+use crate::{
+    block::Block,
+    counts::Count,
+    finding::{Finding, Findings},
+};
+
+/// A smaller overlap is the width of a pencil line.
+const LEAST_OVERLAP_M2: f64 = 1.0;
+/// A position farther from every block than this, in degrees (about 1 km), is in doubt.
+const FAR_DEGREES: f64 = 0.01;
+
+/// Compares the blocks with each other and with the positions of the counts.
+pub(super) fn compare(blocks: &[Block], counts: &[Count], findings: &mut Findings) {
+    let boxes: Vec<Option<Rect<f64>>> = blocks.iter().map(|b| b.outline.bounding_rect()).collect();
+    for (index, block) in blocks.iter().enumerate() {
+        for (other, box_of_other) in blocks[..index].iter().zip(&boxes) {
+            let near = boxes[index].zip(*box_of_other).is_some_and(|(a, b)| a.intersects(&b));
+            if near {
+                findings.extend(overlap(block, other).into_iter().collect());
+            }
+        }
+    }
+    tell_far_counts(&boxes, counts, findings);
+}
+
+fn overlap(block: &Block, other: &Block) -> Option<Finding> {
+    if same_outline(&block.outline, &other.outline) {
+        let what = format!("the same outline as block \"{}\"", other.name);
+        return Some(Finding::fault(block.place.clone(), what).mend("delete one of the two"));
+    }
+    let shared = block.outline.intersection(&other.outline);
+    let area = if shared.unsigned_area() > 0.0 { area_m2(&shared) } else { 0.0 };
+    (area > LEAST_OVERLAP_M2).then(|| {
+        let what = format!("{area:.0} m² also belong to block \"{}\"", other.name);
+        Finding::warning(block.place.clone(), what)
+            .because("vines there would be planted twice")
+            .mend("draw the two apart")
+    })
+}
+
+/// The same corners, wherever the rings start.
+fn same_outline(one: &MultiPolygon<f64>, other: &MultiPolygon<f64>) -> bool {
+    let corners = |shape: &MultiPolygon<f64>| {
+        let rings = shape.0.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        let mut corners: Vec<(u64, u64)> = rings
+            .flat_map(|ring| ring.0.iter().skip(1))
+            .map(|corner| (corner.x.to_bits(), corner.y.to_bits()))
+            .collect();
+        corners.sort_unstable();
+        corners
+    };
+    one.0.len() == other.0.len() && corners(one) == corners(other)
+}
+
+fn tell_far_counts(boxes: &[Option<Rect<f64>>], counts: &[Count], findings: &mut Findings) {
+    if boxes.iter().all(Option::is_none) {
+        return;
+    }
+    let near = |lon: f64, lat: f64| {
+        boxes.iter().flatten().any(|area| {
+            (area.min().x - FAR_DEGREES..=area.max().x + FAR_DEGREES).contains(&lon)
+                && (area.min().y - FAR_DEGREES..=area.max().y + FAR_DEGREES).contains(&lat)
+        })
+    };
+    let far: Vec<&Count> = counts
+        .iter()
+        .filter(|count| count.spot.position.is_some_and(|p| !near(p.at.lon(), p.at.lat())))
+        .collect();
+    let Some(first) = far.first() else { return };
+    let what = format!("{} positions are more than 1 km from every block", far.len());
+    let swapped = first.spot.position.is_some_and(|p| near(p.at.lat(), p.at.lon()));
+    let mend = if swapped {
+        "longitude and latitude look swapped: check the column names"
+    } else {
+        "check that they belong to these blocks and are in degrees of WGS84"
+    };
+    findings.push(Finding::warning(first.place.clone(), what).mend(mend));
+}

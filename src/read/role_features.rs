@@ -1,0 +1,235 @@
+//! What lies on a block: keep-outs, row-lines, zones and control points, each from its feature.
+
+use geo::LineString;
+use geojson::GeometryValue;
+
+use super::{
+    block_features::{polygon_shape, property},
+    geojson::Feature,
+    keys::unknown_key,
+    positions::Axes,
+};
+use crate::{
+    block::{Block, Control, GivenZone, KeepOut, RowLine},
+    finding::{Finding, Findings, Place},
+    geodesy::LonLat,
+    units::Metres,
+};
+
+/// What a feature is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Role {
+    Block,
+    KeepOut,
+    RowLine,
+    Zone,
+    Control,
+}
+
+impl Role {
+    /// The words of the block file, in the order of the variants.
+    pub(super) const WORDS: &[&str] = &["block", "keep-out", "row-line", "zone", "control"];
+    const ALL: [Self; 5] = [Self::Block, Self::KeepOut, Self::RowLine, Self::Zone, Self::Control];
+
+    /// The role that a word names, in either case, `_` or a space for `-` allowed.
+    pub(super) fn from_word(word: &str) -> Option<Self> {
+        let plain = word.trim().to_lowercase().replace(['_', ' '], "-");
+        Self::ALL.into_iter().find(|role| role.word() == plain)
+    }
+
+    /// The word of the block file.
+    pub(super) const fn word(self) -> &'static str {
+        match self {
+            Self::Block => "block",
+            Self::KeepOut => "keep-out",
+            Self::RowLine => "row-line",
+            Self::Zone => "zone",
+            Self::Control => "control",
+        }
+    }
+
+    const fn keys(self) -> &'static [&'static str] {
+        match self {
+            Self::Block => &[],
+            Self::KeepOut => &["role", "block", "name", "clearance", "turning"],
+            Self::RowLine => &["role", "block", "name", "row", "vines", "end_gap"],
+            Self::Zone => &["role", "block", "name"],
+            Self::Control => &["role", "block", "name", "order"],
+        }
+    }
+}
+
+/// A thing that lies on a block, with the name of the block if it names one.
+#[derive(Debug, Clone)]
+pub(super) enum Lying {
+    KeepOut(KeepOut, Option<String>),
+    RowLine(RowLine, Option<String>),
+    Zone(GivenZone, Option<String>),
+    Control(Control, Option<String>),
+}
+
+impl Lying {
+    pub(super) fn block_named(&self) -> Option<&str> {
+        match self {
+            Self::KeepOut(_, name)
+            | Self::RowLine(_, name)
+            | Self::Zone(_, name)
+            | Self::Control(_, name) => name.as_deref(),
+        }
+    }
+
+    pub(super) const fn role(&self) -> Role {
+        match self {
+            Self::KeepOut(..) => Role::KeepOut,
+            Self::RowLine(..) => Role::RowLine,
+            Self::Zone(..) => Role::Zone,
+            Self::Control(..) => Role::Control,
+        }
+    }
+
+    pub(super) fn put_on(self, block: &mut Block) {
+        match self {
+            Self::KeepOut(keep_out, _) => block.keep_outs.push(keep_out),
+            Self::RowLine(row_line, _) => block.row_lines.push(row_line),
+            Self::Zone(zone, _) => block.zones.push(zone),
+            Self::Control(control, _) => block.controls.push(control),
+        }
+    }
+}
+
+/// The thing that a feature with a role describes; what is wrong is in the findings.
+pub(super) fn lying_of(
+    feature: Feature,
+    role: Role,
+    axes: &Axes,
+    findings: &mut Findings,
+) -> Option<(Lying, Place)> {
+    for name in feature.properties.keys() {
+        if !role.keys().contains(&name.as_str()) {
+            findings.push(unknown_key(name, role.keys(), &feature.place));
+        }
+    }
+    let place = feature.place.clone();
+    let block = property(&feature.properties, "block").map(|name| name.trim().to_owned());
+    let lying = match role {
+        Role::Block => None,
+        Role::KeepOut => keep_out(feature, axes, findings).map(|it| Lying::KeepOut(it, block)),
+        Role::RowLine => row_line(&feature, axes, findings).map(|it| Lying::RowLine(it, block)),
+        Role::Zone => zone(feature, axes, findings).map(|it| Lying::Zone(it, block)),
+        Role::Control => control(&feature, axes, findings).map(|it| Lying::Control(it, block)),
+    };
+    lying.map(|lying| (lying, place))
+}
+
+fn keep_out(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<KeepOut> {
+    let clearance = length(&feature, "clearance", findings);
+    let turning = property(&feature.properties, "turning");
+    let turning = match turning.as_deref() {
+        None | Some("false") => Some(false),
+        Some("true") => Some(true),
+        Some(other) => {
+            let what = format!("`{other}` is neither true nor false");
+            findings.push(Finding::fault(feature.place.at_field("turning"), what));
+            None
+        }
+    };
+    let name = property(&feature.properties, "name");
+    let shape = polygon_shape(feature.geometry, axes, &feature.place, findings)?;
+    Some(KeepOut { name, shape, clearance: clearance?, turning: turning? })
+}
+
+fn row_line(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<RowLine> {
+    let row = whole(feature, "row", findings);
+    let vines = whole(feature, "vines", findings);
+    let end_gap = length(feature, "end_gap", findings);
+    let line = line_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
+    let (row, vines, end_gap) = (row?, vines?, end_gap?);
+    Some(RowLine { line, row, vines, end_gap, place: feature.place.clone() })
+}
+
+fn line_of(feature: &Feature, axes: &Axes) -> Result<LineString<f64>, Finding> {
+    let positions = match &feature.geometry {
+        GeometryValue::LineString { coordinates } => coordinates,
+        GeometryValue::MultiLineString { coordinates } if coordinates.len() == 1 => &coordinates[0],
+        other => {
+            let what = format!("a {} where the line of a row is needed", other.type_name());
+            return Err(Finding::fault(feature.place.clone(), what).mend("draw it as one line"));
+        }
+    };
+    let mut points = axes.line(positions, &feature.place)?;
+    points.dedup();
+    if points.len() < 2 {
+        let what = "a line of fewer than two different points";
+        return Err(Finding::fault(feature.place.clone(), what).mend("draw it from post to post"));
+    }
+    Ok(LineString::new(points))
+}
+
+fn zone(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<GivenZone> {
+    let place = feature.place.clone();
+    let name = property(&feature.properties, "name").filter(|name| !name.trim().is_empty());
+    if name.is_none() {
+        let mend = "give it the name by which you know it";
+        findings.push(Finding::fault(place.at_field("name"), "a zone without a name").mend(mend));
+    }
+    let mut parts = polygon_shape(feature.geometry, axes, &place, findings)?.0;
+    if parts.len() > 1 {
+        let what = format!("a zone of {} parts", parts.len());
+        findings.push(Finding::fault(place, what).mend("draw each part as its own zone"));
+        return None;
+    }
+    Some(GivenZone { name: name?, shape: parts.pop()?, place })
+}
+
+fn control(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<Control> {
+    let order = whole(feature, "order", findings);
+    let name = property(&feature.properties, "name").filter(|name| !name.trim().is_empty());
+    if name.is_none() {
+        let what = "a control point without a name";
+        findings.push(Finding::fault(feature.place.at_field("name"), what).mend("give it a name"));
+    }
+    let at = point_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
+    Some(Control { name: name?, at, order: order? })
+}
+
+/// The position of a point feature.
+pub(super) fn point_of(feature: &Feature, axes: &Axes) -> Result<LonLat, Finding> {
+    let GeometryValue::Point { coordinates } = &feature.geometry else {
+        let what = format!("a {} where a point is needed", feature.geometry.type_name());
+        return Err(Finding::fault(feature.place.clone(), what).mend("draw it as a point"));
+    };
+    let at = axes.position(coordinates, &feature.place)?;
+    LonLat::new(at.x, at.y)
+        .ok_or_else(|| Finding::fault(feature.place.clone(), "a position off the globe"))
+}
+
+/// A length property: `Some(None)` when absent, `None` when wrong.
+fn length(feature: &Feature, key: &str, findings: &mut Findings) -> Option<Option<Metres>> {
+    let Some(text) = property(&feature.properties, key) else { return Some(None) };
+    let place = feature.place.at_field(key);
+    match text.parse::<Metres>() {
+        Ok(length) if (0.0..=200.0).contains(&length.metres()) => Some(Some(length)),
+        Ok(length) => {
+            let what = format!("{} m is outside 0 … 200 m", length.metres());
+            findings.push(Finding::fault(place, what).mend("check the unit"));
+            None
+        }
+        Err(error) => {
+            findings.push(Finding::fault(place, error.what).mend(error.mend));
+            None
+        }
+    }
+}
+
+/// A whole number: `Some(None)` when absent, `None` when wrong.
+fn whole(feature: &Feature, key: &str, findings: &mut Findings) -> Option<Option<u32>> {
+    let Some(text) = property(&feature.properties, key) else { return Some(None) };
+    let text = text.trim();
+    let number = text.parse::<u32>().ok().filter(|n| (1..=1_000_000).contains(n));
+    if number.is_none() || text.starts_with('+') {
+        let what = format!("`{text}` is no whole number from 1 up");
+        findings.push(Finding::fault(feature.place.at_field(key), what).mend("write digits only"));
+        return None;
+    }
+    Some(number)
+}
