@@ -11,15 +11,17 @@
 //! ```
 
 mod bearing;
+mod place;
+mod plane;
 mod row_axes;
+
+pub use place::place_block;
+pub use plane::Frame;
 
 use geo::{LineString, MultiPolygon, Polygon};
 
 use crate::{
-    block::{Block, Control, ListedRow, North, RowsTo},
-    error::Error,
-    finding::Findings,
-    geodesy::LonLat,
+    block::{Control, ListedRow, North},
     names::BlockName,
     settings::{PlantingRules, RowRules},
     units::{Degrees, Metres},
@@ -46,20 +48,6 @@ pub struct RowPoint {
     pub across_m: f64,
 }
 
-/// How a block's plane lies on the globe.
-///
-/// Transverse Mercator on WGS84 with scale 1 at the area centroid of the outline, enlarged by
-/// 1 + h / 6 371 008.8 m so that a metre is a metre of tape at elevation h.
-#[derive(Debug, Clone)]
-pub struct Frame {
-    origin: LonLat,
-    elevation: Metres,
-    bearing: AppliedBearing,
-    rows_to: RowsTo,
-    largest_scale_error_ppm: f64,
-    // Private extras of the implementation may follow.
-}
-
 /// The bearing of the rows and how it came from the one that was given.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AppliedBearing {
@@ -82,11 +70,12 @@ pub struct Site {
     pub name: BlockName,
     /// How the plane lies on the globe.
     pub frame: Frame,
-    /// The outline, `x` along and `y` across the rows, metres.
+    /// The outline, `x` along and `y` across the rows, metres; outer rings counter-clockwise on these
+    /// axes.
     pub outline: MultiPolygon<f64>,
     /// Ground that is not planted.
     pub keep_outs: Vec<SiteKeepOut>,
-    /// Rows that stand, as surveyed: those with a number.
+    /// Rows that stand, as surveyed: those with a number, by number and then along.
     pub standing_rows: Vec<StandingRow>,
     /// The zones that the grower already works by, by name.
     pub zones: Vec<(String, Polygon<f64>)>,
@@ -117,7 +106,7 @@ pub struct SiteKeepOut {
     pub turning: bool,
 }
 
-/// A row that stands, on the plane, from vine 1's end.
+/// A row that stands, on the plane, running along the bearing whichever way it was surveyed.
 #[derive(Debug, Clone)]
 pub struct StandingRow {
     /// Its number.
@@ -128,18 +117,4 @@ pub struct StandingRow {
     pub vines: Option<u32>,
     /// End post to first vine, else the rules'.
     pub end_gap: Option<Metres>,
-}
-
-/// Puts a block on its plane.
-///
-/// # Errors
-/// When the bearing cannot be had (none given, a magnetic one without a date or outside the
-/// model's years, a grid one without a grid), or the block is too large or too near a pole.
-pub fn place_block(
-    block: &Block,
-    rules: RowRules,
-    plantings: PlantingRules,
-) -> Result<(Site, Findings), Error> {
-    let _ = (block, rules, plantings);
-    todo!()
 }

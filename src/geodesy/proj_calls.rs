@@ -1,1 +1,144 @@
-//! stub
+//! The one module that calls C by itself: what the `proj` crate does not offer.
+//!
+//! Every object lives and dies inside one call, with a context of its own, so no pointer leaves
+//! this file or its thread.
+#![expect(unsafe_code, reason = "quiet, factors and accuracy are missing from the proj crate")]
+
+use std::{ffi::CString, ptr, sync::Once};
+
+use proj_sys::{
+    PJ, PJ_CONTEXT, PJ_COORD, PJ_DIRECTION_PJ_FWD, PJ_LOG_LEVEL_PJ_LOG_NONE, PJ_LPZT,
+    proj_context_create, proj_context_destroy, proj_coordoperation_get_accuracy,
+    proj_coordoperation_has_ballpark_transformation, proj_create, proj_create_crs_to_crs,
+    proj_destroy, proj_errno, proj_factors, proj_log_level, proj_normalize_for_visualization,
+    proj_trans, proj_trans_get_last_used_operation,
+};
+
+use super::LonLat;
+use crate::units::Degrees;
+
+/// How a plane lies at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Factors {
+    /// Grid north, clockwise from true north.
+    pub(super) convergence: Degrees,
+    /// Length on the plane over length on the ellipsoid, along the meridian.
+    pub(super) scale: f64,
+}
+
+/// How well two coordinate systems are tied to each other at a place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Accuracy {
+    /// Metres, as PROJ's register states them; `None` when it states none.
+    pub metres: Option<f64>,
+    /// True when the tie is a guess that the datums are the same.
+    pub ballpark: bool,
+}
+
+/// Keeps PROJ from writing to standard error, in every context made later.
+pub(super) fn be_quiet() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        // SAFETY: a null context is PROJ's name for the default one, which others inherit from;
+        // `Once` keeps two threads from setting it together.
+        unsafe { proj_log_level(ptr::null_mut(), PJ_LOG_LEVEL_PJ_LOG_NONE) };
+    });
+}
+
+/// Convergence and scale of a projection or projected grid at a place.
+pub(super) fn factors(definition: &str, at: LonLat) -> Option<Factors> {
+    let context = Context::new()?;
+    let definition = CString::new(definition).ok()?;
+    // SAFETY: both pointers are alive; a failure is a null, which `Object::new` refuses.
+    let plane = Object::new(unsafe { proj_create(context.0, definition.as_ptr()) })?;
+    let place = coordinate(Degrees::new(at.lon()).radians(), Degrees::new(at.lat()).radians());
+    // SAFETY: the object is alive; PROJ only reads the coordinate.
+    let (factors, fault) = unsafe { (proj_factors(plane.0, place), proj_errno(plane.0)) };
+    let scale = factors.meridional_scale;
+    let sound = fault == 0 && scale.is_finite() && factors.meridian_convergence.is_finite();
+    (sound && scale > 0.0).then(|| Factors {
+        convergence: Degrees::from_radians(factors.meridian_convergence),
+        scale,
+    })
+}
+
+/// How well `from` and `to` are tied at the place that is `(x, y)` in `from`, easting or longitude
+/// first.
+pub(super) fn accuracy(from: &str, to: &str, (x, y): (f64, f64)) -> Option<Accuracy> {
+    let context = Context::new()?;
+    let (from, to) = (CString::new(from).ok()?, CString::new(to).ok()?);
+    // SAFETY: all pointers are alive, a null area means the whole earth, and the results are
+    // checked for null. `plain` outlives `tie`, which PROJ makes from it.
+    let plain = Object::new(unsafe {
+        proj_create_crs_to_crs(context.0, from.as_ptr(), to.as_ptr(), ptr::null_mut())
+    })?;
+    // SAFETY: as above.
+    let tie = Object::new(unsafe { proj_normalize_for_visualization(context.0, plain.0) })?;
+    // SAFETY: the object is alive; which operation is used is only known after a first place.
+    let last = Object::new(unsafe {
+        proj_trans(tie.0, PJ_DIRECTION_PJ_FWD, coordinate(x, y));
+        proj_trans_get_last_used_operation(tie.0)
+    })?;
+    // SAFETY: the object is alive and of the right kind; a negative number means unknown.
+    let (metres, ballpark) = unsafe {
+        (
+            proj_coordoperation_get_accuracy(context.0, last.0),
+            proj_coordoperation_has_ballpark_transformation(context.0, last.0),
+        )
+    };
+    Some(Accuracy { metres: (metres >= 0.0).then_some(metres), ballpark: ballpark != 0 })
+}
+
+const fn coordinate(x: f64, y: f64) -> PJ_COORD {
+    PJ_COORD { lpzt: PJ_LPZT { lam: x, phi: y, z: 0.0, t: f64::INFINITY } }
+}
+
+/// A context of PROJ, destroyed when dropped.
+struct Context(*mut PJ_CONTEXT);
+
+impl Context {
+    fn new() -> Option<Self> {
+        be_quiet();
+        // SAFETY: no precondition; a failure is a null.
+        let context = unsafe { proj_context_create() };
+        (!context.is_null()).then_some(Self(context))
+    }
+}
+
+impl Drop for Context {
+    fn drop(&mut self) {
+        // SAFETY: made by `proj_context_create`, destroyed once, after all objects made in it:
+        // locals are dropped in the reverse order of their making.
+        unsafe { proj_context_destroy(self.0) };
+    }
+}
+
+/// An object of PROJ, destroyed when dropped.
+struct Object(*mut PJ);
+
+impl Object {
+    fn new(object: *mut PJ) -> Option<Self> {
+        (!object.is_null()).then_some(Self(object))
+    }
+}
+
+impl Drop for Object {
+    fn drop(&mut self) {
+        // SAFETY: not null, made by PROJ for us, destroyed once.
+        unsafe { proj_destroy(self.0) };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_proj_does_not_know_is_none_and_no_crash() {
+        let at = LonLat::new(-73.2, 44.45).unwrap();
+        assert_eq!(factors("EPSG:999999", at), None);
+        assert_eq!(factors("no\0name", at), None);
+        assert_eq!(factors("EPSG:4326", at), None);
+        assert_eq!(accuracy("EPSG:999999", "EPSG:4326", (0.0, 0.0)), None);
+    }
+}

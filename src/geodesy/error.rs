@@ -1,0 +1,65 @@
+//! What the earth cannot be asked.
+
+use jiff::civil::Date;
+
+use crate::finding::{Finding, Place};
+
+/// Why a question about the earth has no answer.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum GeodesyError {
+    /// A grid that no register knows.
+    #[error("`{0}` is no grid that is known")]
+    UnknownGrid(String),
+    /// Degrees of longitude and latitude, where metres or feet are wanted.
+    #[error("{0} is no projected grid")]
+    NotProjected(String),
+    /// A place that the grid does not reach.
+    #[error("{x}, {y} cannot be carried between {crs} and longitude and latitude")]
+    OffGrid {
+        /// The grid.
+        crs: String,
+        /// Easting, or longitude.
+        x: f64,
+        /// Northing, or latitude.
+        y: f64,
+    },
+    /// A date outside the years of the magnetic model.
+    #[error(
+        "the magnetic declination on {date} is not known: the model holds from {first} to {last}"
+    )]
+    OutsideMagneticModel {
+        /// The date asked for.
+        date: Date,
+        /// The first year of the model.
+        first: i32,
+        /// The last year of the model.
+        last: i32,
+    },
+    /// A place outside the heights of the magnetic model.
+    #[error("the magnetic declination at a height of {0:.0} m is not known")]
+    OutsideMagneticHeights(f64),
+    /// PROJ refused a plane of our own making.
+    #[error("PROJ refused `{0}`")]
+    Plane(String),
+}
+
+impl GeodesyError {
+    /// How to mend it.
+    pub const fn mend(&self) -> &'static str {
+        match self {
+            Self::UnknownGrid(_) => "write it as EPSG:n, such as EPSG:32633",
+            Self::NotProjected(_) => "name the projected grid that the numbers are in",
+            Self::OffGrid { .. } => "check the zone, and that easting comes before northing",
+            Self::OutsideMagneticModel { .. } => {
+                "give the bearing from true north, with \"north\": \"true\""
+            }
+            Self::OutsideMagneticHeights(_) => "check `elevation`, in metres",
+            Self::Plane(_) => "this is a fault of the program, please report it",
+        }
+    }
+
+    /// The fault to report, at its place in the inputs.
+    pub fn at(&self, place: Place) -> Finding {
+        Finding::fault(place, self.to_string()).mend(self.mend())
+    }
+}
