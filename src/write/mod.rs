@@ -1,1 +1,31 @@
-//! stub
+//! Results out: layers, tables, records and the files they end in.
+//!
+//! Takes what the stages before found, gives bytes with names, and lets a set of files appear in
+//! one step. Never computes a result, never knows a clock, never writes over an input.
+//!
+//! ```text
+//!   Site, Layout ─┐                      ┌─▶ geojson ─┐
+//!   Evidence, Plan ┴─ properties ─▶ Layer ┼─▶ kml, zip ┼─▶ Delivery ─▶ DIR
+//!                                  Table ─┴─▶ csv      │
+//!                               RunRecord ─────────────┘
+//! ```
+//!
+//! Formats see only a [`Layer`] or a [`Table`]: names, units, nulls and rounding are settled once,
+//! in [`properties`], and so are the places in longitude and latitude.
+
+pub mod csv;
+pub mod files;
+pub mod geojson;
+// pub mod kml;
+pub mod layers;
+// pub mod properties;
+mod rings;
+pub mod run_record;
+mod swap;
+pub mod wanted;
+pub mod zip;
+
+pub use files::{Delivery, Planned, Protect};
+pub use layers::{Area, Column, Feature, Kind, Layer, Shape, Table, Value};
+pub use run_record::RunRecord;
+pub use wanted::Wanted;

@@ -92,8 +92,8 @@ fn every_row_has_its_length_and_bearing_on_the_ellipsoid() {
         }
     }
     assert_eq!(rows, 8 * 5 * 21);
-    assert!(worst_m < 5e-6, "a row of 500 m is off by {worst_m} m");
-    assert!(worst_degrees < 2e-5, "a row is turned by {worst_degrees}°");
+    assert!(worst_m < 1e-6, "a row of 500 m is off by {worst_m} m");
+    assert!(worst_degrees < 5e-7, "a row is turned by {worst_degrees}°");
 }
 
 /// Meridian convergence on a sphere: tan γ = tan Δλ · sin φ.
@@ -216,9 +216,10 @@ fn grid_convergence_is_proj_s_and_turns_grid_to_true() {
     assert!((turn.degrees() - 1.260_729_356).abs() < 1e-8, "{turn:?}");
     let grid = GridTransform::new("epsg:32618").expect("a grid");
     let here = grid.from_lon_lat(at).expect("in the zone");
-    let grid_north = grid.to_lon_lat(here.east, here.north + 100.0).expect("in the zone");
+    let grid_north = grid.to_lon_lat(here.east, here.north + 10.0).expect("in the zone");
     let off = azimuth(at, grid_north).degrees() - turn.degrees();
-    assert!(off.abs() < 1e-6, "grid north is {off}° off");
+    // A grid line bends away from the geodesic: 1e-6° over 10 m so far from the zone's meridian.
+    assert!(off.abs() < 2e-6, "grid north is {off}° off");
 }
 
 #[test]
@@ -254,5 +255,5 @@ fn a_plane_refuses_what_is_not_finite() {
     let plane = LocalPlane::centred_on(origin).expect("a plane");
     let nowhere = catchwire::geodesy::PlanePoint { east: f64::NAN, north: 0.0 };
     assert_eq!(plane.to_lon_lat(nowhere), None);
-    assert!((plane.scale_at(origin).expect("on the plane") - 1.0).abs() < 1e-12);
+    assert!((plane.scale_at(origin).expect("on the plane") - 1.0).abs() < 1e-9);
 }

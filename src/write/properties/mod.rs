@@ -1,0 +1,35 @@
+//! From results to layers, tables and reports: names, units, nulls and rounding, once.
+//!
+//! Every property is declared in one place with its name, kind, unit, meaning and value, so that
+//! what a file says, what `docs/formats.md` says and what is computed cannot drift apart. Places
+//! leave the block's plane here and nowhere else.
+//!
+//! What a reader of the files need not worry about: a zone's `remove`, `hours`, `canopy_m` and
+//! `vines` are the sums of its vines as they are written, and the totals those of the zones.
+
+mod balloons;
+mod counts;
+mod ground;
+mod layout_report;
+mod panels;
+mod per_foot;
+mod posts;
+mod property;
+mod rows;
+mod standing;
+mod thinned;
+mod thinning_report;
+mod vines;
+mod zones;
+
+pub use balloons::map_kmz;
+pub use counts::{counts_joined, unjoined};
+pub use layout_report::layout_json;
+pub use panels::panels;
+pub use posts::posts;
+pub use rows::rows;
+pub use standing::block_standing;
+pub use thinned::Thinned;
+pub use thinning_report::thinning_json;
+pub use vines::{planted_vines, vines};
+pub use zones::{zones, zones_table};

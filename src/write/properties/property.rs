@@ -1,0 +1,91 @@
+//! A property declared once: what it is called, holds and means, and where its value comes from.
+
+use std::fmt;
+
+use crate::write::{Column, Feature, Kind, Layer, Shape, Value};
+
+/// Where the value of a property comes from.
+type Source<'a, T> = Box<dyn Fn(&T) -> Value + 'a>;
+
+/// The properties of a kind of thing, in the order in which they are written.
+pub(super) struct Properties<'a, T> {
+    columns: Vec<Column>,
+    sources: Vec<Source<'a, T>>,
+}
+
+impl<'a, T: 'a> Properties<'a, T> {
+    /// No property yet.
+    pub(super) const fn new() -> Self {
+        Self { columns: Vec::new(), sources: Vec::new() }
+    }
+
+    /// Declares the next property; its value follows with [`Properties::is`].
+    #[must_use]
+    pub(super) fn column(
+        mut self,
+        name: &'static str,
+        kind: Kind,
+        unit: &'static str,
+        meaning: &'static str,
+    ) -> Self {
+        self.columns.push(Column { name, kind, unit, meaning });
+        self
+    }
+
+    /// The value of the property just declared.
+    #[must_use]
+    pub(super) fn is<V: Into<Value>>(mut self, value: impl Fn(&T) -> V + 'a) -> Self {
+        self.sources.push(Box::new(move |thing| value(thing).into()));
+        self
+    }
+
+    /// The same properties of things that hold such a thing.
+    pub(super) fn of<U: 'a>(self, held: impl Fn(&U) -> &T + Copy + 'a) -> Properties<'a, U> {
+        let within = |source: Source<'a, T>| -> Source<'a, U> {
+            Box::new(move |thing| source(held(thing)))
+        };
+        Properties {
+            columns: self.columns,
+            sources: self.sources.into_iter().map(within).collect(),
+        }
+    }
+
+    /// The columns.
+    pub(super) fn columns(&self) -> &[Column] {
+        &self.columns
+    }
+
+    /// The values of one thing, numbers rounded as their columns say.
+    pub(super) fn values(&self, thing: &T) -> Vec<Value> {
+        let pairs = self.columns.iter().zip(&self.sources);
+        pairs
+            .map(|(column, source)| match (column.kind, source(thing)) {
+                (Kind::Number(decimals), value) => value.rounded(decimals),
+                (Kind::Text | Kind::Integer | Kind::Flag | Kind::Structure, value) => value,
+            })
+            .collect()
+    }
+
+    /// A layer of things with their shapes.
+    pub(super) fn layer(
+        &self,
+        name: &'static str,
+        decimals: u8,
+        things: impl Iterator<Item = (Shape, T)>,
+    ) -> Layer {
+        let feature = |(shape, thing)| Feature { shape, values: self.values(&thing) };
+        Layer {
+            name,
+            columns: self.columns.clone(),
+            features: things.map(feature).collect(),
+            decimals,
+            without_nulls: false,
+        }
+    }
+}
+
+impl<T> fmt::Debug for Properties<'_, T> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_list().entries(self.columns.iter().map(|column| column.name)).finish()
+    }
+}
