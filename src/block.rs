@@ -123,6 +123,7 @@ impl BlockKeys {
             planting: self.planting.overruled_by(&other.planting),
             plantings,
             missing,
+            in_feet: self.in_feet || other.in_feet,
         }
     }
 }

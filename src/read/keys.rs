@@ -12,6 +12,7 @@ use crate::{
     },
     finding::{Finding, Findings, Place},
     names::likeness,
+    units::Metres,
 };
 
 /// A key of a block.
@@ -49,12 +50,12 @@ pub const KEYS: &[Key] = &[
     Key {
         name: "row_spacing",
         help: "distance across the rows, such as 2.4 (metres) or \"9 ft\"",
-        set: |t, k| put(&mut k.row_spacing, parsed(t)),
+        set: |t, k| put(&mut k.row_spacing, spacing(t, &mut k.in_feet)),
     },
     Key {
         name: "vine_spacing",
         help: "distance along the rows",
-        set: |t, k| put(&mut k.vine_spacing, parsed(t)),
+        set: |t, k| put(&mut k.vine_spacing, spacing(t, &mut k.in_feet)),
     },
     Key {
         name: "headland",
@@ -256,6 +257,13 @@ pub(super) fn text_of(value: &JsonValue) -> String {
 fn put<T>(field: &mut Option<T>, value: Result<T, String>) -> Result<(), String> {
     *field = Some(value?);
     Ok(())
+}
+
+/// A spacing; one in feet or inches makes people read feet.
+fn spacing(text: &str, in_feet: &mut bool) -> Result<Metres, String> {
+    let metric = text.trim_end().ends_with(|c: char| c == 'm' || c == 's' || c.is_ascii_digit());
+    *in_feet |= !metric || text.contains("feet") || text.contains("inches");
+    parsed(text)
 }
 
 fn parsed<T: FromStr>(text: &str) -> Result<T, String>

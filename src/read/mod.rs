@@ -60,6 +60,14 @@ pub struct Request {
     pub crs: Option<String>,
 }
 
+/// The text of a file that is neither a block nor a table, such as a settings file.
+///
+/// # Errors
+/// A file that cannot be read, or that is no text.
+pub fn text_of(path: &Path) -> Result<String, Error> {
+    Ok(Source::open(path)?.text(None, &mut Findings::none())?)
+}
+
 /// Everything that was read.
 #[derive(Debug, Clone)]
 pub struct Inputs {
