@@ -60,6 +60,18 @@ pub struct Frame {
     // Private extras of the implementation may follow.
 }
 
+impl Frame {
+    /// The bearing of the rows and how it came from the one that was given.
+    pub const fn bearing(&self) -> AppliedBearing {
+        self.bearing
+    }
+
+    /// On which side of row 1 row 2 lies, looking along the row from vine 1.
+    pub const fn rows_to(&self) -> RowsTo {
+        self.rows_to
+    }
+}
+
 /// The bearing of the rows and how it came from the one that was given.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AppliedBearing {
