@@ -1,0 +1,58 @@
+//! The named pictures.
+
+use crate::{
+    error::Error,
+    picture::{Caption, Scene, sheet, subject::Subject, to_png},
+    plan::{Evidence, Plan},
+};
+
+/// A heat map of a block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum HeatMap {
+    /// Shoots per length of canopy.
+    ShootDensity,
+    /// How strongly vines grow.
+    Vigor,
+    /// Shoots a vine above or below its target.
+    ThinningNeed,
+}
+
+impl HeatMap {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::ShootDensity, Self::Vigor, Self::ThinningNeed];
+
+    /// What it shows, in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::ShootDensity => "shoot density",
+            Self::Vigor => "vigor",
+            Self::ThinningNeed => "thinning need",
+        }
+    }
+}
+
+/// A heat map as a PNG of one page at 254 pixels to the inch; `None` when there is nothing to show.
+///
+/// # Errors
+/// Only by a fault of the program.
+pub fn heat_map(
+    kind: HeatMap,
+    evidence: Evidence<'_>,
+    plan: &Plan,
+    caption: &Caption,
+) -> Result<Option<Vec<u8>>, Error> {
+    heat_map_scene(kind, evidence, plan, caption)?.map(|scene| to_png(&scene)).transpose()
+}
+
+/// The same as a scene, for other forms.
+///
+/// # Errors
+/// Only by a fault of the program.
+pub fn heat_map_scene(
+    kind: HeatMap,
+    evidence: Evidence<'_>,
+    plan: &Plan,
+    caption: &Caption,
+) -> Result<Option<Scene>, Error> {
+    Subject::of(kind, evidence, plan, caption).map(|subject| sheet::compose(&subject)).transpose()
+}

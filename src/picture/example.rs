@@ -1,0 +1,308 @@
+//! Blocks made by hand, to test pictures on and to look at.
+
+use geo::{Coord, Intersects as _, LineString, MultiPolygon, Point, Polygon, coord};
+
+use crate::{
+    block::RowsTo,
+    counts::Status,
+    frame::RowPoint,
+    join::{VigorMeasure, VineRecord},
+    picture::{
+        Caption, HeatMap, Paper, density,
+        map::Compass,
+        need, sheet,
+        subject::{RowEnds, Spot, Subject, ZoneMark},
+        to_png, vigor,
+    },
+    plan::{VigorClass, VineTarget},
+    units::{Degrees, METRES_PER_FOOT, PerMetre, ReadingUnits},
+};
+
+/// What an example block is like.
+#[derive(Debug, Clone)]
+pub(super) struct Example {
+    pub(super) name: &'static str,
+    /// Corners along and across the rows, metres.
+    pub(super) outline: Vec<(f64, f64)>,
+    pub(super) pond: Vec<(f64, f64)>,
+    pub(super) bearing: f64,
+    pub(super) rows_to: RowsTo,
+    pub(super) gaps_m: [f64; 2],
+    pub(super) zones: usize,
+    pub(super) counts: usize,
+    pub(super) units: ReadingUnits,
+    pub(super) paper: Paper,
+    /// Shoots per metre: lowest and how far the highest lies above.
+    pub(super) shoots: [f64; 2],
+    /// No estimate beyond this many metres along.
+    pub(super) known_to_m: f64,
+}
+
+impl Example {
+    /// A small rectangle with rows to the north.
+    pub(super) fn small() -> Self {
+        Self {
+            name: "Riverside",
+            outline: rectangle(90.0, 60.0),
+            pond: vec![],
+            bearing: 0.0,
+            rows_to: RowsTo::Right,
+            gaps_m: [2.5, 1.5],
+            zones: 2,
+            counts: 40,
+            units: ReadingUnits::Metric,
+            paper: Paper::A4,
+            shoots: [9.0, 14.0],
+            known_to_m: f64::INFINITY,
+        }
+    }
+
+    /// Over 30 000 vines with a notch and a pond.
+    pub(super) fn large() -> Self {
+        Self {
+            name: "Home block",
+            outline: vec![
+                (0.0, 0.0),
+                (420.0, 0.0),
+                (420.0, 150.0),
+                (330.0, 150.0),
+                (330.0, 230.0),
+                (40.0, 250.0),
+            ],
+            pond: vec![(180.0, 90.0), (230.0, 85.0), (240.0, 120.0), (190.0, 125.0)],
+            bearing: 23.0,
+            gaps_m: [2.4, 1.2],
+            zones: 5,
+            counts: 118,
+            ..Self::small()
+        }
+    }
+
+    /// Its map of a kind.
+    pub(super) fn subject(&self, kind: HeatMap) -> Subject {
+        let (vines, rows) = self.vines();
+        let records = self.records(&vines);
+        let classes = self.classes(kind, &vines, &records);
+        let step = (vines.len() / self.counts.max(1)).max(1);
+        let measured = (0..self.counts)
+            .map(|at| (at * step + 5 * (at % 7)) % vines.len())
+            .filter(|at| !records[*at].status.is_missing())
+            .map(|at| if at % 5 == 0 { (at..(at + 4).min(vines.len())).collect() } else { vec![at] })
+            .collect();
+        Subject {
+            title: format!("{}: {}", self.name, kind.words()),
+            subtitle: format!("A quantity in words, estimated from {} counts, 14 May 2026", self.counts),
+            outline: polygon(&self.outline),
+            keep_outs: vec![(Some("pond".to_owned()), polygon(&self.pond))],
+            compass: Compass { bearing: Degrees::new(self.bearing), rows_to: self.rows_to },
+            vines,
+            rows,
+            gaps_m: self.gaps_m,
+            classes,
+            measured,
+            zones: self.zone_marks(kind),
+            method: "Between the counts by kriging: near counts weigh more.".to_owned(),
+            cautions: "An estimate: 118 of 30 123 vines were counted. Check on the vines before \
+                       cutting. Local advice goes first. The map says nothing about slopes, heat or \
+                       where machines can go: judge these on the day."
+                .to_owned(),
+            units: self.units,
+            paper: self.paper,
+        }
+    }
+
+    fn vines(&self) -> (Vec<Spot>, Vec<RowEnds>) {
+        let (outline, pond) = (polygon(&self.outline), polygon(&self.pond));
+        let (mut vines, mut rows) = (Vec::new(), Vec::new());
+        let mut piece = 0;
+        let mut number = 1;
+        let mut across_m = self.gaps_m[0] / 2.0;
+        while across_m < 600.0 {
+            let start = vines.len();
+            let mut along_m = self.gaps_m[1] / 2.0;
+            let mut planted = false;
+            while along_m < 2000.0 {
+                let place = Point::new(along_m, across_m);
+                let free = outline.intersects(&place) && !pond.intersects(&place);
+                if free {
+                    vines.push(Spot { at: RowPoint { along_m, across_m }, piece });
+                } else if planted {
+                    piece += 1;
+                }
+                planted = free;
+                along_m += self.gaps_m[1];
+            }
+            if let [first, .., last] = &vines[start..] {
+                rows.push(RowEnds { number, first: first.at, last: last.at });
+                number += 1;
+            }
+            piece += 1;
+            across_m += self.gaps_m[0];
+        }
+        (vines, rows)
+    }
+
+    fn records(&self, vines: &[Spot]) -> Vec<VineRecord> {
+        let status = |at: usize| match at * 7919 % 97 {
+            0 | 1 => Status::Missing,
+            2 => Status::Young,
+            _ => Status::Present,
+        };
+        (0..vines.len())
+            .map(|at| VineRecord {
+                status: status(at),
+                planting: 0,
+                canopy_m: self.gaps_m[1],
+                counted: false,
+            })
+            .collect()
+    }
+
+    /// A wave over the block, 0 … 1.
+    fn wave(at: RowPoint) -> f64 {
+        let (u, v) = (at.along_m / 60.0, at.across_m / 45.0);
+        (0.5 + 0.3 * (u + 0.4 * v).sin() + 0.2 * (1.3 * v - 0.5 * u).cos()).clamp(0.0, 1.0)
+    }
+
+    fn classes(
+        &self,
+        kind: HeatMap,
+        vines: &[Spot],
+        records: &[VineRecord],
+    ) -> super::classes::Classes {
+        let surface: Vec<Option<f64>> = vines
+            .iter()
+            .map(|vine| {
+                let value = self.shoots[0] + self.shoots[1] * Self::wave(vine.at);
+                (vine.at.along_m < self.known_to_m).then_some(value)
+            })
+            .collect();
+        let per_foot = |value: f64| value / METRES_PER_FOOT;
+        let target = VineTarget {
+            low_per_m: per_foot(3.0),
+            high_per_m: per_foot(5.0),
+            aim_per_m: per_foot(4.0),
+        };
+        let classes = match kind {
+            HeatMap::ShootDensity => {
+                density::classes(&surface, &[("Chardonel".to_owned(), target)], records, self.units)
+            }
+            HeatMap::Vigor => {
+                let order =
+                    [VigorClass::Weak, VigorClass::Moderate, VigorClass::Strong, VigorClass::Excess];
+                let class = |vine: &Spot| {
+                    order.into_iter().nth(super::classes::whole(3.99 * Self::wave(vine.at)))
+                };
+                let known: Vec<Option<VigorClass>> = vines.iter().map(class).collect();
+                vigor::classes(VigorMeasure::PruningWeight, &known, records, &self.caption())
+            }
+            HeatMap::ThinningNeed => {
+                let needs: Vec<Option<f64>> = (surface.iter().zip(records))
+                    .map(|(value, record)| {
+                        let young = record.status.is_young();
+                        let above = (value.as_ref()? - target.aim_per_m) * record.canopy_m - 1.0;
+                        (!young).then_some(above)
+                    })
+                    .collect();
+                need::classes(&needs, records)
+            }
+        };
+        classes.unwrap()
+    }
+
+    fn caption(&self) -> Caption {
+        Caption {
+            units: self.units,
+            date: None,
+            paper: self.paper,
+            renewal_shoots: 1.0,
+            weak: PerMetre::new(0.3),
+            excess: PerMetre::new(0.6),
+            band_share: 0.15,
+        }
+    }
+
+    /// Bands across the rows, cut by the outline.
+    fn zone_marks(&self, kind: HeatMap) -> Vec<ZoneMark> {
+        use geo::BooleanOps as _;
+        let outline = polygon(&self.outline);
+        let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
+        let width = far / super::words::real(self.zones.max(1));
+        let verdicts = ["overcrowded", "on target", "undecided", "under target"];
+        (0..self.zones)
+            .map(|at| {
+                let from = width * super::words::real(at);
+                let (along, wide) = (from, width);
+                let jog = 0.25 * wide;
+                let band = polygon(&[
+                    (along, -10.0),
+                    (along + wide, -10.0),
+                    (along + wide, 40.0),
+                    (along + wide + jog, 40.0),
+                    (along + wide + jog, 400.0),
+                    (along + jog, 400.0),
+                    (along + jog, 40.0),
+                    (along, 40.0),
+                ]);
+                let words = match kind {
+                    HeatMap::ThinningNeed => verdicts[at % verdicts.len()].to_owned(),
+                    HeatMap::ShootDensity => format!("{:.1}/m", 10.0 + 3.0 * width.sin()),
+                    HeatMap::Vigor => "0.42 kg/m".to_owned(),
+                };
+                ZoneMark { shape: outline.intersection(&band), name: format!("Z{}", at + 1), words }
+            })
+            .collect()
+    }
+
+    /// Its picture.
+    pub(super) fn png(&self, kind: HeatMap) -> Vec<u8> {
+        to_png(&sheet::compose(&self.subject(kind)).unwrap()).unwrap()
+    }
+}
+
+fn rectangle(along: f64, across: f64) -> Vec<(f64, f64)> {
+    vec![(0.0, 0.0), (along, 0.0), (along, across), (0.0, across)]
+}
+
+fn polygon(corners: &[(f64, f64)]) -> MultiPolygon<f64> {
+    if corners.is_empty() {
+        return MultiPolygon::new(vec![]);
+    }
+    let ring: Vec<Coord<f64>> = corners.iter().map(|&(x, y)| coord! { x: x, y: y }).collect();
+    MultiPolygon::new(vec![Polygon::new(LineString::new(ring), vec![])])
+}
+
+/// Writes every example to a folder, to be looked at:
+/// `CATCHWIRE_PICTURES=/tmp/pic cargo test --lib picture::example`.
+#[test]
+fn every_example_makes_a_page() {
+    let folder = std::env::var_os("CATCHWIRE_PICTURES");
+    let examples = [
+        ("small", Example::small()),
+        ("large", Example::large()),
+        (
+            "long-us",
+            Example {
+                name: "The long strip",
+                outline: rectangle(30.0, 400.0),
+                bearing: 100.0,
+                units: ReadingUnits::Us,
+                paper: Paper::Letter,
+                zones: 3,
+                ..Example::small()
+            },
+        ),
+        ("half-known", Example { known_to_m: 50.0, bearing: 310.0, ..Example::small() }),
+    ];
+    for (name, example) in examples {
+        for kind in HeatMap::ALL {
+            let png = example.png(kind);
+            assert!(png.len() > 20_000, "{name}: {} bytes", png.len());
+            if let Some(folder) = &folder {
+                let file = format!("{name}-{}.png", kind.words().replace(' ', "-"));
+                #[expect(clippy::disallowed_methods, reason = "a test's own scratch file")]
+                std::fs::write(std::path::Path::new(folder).join(file), png).unwrap();
+            }
+        }
+    }
+}

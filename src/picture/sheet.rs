@@ -1,0 +1,183 @@
+//! The page: title, map, legend, compass and cautions, upright or level, whichever shows the block
+//! larger.
+
+use crate::{
+    error::Error,
+    picture::{
+        Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Scene, Shape, Stroke,
+        colours::{INK, RULE, SOFT_INK},
+        furniture,
+        labels::Labels,
+        legend::{self, Furniture, SMALL},
+        lettering::{shorten, wrap},
+        map::{Area, Placement},
+        marks::{self, Size},
+        subject::Subject,
+    },
+    units::Degrees,
+};
+
+/// The title.
+const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
+/// The line below it.
+const SUBTITLE: Hand = Hand { size_mm: 4.4, bold: false };
+/// Free paper at every edge.
+const MARGIN_MM: f64 = 12.0;
+/// Height of title and subtitle.
+const HEAD_MM: f64 = 18.0;
+/// Width of the column beside the map, and of each column below it.
+const COLUMN_MM: f64 = 78.0;
+/// Paper kept free around the block for row numbers and labels that are led out.
+const COLLAR_MM: f64 = 9.0;
+/// A turned map must be so much larger than one with north up.
+const WORTH_TURNING: f64 = 1.45;
+
+/// A page and where things stand on it.
+#[derive(Debug, Clone, Copy)]
+struct Page {
+    paper_mm: [f64; 2],
+    map: Area,
+    columns: [PaperPoint; 2],
+    column_mm: f64,
+    foot_mm: f64,
+}
+
+/// Composes the page of a map.
+///
+/// # Errors
+/// When a letter has no shape, or the block has no extent.
+pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
+    let (page, placement) = choose(subject)?;
+    let size = Size::at(&placement, subject.gaps_m);
+    let mut marks = head(subject, &page)?;
+    marks.extend(marks::ground(subject, &placement));
+    marks.extend(marks::vines(subject, &placement, size));
+    marks.extend(marks::zones(subject, &placement));
+    let measured = marks::measured_places(subject, &placement);
+    marks.extend(marks::measured(&measured, size));
+    let (numbers, taken) = furniture::row_numbers(subject, &placement, page.map)?;
+    marks.extend(numbers);
+    let spared: Vec<PaperPoint> = measured.into_iter().flatten().collect();
+    let mut labels =
+        Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
+    for zone in &subject.zones {
+        labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
+    }
+    marks.extend(labels.into_marks());
+    let [first, second] = columns(subject, (&placement, size), &page)?;
+    marks.extend(first.at(page.columns[0]));
+    marks.extend(second.at(page.columns[1]));
+    marks.extend(foot(subject, &page)?);
+    Ok(Scene { paper_mm: page.paper_mm, title: subject.title.clone(), marks })
+}
+
+/// The page and the turn that show the block largest; north up unless turning gains much.
+fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
+    let pages = [page(subject, true)?, page(subject, false)?];
+    let best = |ups: &[Degrees]| {
+        let fits = pages.iter().flat_map(|page| {
+            ups.iter().filter_map(|up| {
+                let area = inner(page.map);
+                let fit = (area, subject.units);
+                Some((*page, Placement::fit(&subject.outline, subject.compass, *up, fit)?))
+            })
+        });
+        fits.min_by(|(_, one), (_, other)| one.scale.total_cmp(&other.scale))
+    };
+    let north_up = best(&[Degrees::new(0.0)]);
+    let turned = best(&Placement::turns(subject.compass));
+    match (north_up, turned) {
+        (Some(north), Some(turned)) if turned.1.scale * WORTH_TURNING <= north.1.scale => {
+            Ok(turned)
+        }
+        (Some(north), _) => Ok(north),
+        (None, _) => Err(Error::Unexpected("a block without an extent cannot be drawn".to_owned())),
+    }
+}
+
+fn inner(area: Area) -> Area {
+    Area {
+        corner: PaperPoint::new(area.corner.x_mm + COLLAR_MM, area.corner.y_mm + COLLAR_MM),
+        width_mm: area.width_mm - 2.0 * COLLAR_MM,
+        height_mm: area.height_mm - 2.0 * COLLAR_MM,
+    }
+}
+
+fn page(subject: &Subject, level: bool) -> Result<Page, Error> {
+    let [short, long] = subject.paper.sides_mm();
+    let [width, height] = if level { [long, short] } else { [short, long] };
+    let inside = width - 2.0 * MARGIN_MM;
+    let foot_mm = 2.0 + SMALL.size_mm * 1.32 * lines(&subject.cautions, inside)?;
+    let top = MARGIN_MM + HEAD_MM;
+    let bottom = height - MARGIN_MM - foot_mm;
+    let corner = PaperPoint::new(MARGIN_MM, top);
+    if level {
+        let map = Area { corner, width_mm: inside - COLUMN_MM - 5.0, height_mm: bottom - top };
+        let x = width - MARGIN_MM - COLUMN_MM;
+        let columns = [PaperPoint::new(x, top + 4.0), PaperPoint::new(x, bottom - 24.0)];
+        return Ok(Page { paper_mm: [width, height], map, columns, column_mm: COLUMN_MM, foot_mm });
+    }
+    let column_mm = (inside - 8.0) / 2.0;
+    let size = Size::Strip(2.0);
+    let below = legend::legend(subject, size, column_mm)?.height_mm + 2.0;
+    let map = Area { corner, width_mm: inside, height_mm: bottom - below - top };
+    let y = bottom - below;
+    let columns = [
+        PaperPoint::new(MARGIN_MM, y),
+        PaperPoint::new(MARGIN_MM + column_mm + 8.0, y),
+    ];
+    Ok(Page { paper_mm: [width, height], map, columns, column_mm, foot_mm })
+}
+
+fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
+    Ok(super::words::real(wrap(words, SMALL, width_mm)?.len()))
+}
+
+/// Legend in the first column; compass and scale bar in the second.
+fn columns(
+    subject: &Subject,
+    (placement, size): (&Placement, Size),
+    page: &Page,
+) -> Result<[Furniture; 2], Error> {
+    let mut first = legend::legend(subject, size, page.column_mm)?;
+    let mut method = Furniture::default();
+    method.paragraph(&subject.method, SMALL, (page.column_mm, SOFT_INK))?;
+    let compass = furniture::compass_and_bar(subject, placement, page.column_mm);
+    let level = page.paper_mm[0] > page.paper_mm[1];
+    if level {
+        first.below(method);
+        return Ok([first, compass]);
+    }
+    let mut second = compass;
+    second.space(2.0);
+    second.below(method);
+    Ok([first, second])
+}
+
+fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
+    let width = page.paper_mm[0] - 2.0 * MARGIN_MM;
+    let line = |words: String, hand, y, colour| {
+        let at = PaperPoint::new(MARGIN_MM, y);
+        Mark::Lettering(Lettering { at, words, hand, anchor: Anchor::Start, colour })
+    };
+    Ok(vec![
+        line(shorten(&subject.title, TITLE, width)?, TITLE, MARGIN_MM + 5.6, INK),
+        line(shorten(&subject.subtitle, SUBTITLE, width)?, SUBTITLE, MARGIN_MM + 12.2, SOFT_INK),
+        rule(page, MARGIN_MM + 15.0),
+    ])
+}
+
+fn foot(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
+    let width = page.paper_mm[0] - 2.0 * MARGIN_MM;
+    let top = page.paper_mm[1] - MARGIN_MM - page.foot_mm;
+    let mut words = Furniture::default();
+    words.paragraph(&subject.cautions, SMALL, (width, INK))?;
+    let marks = words.at(PaperPoint::new(MARGIN_MM, top + 2.0));
+    Ok(std::iter::once(rule(page, top)).chain(marks).collect())
+}
+
+fn rule(page: &Page, y: f64) -> Mark {
+    let ends = [MARGIN_MM, page.paper_mm[0] - MARGIN_MM].map(|x| PaperPoint::new(x, y));
+    let stroke = Some(Stroke { colour: RULE, width_mm: 0.25, dash_mm: None });
+    Mark::Shape(Shape { outlines: vec![Outline::Line(ends.to_vec())], fill: None, stroke })
+}

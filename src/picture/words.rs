@@ -1,0 +1,150 @@
+//! Numbers, units and dates as people read them.
+
+use jiff::civil::Date;
+
+use crate::units::{METRES_PER_FOOT, ReadingUnits};
+
+/// Kilograms in a pound (exact).
+const KILOGRAMS_PER_POUND: f64 = 0.453_592_37;
+
+/// How a quantity is turned from the units of the middle to those of a reader.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Reading {
+    /// Multiplies a value per metre (or in metres).
+    pub(super) factor: f64,
+    /// The unit in words, such as `shoots per foot`.
+    pub(super) unit: String,
+    /// The unit in short, such as `/ft`.
+    pub(super) short: &'static str,
+}
+
+/// Shoots per length of canopy.
+pub(super) fn shoots(units: ReadingUnits) -> Reading {
+    match units {
+        ReadingUnits::Metric => {
+            Reading { factor: 1.0, unit: "shoots per metre".to_owned(), short: "/m" }
+        }
+        ReadingUnits::Us => {
+            Reading { factor: METRES_PER_FOOT, unit: "shoots per foot".to_owned(), short: "/ft" }
+        }
+    }
+}
+
+/// Pruning weight per length of canopy, from kilograms a metre.
+pub(super) fn pruning_weight(units: ReadingUnits) -> Reading {
+    match units {
+        ReadingUnits::Metric => {
+            Reading { factor: 1.0, unit: "kilograms per metre".to_owned(), short: "kg/m" }
+        }
+        ReadingUnits::Us => Reading {
+            factor: METRES_PER_FOOT / KILOGRAMS_PER_POUND,
+            unit: "pounds per foot".to_owned(),
+            short: "lb/ft",
+        },
+    }
+}
+
+/// A length of shoots, from metres.
+pub(super) fn shoot_length(units: ReadingUnits) -> Reading {
+    match units {
+        ReadingUnits::Metric => {
+            Reading { factor: 100.0, unit: "centimetres".to_owned(), short: "cm" }
+        }
+        ReadingUnits::Us => Reading {
+            factor: 12.0 / METRES_PER_FOOT,
+            unit: "inches".to_owned(),
+            short: "in",
+        },
+    }
+}
+
+/// A whole number with thin spaces between thousands from 10 000 on.
+pub(super) fn grouped(number: usize) -> String {
+    let digits = number.to_string();
+    if digits.len() < 5 {
+        return digits;
+    }
+    let mut text = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at) % 3 == 0 {
+            text.push('\u{2009}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// `1 vine`, `2 vines`.
+pub(super) fn count_of(number: usize, one: &str, many: &str) -> String {
+    format!("{} {}", grouped(number), if number == 1 { one } else { many })
+}
+
+/// A number with at most `decimals` digits after the point, and none that say nothing.
+pub(super) fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    };
+    if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
+}
+
+/// A date as the reader writes it: `14 May 2026`, `May 14, 2026`.
+pub(super) fn date(date: Date, units: ReadingUnits) -> String {
+    const MONTHS: [&str; 12] = [
+        "January",
+        "February",
+        "March",
+        "April",
+        "May",
+        "June",
+        "July",
+        "August",
+        "September",
+        "October",
+        "November",
+        "December",
+    ];
+    let month = usize::try_from(date.month() - 1).ok().and_then(|at| MONTHS.get(at)).unwrap_or(&"");
+    match units {
+        ReadingUnits::Metric => format!("{} {month} {}", date.day(), date.year()),
+        ReadingUnits::Us => format!("{month} {}, {}", date.day(), date.year()),
+    }
+}
+
+/// A count as a number to reckon with.
+#[expect(clippy::cast_precision_loss, reason = "numbers of vines stay far below 2^52")]
+pub(super) const fn real(number: usize) -> f64 {
+    number as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_written_for_readers() {
+        assert_eq!(number(4.0, 2), "4");
+        assert_eq!(number(-0.04, 1), "0");
+        assert_eq!(number(-2.5, 1), "−2.5");
+        assert_eq!(grouped(9876), "9876");
+        assert_eq!(grouped(1_234_567), "1\u{2009}234\u{2009}567");
+        assert_eq!(count_of(1, "vine", "vines"), "1 vine");
+    }
+
+    #[test]
+    fn units_are_those_of_the_reader() {
+        // 0.3 kg/m is 0.2016 lb/ft: 0.3 / 0.45359237 * 0.3048.
+        assert!((0.3 * pruning_weight(ReadingUnits::Us).factor - 0.201_59).abs() < 1e-5);
+        assert!((0.254 * shoot_length(ReadingUnits::Us).factor - 10.0).abs() < 1e-12);
+        assert!((10.0 * shoots(ReadingUnits::Us).factor - 3.048).abs() < 1e-12);
+    }
+
+    #[test]
+    fn dates_are_in_words() {
+        let day = jiff::civil::date(2026, 5, 14);
+        assert_eq!(date(day, ReadingUnits::Metric), "14 May 2026");
+        assert_eq!(date(day, ReadingUnits::Us), "May 14, 2026");
+    }
+}
