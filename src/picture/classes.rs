@@ -15,6 +15,8 @@ pub(super) enum Look {
     Open(Colour),
     /// Grey and broken.
     Hatched,
+    /// Grey and slight.
+    Slight,
     /// A place without a vine.
     Gap,
 }
@@ -102,7 +104,7 @@ fn place_beside(beside: &mut Vec<Class>, status: Status) -> usize {
     let class = if status.is_missing() {
         Class::new("no vine", "empty place", Look::Gap)
     } else if status.is_young() {
-        Class::new("young vine", "no target", Look::Hatched)
+        Class::new("young vine", "no target", Look::Slight)
     } else {
         Class::new("no estimate", "", Look::Hatched)
     };
@@ -149,9 +151,8 @@ impl Limits {
 
     /// `5 to 6`.
     pub(super) fn words(&self, class: usize) -> String {
-        let limit = |at: usize| {
-            words::number(self.start + self.step * words::real(at), self.decimals())
-        };
+        let limit =
+            |at: usize| words::number(self.start + self.step * words::real(at), self.decimals());
         format!("{} to {}", limit(class), limit(class + 1))
     }
 

@@ -63,17 +63,25 @@ const LIGHTNESS: [&[f64]; 6] = [
     &[91.0, 73.3, 58.6, 46.2, 32.5, 16.0],
 ];
 
+/// The same for the greens, whose darkest has 25.
+const GREEN_LIGHTNESS: [&[f64]; 4] =
+    [&[55.0], &[84.0, 45.0], &[90.0, 60.0, 30.0], &[91.0, 67.0, 47.0, 26.0]];
+
 /// The most classes of a ramp.
 pub const MOST_CLASSES: usize = LIGHTNESS.len();
 
 /// Colours for so many ordered classes, from light (least) to dark (most); at most six.
 pub fn sequential(classes: usize) -> Vec<Colour> {
-    ramp(colorous::VIRIDIS, classes)
+    let steps = LIGHTNESS[classes.clamp(1, MOST_CLASSES) - 1];
+    steps.iter().map(|&lightness| at_lightness(colorous::VIRIDIS, lightness)).collect()
 }
 
 /// The same in greens, so that a map of vigor is not taken for one of shoots.
+///
+/// At most four.
 pub fn sequential_green(classes: usize) -> Vec<Colour> {
-    ramp(colorous::YELLOW_GREEN, classes)
+    let steps = GREEN_LIGHTNESS[classes.clamp(1, GREEN_LIGHTNESS.len()) - 1];
+    steps.iter().map(|&lightness| at_lightness(colorous::YELLOW_GREEN, lightness)).collect()
 }
 
 /// Colours for classes above a target, from the nearest to the farthest: three.
@@ -84,11 +92,6 @@ pub fn above_target() -> [Colour; 3] {
 /// Colours for classes below a target, from the nearest to the farthest: two.
 pub fn below_target() -> [Colour; 2] {
     [64.0, 42.0].map(|lightness| at_lightness(colorous::BLUES, lightness))
-}
-
-fn ramp(gradient: Gradient, classes: usize) -> Vec<Colour> {
-    let steps = LIGHTNESS[classes.clamp(1, MOST_CLASSES) - 1];
-    steps.iter().map(|&lightness| at_lightness(gradient, lightness)).collect()
 }
 
 /// The colour of a gradient at a lightness, by halving: the gradients used here are monotone.
@@ -130,13 +133,18 @@ mod tests {
 
     #[test]
     fn a_ramp_has_the_lightness_it_was_asked_for() {
-        for (ramp, classes) in (1..=6).flat_map(|n| [(sequential(n), n), (sequential_green(n), n)])
-        {
-            assert_eq!(ramp.len(), classes);
-            for (colour, wanted) in ramp.iter().zip(LIGHTNESS[classes - 1]) {
+        let check = |ramp: Vec<Colour>, wanted: &[f64]| {
+            assert_eq!(ramp.len(), wanted.len());
+            for (colour, wanted) in ramp.iter().zip(wanted) {
                 let found = lightness(*colour);
-                assert!((found - wanted).abs() < 1.5, "{classes} classes: L* {found}, {wanted}");
+                assert!((found - wanted).abs() < 1.5, "{wanted:?}: L* {found}");
             }
+        };
+        for wanted in LIGHTNESS {
+            check(sequential(wanted.len()), wanted);
+        }
+        for wanted in GREEN_LIGHTNESS {
+            check(sequential_green(wanted.len()), wanted);
         }
     }
 

@@ -40,9 +40,7 @@ pub(super) fn classes(
 /// `shoots per foot` as the start of a line.
 pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The target of each planting that has one, under the name of what grows.
@@ -59,15 +57,28 @@ pub(super) fn targets(evidence: Evidence<'_>, plan: &Plan) -> Vec<(String, VineT
         .collect()
 }
 
+/// What a class says against the target, both in rungs of the ladder.
+fn against([low, high]: [f64; 2], class: f64) -> &'static str {
+    let near = 1e-6;
+    if class + 1.0 <= low + near {
+        "under target"
+    } else if class >= high - near {
+        "over target"
+    } else if class >= low - near && class + 1.0 <= high + near {
+        "on target"
+    } else {
+        "partly on target"
+    }
+}
+
 fn mark_target(
     classes: &mut Classes,
     targets: &[(String, VineTarget)],
     limits: Limits,
     reading: &Reading,
 ) {
-    let ends = |target: &VineTarget| {
-        [target.low_per_m, target.high_per_m].map(|end| end * reading.factor)
-    };
+    let ends =
+        |target: &VineTarget| [target.low_per_m, target.high_per_m].map(|end| end * reading.factor);
     let words = |target: &VineTarget| {
         let [low, high] = ends(target).map(|end| words::number(end, 1));
         if low == high { low } else { format!("{low} to {high}") }
@@ -76,11 +87,16 @@ fn mark_target(
     if targets.iter().all(|(_, target)| words(target) == words(first)) {
         let rungs = ends(first).map(|end| (end - limits.start) / limits.step);
         classes.notes.push(format!("Target: {} {}.", words(first), reading.unit));
+        for (at, class) in classes.ladder.iter_mut().enumerate() {
+            class.meaning = against(rungs, words::real(at)).to_owned();
+        }
         let inside = rungs[1] > 0.0 && rungs[0] < words::real(limits.classes);
         classes.band = inside.then(|| Band { ends: rungs, words: "target".to_owned() });
     } else {
         let each: Vec<String> = (targets.iter())
-            .map(|(name, target)| format!("{} {}", super::lettering::printable(name), words(target)))
+            .map(|(name, target)| {
+                format!("{} {}", super::lettering::printable(name), words(target))
+            })
             .collect();
         classes.notes.push(format!("Target, {}: {}.", reading.unit, each.join(", ")));
     }

@@ -29,6 +29,15 @@ impl HeatMap {
             Self::ThinningNeed => "thinning need",
         }
     }
+
+    /// What the label of a zone states.
+    pub(super) const fn zone_words(self) -> &'static str {
+        match self {
+            Self::ShootDensity => "zone and its mean density",
+            Self::Vigor => "zone and its mean",
+            Self::ThinningNeed => "zone and its verdict",
+        }
+    }
 }
 
 /// A heat map as a PNG of one page at 254 pixels to the inch; `None` when there is nothing to show.

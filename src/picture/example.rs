@@ -87,7 +87,9 @@ impl Example {
         let measured = (0..self.counts)
             .map(|at| (at * step + 5 * (at % 7)) % vines.len())
             .filter(|at| !records[*at].status.is_missing())
-            .map(|at| if at % 5 == 0 { (at..(at + 4).min(vines.len())).collect() } else { vec![at] })
+            .map(
+                |at| if at % 5 == 0 { (at..(at + 4).min(vines.len())).collect() } else { vec![at] },
+            )
             .collect();
         Subject {
             title: format!("{}: {}", self.name, kind.words()),
@@ -101,6 +103,7 @@ impl Example {
             classes,
             measured,
             zones: self.zone_marks(kind),
+            zone_words: kind.zone_words(),
             method: "Between the counts by kriging: near counts weigh more.".to_owned(),
             cautions: "An estimate: 118 of 30 123 vines were counted. Check on the vines before \
                        cutting. Local advice goes first. The map says nothing about slopes, heat or \
@@ -188,8 +191,12 @@ impl Example {
                 density::classes(&surface, &[("Chardonel".to_owned(), target)], records, self.units)
             }
             HeatMap::Vigor => {
-                let order =
-                    [VigorClass::Weak, VigorClass::Moderate, VigorClass::Strong, VigorClass::Excess];
+                let order = [
+                    VigorClass::Weak,
+                    VigorClass::Moderate,
+                    VigorClass::Strong,
+                    VigorClass::Excess,
+                ];
                 let class = |vine: &Spot| {
                     order.into_iter().nth(super::classes::whole(3.99 * Self::wave(vine.at)))
                 };

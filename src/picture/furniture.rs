@@ -14,18 +14,28 @@ use crate::{
 };
 
 /// Half the length of the north arrow.
-const ARROW_MM: f64 = 7.0;
-/// Width that the arrow takes.
-const ARROW_WIDTH_MM: f64 = 20.0;
+const ARROW_MM: f64 = 6.5;
+/// Width that the arrow takes with its words.
+const ARROW_WIDTH_MM: f64 = 26.0;
+/// Height of arrow and bar.
+const HEIGHT_MM: f64 = 25.0;
+
+/// As much paper as arrow and bar take, before a scale is known.
+pub(super) fn room_for_compass() -> Furniture {
+    Furniture { marks: vec![], height_mm: HEIGHT_MM }
+}
 
 /// North arrow and scale bar side by side.
-pub(super) fn compass_and_bar(subject: &Subject, placement: &Placement, width_mm: f64) -> Furniture {
+pub(super) fn compass_and_bar(
+    subject: &Subject,
+    placement: &Placement,
+    width_mm: f64,
+) -> Furniture {
     let mut furniture = Furniture::default();
-    let centre = PaperPoint::new(ARROW_WIDTH_MM / 2.0, 11.5);
-    furniture.marks.extend(arrow(placement, centre));
-    let longest = (width_mm - ARROW_WIDTH_MM - 12.0).min(60.0);
+    furniture.marks.extend(arrow(placement));
+    let longest = (width_mm - ARROW_WIDTH_MM - 14.0).min(60.0);
     let (length, [whole, half]) = bar_length(placement.scale, longest, subject.units);
-    let (left, bar) = (ARROW_WIDTH_MM + 3.0, placement.mm(length));
+    let (left, bar) = (ARROW_WIDTH_MM + 4.0, placement.mm(length));
     furniture.marks.extend(bar_marks(left, bar));
     let middle = (Anchor::Middle, INK);
     furniture.letter((left, 8.2), "0", BODY, middle);
@@ -36,7 +46,7 @@ pub(super) fn compass_and_bar(subject: &Subject, placement: &Placement, width_mm
     furniture.letter((left, 17.0), scale, SMALL, soft);
     let measure = format!("on {} printed at 100 %", subject.paper.word());
     furniture.letter((left, 21.4), measure, SMALL, soft);
-    furniture.height_mm = 23.0;
+    furniture.height_mm = HEIGHT_MM;
     furniture
 }
 
@@ -51,28 +61,30 @@ fn bar_marks(left: f64, length: f64) -> Vec<Mark> {
     vec![shape(vec![part(0.0, 0.5)], Some(INK)), shape(vec![part(0.5, 1.0)], Some(PAPER))]
 }
 
-/// An arrow to true north, with its word beyond the tip.
-fn arrow(placement: &Placement, centre: PaperPoint) -> Vec<Mark> {
+/// An arrow to true north, with its words beyond the tip.
+fn arrow(placement: &Placement) -> Vec<Mark> {
+    // What points up the page has the bearing τ, so north lies τ to the left of that.
     let (sine, cosine) = placement.up.radians().sin_cos();
-    // North lies τ to the left of what points up the page.
-    let turned = |x: f64, y: f64| {
-        let (right, up) = (x * cosine - y * sine, x * sine + y * cosine);
-        PaperPoint::new(centre.x_mm + right, centre.y_mm - up)
+    let (right, down) = (-sine, -cosine);
+    // Half the words' extent the way the arrow points, and the middle of arrow and words together.
+    let reach = 1.4 + (right * 5.6).abs() + (down * 1.5).abs();
+    let centre =
+        PaperPoint::new(ARROW_WIDTH_MM / 2.0 - right * reach, HEIGHT_MM / 2.0 - down * reach);
+    let place = |side: f64, ahead: f64| {
+        PaperPoint::new(
+            centre.x_mm + ahead * right - side * down,
+            centre.y_mm + ahead * down + side * right,
+        )
     };
     let half = |side: f64| {
-        vec![
-            turned(0.0, ARROW_MM),
-            turned(side * 2.6, -ARROW_MM),
-            turned(0.0, -0.62 * ARROW_MM),
-        ]
+        vec![place(0.0, ARROW_MM), place(side * 2.5, -ARROW_MM), place(0.0, -0.62 * ARROW_MM)]
     };
     let stroke = Some(Stroke { colour: INK, width_mm: 0.25, dash_mm: None });
-    let shape = |points, fill| {
-        Mark::Shape(Shape { outlines: vec![Outline::Ring(points)], fill, stroke })
-    };
-    let tip = turned(0.0, ARROW_MM + 3.2);
+    let shape =
+        |points, fill| Mark::Shape(Shape { outlines: vec![Outline::Ring(points)], fill, stroke });
+    let words = place(0.0, ARROW_MM + reach);
     let words = Lettering {
-        at: PaperPoint::new(tip.x_mm, tip.y_mm + 0.36 * BODY.size_mm),
+        at: PaperPoint::new(words.x_mm, words.y_mm + 0.36 * BODY.size_mm),
         words: "true N".to_owned(),
         hand: BODY,
         anchor: Anchor::Middle,
@@ -91,7 +103,7 @@ pub(super) fn row_numbers(
     area: Area,
 ) -> Result<(Vec<Mark>, Vec<Boxed>), Error> {
     let gap = placement.mm(subject.gaps_m[0]).max(0.01);
-    let every = [1, 2, 5, 10, 20, 50, 100, 200].into_iter().find(|n| f64::from(*n) * gap >= 6.0);
+    let every = [1, 5, 10, 20, 50, 100, 200].into_iter().find(|n| f64::from(*n) * gap >= 6.0);
     let every = every.unwrap_or(500);
     let mut marks = Vec::new();
     let mut taken: Vec<Boxed> = Vec::new();

@@ -80,7 +80,8 @@ impl Boxed {
 
 /// The edges of a shape.
 fn edges(shape: &MultiPolygon<f64>) -> Vec<[Coord<f64>; 2]> {
-    let rings = shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
+    let rings =
+        shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
     rings.flat_map(|ring| ring.0.windows(2).map(|pair| [pair[0], pair[1]])).collect()
 }
 

@@ -5,8 +5,8 @@ use crate::{
     picture::{
         Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
         classes::{Band, Class, Look},
-        colours::{Colour, INK, SOFT_INK},
-        lettering::{width_mm, wrap},
+        colours::{Colour, INK, KEPT_OUT, RULE, SOFT_INK},
+        lettering::{self, wrap},
         marks::{self, Size},
         subject::Subject,
         words,
@@ -25,6 +25,8 @@ const ROW_MM: f64 = 6.4;
 /// Width of the swatches and of the gap after them.
 const SWATCH_MM: f64 = 11.0;
 const GAP_MM: f64 = 3.0;
+/// What the numbers at the end of each line count.
+const VINES: &str = "vines";
 /// Width that a target beside the classes takes.
 const BAND_MM: f64 = 7.0;
 
@@ -73,13 +75,6 @@ impl Furniture {
         self.height_mm += height_mm;
     }
 
-    /// Adds other furniture below.
-    pub(super) fn below(&mut self, other: Self) {
-        let height = self.height_mm;
-        self.marks.extend(other.marks.into_iter().map(|mark| shifted(mark, 0.0, height)));
-        self.height_mm += other.height_mm;
-    }
-
     /// Its marks with the corner at a place.
     pub(super) fn at(self, corner: PaperPoint) -> impl Iterator<Item = Mark> {
         self.marks.into_iter().map(move |mark| shifted(mark, corner.x_mm, corner.y_mm))
@@ -100,7 +95,10 @@ fn shifted(mark: Mark, x_mm: f64, y_mm: f64) -> Mark {
                     Outline::Disc { centre: point(centre), radius_mm }
                 }
             };
-            Mark::Shape(Shape { outlines: shape.outlines.into_iter().map(moved).collect(), ..shape })
+            Mark::Shape(Shape {
+                outlines: shape.outlines.into_iter().map(moved).collect(),
+                ..shape
+            })
         }
     }
 }
@@ -112,7 +110,9 @@ fn shifted(mark: Mark, x_mm: f64, y_mm: f64) -> Mark {
 pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
     let mut legend = Furniture::default();
     let classes = &subject.classes;
-    legend.paragraph(&classes.heading, HEADING, (width_mm, INK))?;
+    let tally = width_mm - lettering::width_mm(VINES, SMALL)?;
+    legend.letter((width_mm, 1.05 * HEADING.size_mm), VINES, SMALL, (Anchor::End, SOFT_INK));
+    legend.paragraph(&classes.heading, HEADING, (tally - GAP_MM, INK))?;
     legend.space(1.0);
     let top = legend.height_mm;
     let indent = if classes.band.is_some() { BAND_MM } else { 0.0 };
@@ -126,9 +126,10 @@ pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Fur
     for class in &classes.beside {
         row(&mut legend, class, size, [indent, width_mm])?;
     }
-    measured_rows(&mut legend, subject, size, [indent, width_mm])?;
+    measured_rows(&mut legend, subject, size, [indent, width_mm]);
+    ground_rows(&mut legend, subject, [indent, width_mm]);
     legend.space(1.5);
-    for note in &classes.notes {
+    for note in classes.notes.iter().chain([&subject.method]) {
         legend.paragraph(note, SMALL, (width_mm, SOFT_INK))?;
     }
     Ok(legend)
@@ -144,7 +145,7 @@ fn row(
     legend.marks.extend(swatch(class.look, size, [indent, middle]));
     let start = indent + SWATCH_MM + GAP_MM;
     let tally = words::grouped(class.vines);
-    let room = width - start - width_mm(&tally, BODY)? - GAP_MM;
+    let room = width - start - lettering::width_mm(&tally, BODY)? - GAP_MM;
     let whole = if class.meaning.is_empty() {
         class.limits.clone()
     } else {
@@ -166,8 +167,8 @@ fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
     match size {
         Size::Disc(radius) => {
             let radius = radius.clamp(1.2, 1.9);
-            let centres = [0.17, 0.5, 0.83]
-                .map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
+            let centres =
+                [0.17, 0.5, 0.83].map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
             marks::looks(&centres, look, Size::Disc(radius))
         }
         Size::Strip(width) => {
@@ -196,25 +197,49 @@ fn bracket(band: &Band, classes: usize, top: f64) -> Vec<Mark> {
     vec![Mark::Shape(Shape { outlines, fill: None, stroke })]
 }
 
-fn measured_rows(
-    legend: &mut Furniture,
-    subject: &Subject,
-    size: Size,
-    [indent, width]: [f64; 2],
-) -> Result<(), Error> {
+fn measured_rows(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {
     let panels = subject.measured.iter().filter(|vines| vines.len() > 1).count();
     let single = subject.measured.len() - panels;
     let kinds = [("counted vine", single, 0.0), ("panel counted as a whole", panels, 4.0)];
     for (words, number, reach) in kinds.into_iter().filter(|(_, number, _)| *number > 0) {
         let middle = PaperPoint::new(indent + SWATCH_MM / 2.0, legend.height_mm + ROW_MM / 2.0);
         let ends = [-reach, reach].map(|x| PaperPoint::new(middle.x_mm + x, middle.y_mm));
-        let base = ROW_MM / 2.0 + 0.36 * BODY.size_mm;
         legend.marks.extend(marks::measured(&[ends.to_vec()], size));
-        let start = indent + SWATCH_MM + GAP_MM;
-        legend.letter((start, base), words, BODY, (Anchor::Start, INK));
-        let tally = words::grouped(number);
-        legend.letter((width, base), tally, BODY, (Anchor::End, INK));
-        legend.space(ROW_MM);
+        plain_row(legend, words, &words::grouped(number), [indent, width]);
     }
-    Ok(())
+}
+
+/// Zones and ground that is not planted, where there are any.
+fn ground_rows(legend: &mut Furniture, subject: &Subject, [indent, width]: [f64; 2]) {
+    let rectangle = |height: f64, inset: f64| {
+        let (left, right) = (indent + inset, indent + SWATCH_MM - inset);
+        let corners =
+            [(left, -inset), (right, -inset), (right, inset - ROW_MM), (left, inset - ROW_MM)];
+        let bottom = height + ROW_MM;
+        Outline::Ring(corners.map(|(x, y)| PaperPoint::new(x, bottom + y)).to_vec())
+    };
+    let line = |colour, width_mm| Some(Stroke { colour, width_mm, dash_mm: None });
+    if !subject.zones.is_empty() {
+        let outlines = vec![rectangle(legend.height_mm, 1.4)];
+        legend.marks.push(Mark::Shape(Shape { outlines, fill: None, stroke: line(INK, 0.5) }));
+        plain_row(
+            legend,
+            subject.zone_words,
+            &words::count_of(subject.zones.len(), "zone", "zones"),
+            [indent, width],
+        );
+    }
+    if !subject.keep_outs.is_empty() {
+        let outlines = vec![rectangle(legend.height_mm, 1.4)];
+        let (fill, stroke) = (Some(KEPT_OUT), line(RULE, 0.2));
+        legend.marks.push(Mark::Shape(Shape { outlines, fill, stroke }));
+        plain_row(legend, "not planted", "", [indent, width]);
+    }
+}
+
+fn plain_row(legend: &mut Furniture, words: &str, tally: &str, [indent, width]: [f64; 2]) {
+    let base = ROW_MM / 2.0 + 0.36 * BODY.size_mm;
+    legend.letter((indent + SWATCH_MM + GAP_MM, base), words, BODY, (Anchor::Start, INK));
+    legend.letter((width, base), tally, BODY, (Anchor::End, INK));
+    legend.space(ROW_MM);
 }

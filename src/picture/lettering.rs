@@ -59,9 +59,9 @@ fn has_shape(letter: char) -> bool {
         | '\u{2060}'..='\u{206F}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' | '\u{AD}');
     !unseen
         && !letter.is_control()
-        && [false, true].into_iter().all(|bold| {
-            face(bold).is_ok_and(|face| face.glyph_index(letter).is_some())
-        })
+        && [false, true]
+            .into_iter()
+            .all(|bold| face(bold).is_ok_and(|face| face.glyph_index(letter).is_some()))
 }
 
 /// Words broken into lines no wider than `widest_mm`; a word that is wider by itself is broken
@@ -74,8 +74,7 @@ pub(super) fn wrap(words: &str, hand: Hand, widest_mm: f64) -> Result<Vec<String
     for word in words.split_whitespace() {
         for part in pieces(word, hand, widest_mm)? {
             let line = lines.last_mut().map(std::mem::take).unwrap_or_default();
-            let longer =
-                if line.is_empty() { part.clone() } else { format!("{line} {part}") };
+            let longer = if line.is_empty() { part.clone() } else { format!("{line} {part}") };
             let fits = line.is_empty() || width_mm(&longer, hand)? <= widest_mm;
             lines.pop();
             if fits {

@@ -7,7 +7,7 @@
 //! | θ | bearing of the rows | degrees |
 //! | u, v | along and across the rows | m |
 
-use geo::{BoundingRect, Coord, MultiPolygon, Rect};
+use geo::{BoundingRect as _, Coord, MapCoords as _, MultiPoint, MultiPolygon, Rect};
 
 use crate::{
     block::RowsTo,
@@ -64,19 +64,18 @@ const SCALES: [f64; 11] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.
 const FEET_TO_INCH: [f64; 9] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0];
 
 impl Placement {
-    /// The largest round scale at which the outline fits into an area, with `up` up the page.
+    /// The largest round scale at which some ground fits into an area, with `up` up the page.
     ///
-    /// Gives `None` for an outline without an extent.
+    /// Gives `None` for ground without an extent.
     pub(super) fn fit(
-        outline: &MultiPolygon<f64>,
+        ground: &MultiPoint<f64>,
         compass: Compass,
         up: Degrees,
         (area, units): (Area, ReadingUnits),
     ) -> Option<Self> {
         let [along, across] = axes(compass, up);
-        let unscaled =
-            Self { scale: 1000.0, up, along, across, origin: PaperPoint::new(0.0, 0.0) };
-        let extent = unscaled.polygon(outline).bounding_rect()?;
+        let unscaled = Self { scale: 1000.0, up, along, across, origin: PaperPoint::new(0.0, 0.0) };
+        let extent = ground.map_coords(|place| unscaled.coord(place)).bounding_rect()?;
         let least = 1000.0 * (extent.width() / area.width_mm).max(extent.height() / area.height_mm);
         let scale = round_scale(least, units)?;
         let middle = extent.center() * (1000.0 / scale);
@@ -98,14 +97,11 @@ impl Placement {
 
     /// An area in row coordinates, on paper.
     pub(super) fn polygon(&self, ground: &MultiPolygon<f64>) -> MultiPolygon<f64> {
-        use geo::MapCoords as _;
         ground.map_coords(|place| self.coord(place))
     }
 
     fn coord(&self, place: Coord<f64>) -> Coord<f64> {
-        let part = |axis: usize| {
-            self.mm(place.x * self.along[axis] + place.y * self.across[axis])
-        };
+        let part = |axis: usize| self.mm(place.x * self.along[axis] + place.y * self.across[axis]);
         Coord { x: self.origin.x_mm + part(0), y: self.origin.y_mm + part(1) }
     }
 
@@ -123,8 +119,7 @@ impl Placement {
 
 /// One metre along and one across the rows, right and down the page.
 fn axes(compass: Compass, up: Degrees) -> [[f64; 2]; 2] {
-    let turned = (compass.bearing.degrees() - up.degrees()).to_owned();
-    let turned = Degrees::new(turned).radians();
+    let turned = Degrees::new(compass.bearing.degrees() - up.degrees()).radians();
     let side = match compass.rows_to {
         RowsTo::Right => 1.0,
         RowsTo::Left => -1.0,
@@ -181,7 +176,6 @@ pub(super) fn extent(shape: &MultiPolygon<f64>) -> Option<Rect<f64>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use geo::{LineString, Polygon};
 
     fn compass(bearing: f64, rows_to: RowsTo) -> Compass {
         Compass { bearing: Degrees::new(bearing), rows_to }
@@ -205,16 +199,15 @@ mod tests {
 
     #[test]
     fn a_block_is_drawn_true_to_a_round_scale() {
-        let ring: LineString<f64> =
+        let ground: MultiPoint<f64> =
             vec![(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (0.0, 40.0)].into();
-        let outline = MultiPolygon::new(vec![Polygon::new(ring, vec![])]);
         let area = Area { corner: PaperPoint::new(10.0, 20.0), width_mm: 200.0, height_mm: 150.0 };
         let east = compass(90.0, RowsTo::Right);
         let north_up = Degrees::new(0.0);
-        let fit = |units| Placement::fit(&outline, east, north_up, (area, units)).unwrap();
+        let fit = |units| Placement::fit(&ground, east, north_up, (area, units)).unwrap();
         let placement = fit(ReadingUnits::Metric);
         assert!((placement.scale - 500.0).abs() < 1e-9);
-        let on_paper = extent(&placement.polygon(&outline)).unwrap();
+        let on_paper = ground.map_coords(|place| placement.coord(place)).bounding_rect().unwrap();
         assert!((on_paper.width() - 200.0).abs() < 1e-9 && (on_paper.height() - 80.0).abs() < 1e-9);
         assert!((on_paper.center().x - 110.0).abs() < 1e-9);
         assert!((on_paper.center().y - 95.0).abs() < 1e-9);

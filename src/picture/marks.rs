@@ -33,14 +33,17 @@ impl Size {
         if vine_gap.min(row_gap) >= LEAST_VINE_GAP_MM {
             Self::Disc((0.46 * vine_gap.min(row_gap)).min(3.0))
         } else {
-            Self::Strip((0.78 * row_gap).min(4.0))
+            // Where rows are near each other on paper, white between them would only shimmer.
+            let share = if row_gap < 1.2 { 0.94 } else { 0.78 };
+            Self::Strip((share * row_gap).min(4.0))
         }
     }
 }
 
 /// The ground of the block and what is not planted.
 pub(super) fn ground(subject: &Subject, placement: &Placement) -> Vec<Mark> {
-    let mut marks = vec![area(&placement.polygon(&subject.outline), Some(GROUND), Some((RULE, 0.3)))];
+    let mut marks =
+        vec![area(&placement.polygon(&subject.outline), Some(GROUND), Some((RULE, 0.3)))];
     for (_, kept_out) in &subject.keep_outs {
         marks.push(area(&placement.polygon(kept_out), Some(KEPT_OUT), Some((RULE, 0.2))));
     }
@@ -80,6 +83,7 @@ fn strip_looks(places: &[Vec<PaperPoint>], look: Look, width: f64) -> Vec<Mark> 
         Look::Solid(colour) => vec![lines(colour, width, None)],
         Look::Open(colour) => vec![lines(colour, width, None), lines(PAPER, 0.45 * width, None)],
         Look::Hatched => vec![lines(NO_ESTIMATE, width, Some([0.3, 0.5]))],
+        Look::Slight => vec![lines(NO_ESTIMATE, 0.3 * width, None)],
         Look::Gap => vec![lines(RULE, 0.15, None)],
     }
 }
@@ -89,18 +93,20 @@ fn disc_looks(places: &[Vec<PaperPoint>], look: Look, radius: f64) -> Vec<Mark> 
     let discs = |radius_mm, fill, stroke: Option<(Colour, f64)>| {
         let outlines =
             centres.iter().map(|centre| Outline::Disc { centre: *centre, radius_mm }).collect();
-        let stroke =
-            stroke.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
+        let stroke = stroke.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
         Mark::Shape(Shape { outlines, fill, stroke })
     };
     let line = (0.16 * radius).max(0.12);
     match look {
         Look::Solid(colour) => vec![discs(radius, Some(colour), Some((SOFT_INK, 0.06)))],
-        Look::Open(colour) => vec![discs(0.76 * radius, Some(PAPER), Some((colour, 0.48 * radius)))],
+        Look::Open(colour) => {
+            vec![discs(0.76 * radius, Some(PAPER), Some((colour, 0.48 * radius)))]
+        }
         Look::Hatched => vec![
             discs(0.85 * radius, Some(PAPER), Some((NO_ESTIMATE, line))),
             slashes(&centres, 0.6 * radius, line, &[[1.0, -1.0]]),
         ],
+        Look::Slight => vec![discs(0.4 * radius, Some(NO_ESTIMATE), None)],
         Look::Gap => vec![slashes(&centres, 0.4 * radius, line, &[[1.0, -1.0], [1.0, 1.0]])],
     }
 }
@@ -153,14 +159,10 @@ fn run(vines: &[Spot], start: usize, end: usize, gap_m: f64) -> Vec<RowPoint> {
     let after = neighbour(Some(end + 1));
     let first = vines[start].at;
     let last = vines[end].at;
-    let inward = neighbour(Some(start + 1)).map_or(
-        RowPoint { along_m: first.along_m + gap_m, ..first },
-        |vine| vine.at,
-    );
-    let outward = neighbour(end.checked_sub(1)).map_or(
-        RowPoint { along_m: last.along_m - gap_m, ..last },
-        |vine| vine.at,
-    );
+    let inward = neighbour(Some(start + 1))
+        .map_or(RowPoint { along_m: first.along_m + gap_m, ..first }, |vine| vine.at);
+    let outward = neighbour(end.checked_sub(1))
+        .map_or(RowPoint { along_m: last.along_m - gap_m, ..last }, |vine| vine.at);
     let head = before.map_or_else(
         || towards(first, inward, -0.5 * gap_m),
         |vine| towards(first, vine.at, 0.5 * gap_m),
@@ -197,35 +199,36 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
     let shapes: Vec<MultiPolygon<f64>> =
         subject.zones.iter().map(|zone| placement.polygon(&zone.shape)).collect();
-    let halo = shapes.iter().map(|shape| area(shape, None, Some((PAPER, 1.1))));
+    let halo = shapes.iter().map(|shape| area(shape, None, Some((PAPER, 0.9))));
     let lines = shapes.iter().map(|shape| area(shape, None, Some((INK, 0.5))));
     halo.chain(lines).collect()
 }
 
-/// What was measured: a dot on a vine, dots joined by a line on a whole panel.
+/// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every
+/// class.
 pub(super) fn measured(places: &[Vec<PaperPoint>], size: Size) -> Vec<Mark> {
     let radius = match size {
         Size::Disc(radius) => (0.42 * radius).clamp(0.45, 0.9),
-        Size::Strip(_) => 0.6,
+        Size::Strip(_) => 0.55,
     };
     let ends = places.iter().filter_map(|line| Some((*line.first()?, *line.last()?)));
-    let lines: Vec<Outline> = (ends.clone())
-        .filter(|(first, last)| first != last)
-        .map(|(first, last)| Outline::Line(vec![first, last]))
-        .collect();
-    let dots = |radius_mm| -> Vec<Outline> {
-        (ends.clone())
-            .flat_map(|(first, last)| if first == last { vec![first] } else { vec![first, last] })
-            .map(|centre| Outline::Disc { centre, radius_mm })
-            .collect()
+    let (panels, vines): (Vec<_>, Vec<_>) = ends.partition(|(first, last)| first != last);
+    let bars = |colour, width_mm| {
+        let outlines =
+            panels.iter().map(|(first, last)| Outline::Line(vec![*first, *last])).collect();
+        let stroke = Some(Stroke { colour, width_mm, dash_mm: None });
+        Mark::Shape(Shape { outlines, fill: None, stroke })
     };
-    let stroke = |colour, width_mm| Some(Stroke { colour, width_mm, dash_mm: None });
-    let shape = |outlines, fill, stroke| Mark::Shape(Shape { outlines, fill, stroke });
+    let dots = |colour, radius_mm| {
+        let outlines =
+            vines.iter().map(|(centre, _)| Outline::Disc { centre: *centre, radius_mm }).collect();
+        Mark::Shape(Shape { outlines, fill: Some(colour), stroke: None })
+    };
     vec![
-        shape(lines.clone(), None, stroke(PAPER, 0.35 + 0.5)),
-        shape(dots(radius + 0.25), Some(PAPER), None),
-        shape(lines, None, stroke(INK, 0.35)),
-        shape(dots(radius), Some(INK), None),
+        bars(PAPER, 1.5 * radius + 0.5),
+        dots(PAPER, radius + 0.25),
+        bars(INK, 1.5 * radius),
+        dots(INK, radius),
     ]
 }
 
@@ -245,7 +248,8 @@ pub(super) fn area(
     fill: Option<Colour>,
     edge: Option<(Colour, f64)>,
 ) -> Mark {
-    let rings = shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
+    let rings =
+        shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
     let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
     Mark::Shape(Shape { outlines: rings.map(ring).collect(), fill, stroke })
 }

@@ -9,8 +9,8 @@
 //!                               coordinates         of paper
 //! ```
 
-pub mod colours;
 mod classes;
+pub mod colours;
 mod density;
 mod drawings;
 #[cfg(test)]

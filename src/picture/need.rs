@@ -31,11 +31,7 @@ pub(super) fn classes(needs: &[Option<f64>], records: &[VineRecord]) -> Option<C
 }
 
 /// Shoots a vine above its aim by the surface, renewal shoots left aside; negative below it.
-pub(super) fn needs(
-    evidence: Evidence<'_>,
-    plan: &Plan,
-    caption: &Caption,
-) -> Vec<Option<f64>> {
+pub(super) fn needs(evidence: Evidence<'_>, plan: &Plan, caption: &Caption) -> Vec<Option<f64>> {
     let vines = evidence.estimate.shoots.vines.iter().zip(&plan.vines).zip(&evidence.joined.vines);
     vines
         .map(|((estimate, vine), record)| {

@@ -1,6 +1,8 @@
 //! The page: title, map, legend, compass and cautions, upright or level, whichever shows the block
 //! larger.
 
+use geo::{ConvexHull as _, MultiPoint, Point};
+
 use crate::{
     error::Error,
     picture::{
@@ -25,8 +27,12 @@ const SUBTITLE: Hand = Hand { size_mm: 4.4, bold: false };
 const MARGIN_MM: f64 = 12.0;
 /// Height of title and subtitle.
 const HEAD_MM: f64 = 18.0;
-/// Width of the column beside the map, and of each column below it.
+/// Width of the column beside the map.
 const COLUMN_MM: f64 = 78.0;
+/// Width of a column below the map, at most.
+const WIDEST_COLUMN_MM: f64 = 110.0;
+/// Paper between columns.
+const GUTTER_MM: f64 = 6.0;
 /// Paper kept free around the block for row numbers and labels that are led out.
 const COLLAR_MM: f64 = 9.0;
 /// A turned map must be so much larger than one with north up.
@@ -58,13 +64,12 @@ pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
     let (numbers, taken) = furniture::row_numbers(subject, &placement, page.map)?;
     marks.extend(numbers);
     let spared: Vec<PaperPoint> = measured.into_iter().flatten().collect();
-    let mut labels =
-        Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
+    let mut labels = Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
     for zone in &subject.zones {
         labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
     }
     marks.extend(labels.into_marks());
-    let [first, second] = columns(subject, (&placement, size), &page)?;
+    let [first, second] = columns(subject, Some((&placement, size)), &page)?;
     marks.extend(first.at(page.columns[0]));
     marks.extend(second.at(page.columns[1]));
     marks.extend(foot(subject, &page)?);
@@ -73,13 +78,13 @@ pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
 
 /// The page and the turn that show the block largest; north up unless turning gains much.
 fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
-    let pages = [page(subject, true)?, page(subject, false)?];
+    let pages = pages(subject)?;
+    let ground = extremes(subject);
     let best = |ups: &[Degrees]| {
         let fits = pages.iter().flat_map(|page| {
             ups.iter().filter_map(|up| {
-                let area = inner(page.map);
-                let fit = (area, subject.units);
-                Some((*page, Placement::fit(&subject.outline, subject.compass, *up, fit)?))
+                let area = (inner(page.map), subject.units);
+                Some((*page, Placement::fit(&ground, subject.compass, *up, area)?))
             })
         });
         fits.min_by(|(_, one), (_, other)| one.scale.total_cmp(&other.scale))
@@ -95,6 +100,17 @@ fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
     }
 }
 
+/// All that has to be on the map: vines may stand beyond an outline that was drawn roughly.
+fn extremes(subject: &Subject) -> MultiPoint<f64> {
+    let outlines = std::iter::once(&subject.outline);
+    let shapes = outlines.chain(subject.zones.iter().map(|zone| &zone.shape));
+    let corners = shapes.flat_map(|shape| shape.iter().flat_map(|part| part.exterior().points()));
+    let vines = subject.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
+    // Nothing but a hull decides, and a block of 30 000 vines has a small one.
+    let all: MultiPoint<f64> = corners.chain(vines).collect();
+    all.convex_hull().exterior().points().collect()
+}
+
 fn inner(area: Area) -> Area {
     Area {
         corner: PaperPoint::new(area.corner.x_mm + COLLAR_MM, area.corner.y_mm + COLLAR_MM),
@@ -103,55 +119,71 @@ fn inner(area: Area) -> Area {
     }
 }
 
-fn page(subject: &Subject, level: bool) -> Result<Page, Error> {
+/// Upright and level paper, the legend beside the map or below it.
+fn pages(subject: &Subject) -> Result<Vec<Page>, Error> {
     let [short, long] = subject.paper.sides_mm();
-    let [width, height] = if level { [long, short] } else { [short, long] };
-    let inside = width - 2.0 * MARGIN_MM;
-    let foot_mm = 2.0 + SMALL.size_mm * 1.32 * lines(&subject.cautions, inside)?;
-    let top = MARGIN_MM + HEAD_MM;
-    let bottom = height - MARGIN_MM - foot_mm;
-    let corner = PaperPoint::new(MARGIN_MM, top);
-    if level {
-        let map = Area { corner, width_mm: inside - COLUMN_MM - 5.0, height_mm: bottom - top };
-        let x = width - MARGIN_MM - COLUMN_MM;
-        let columns = [PaperPoint::new(x, top + 4.0), PaperPoint::new(x, bottom - 24.0)];
-        return Ok(Page { paper_mm: [width, height], map, columns, column_mm: COLUMN_MM, foot_mm });
+    let mut pages = Vec::new();
+    for paper_mm in [[long, short], [short, long]] {
+        let inside = paper_mm[0] - 2.0 * MARGIN_MM;
+        let foot_mm = 2.0 + SMALL.size_mm * 1.32 * lines(&subject.cautions, inside)?;
+        let top = MARGIN_MM + HEAD_MM;
+        let height_mm = paper_mm[1] - MARGIN_MM - foot_mm - top;
+        let corner = PaperPoint::new(MARGIN_MM, top);
+        let whole = Page {
+            paper_mm,
+            map: Area { corner, width_mm: inside, height_mm },
+            columns: [corner; 2],
+            column_mm: COLUMN_MM,
+            foot_mm,
+        };
+        pages.extend(beside(subject, whole)?);
+        pages.push(below(subject, whole)?);
     }
-    let column_mm = (inside - 8.0) / 2.0;
-    let size = Size::Strip(2.0);
-    let below = legend::legend(subject, size, column_mm)?.height_mm + 2.0;
-    let map = Area { corner, width_mm: inside, height_mm: bottom - below - top };
-    let y = bottom - below;
-    let columns = [
-        PaperPoint::new(MARGIN_MM, y),
-        PaperPoint::new(MARGIN_MM + column_mm + 8.0, y),
-    ];
-    Ok(Page { paper_mm: [width, height], map, columns, column_mm, foot_mm })
+    Ok(pages)
+}
+
+/// A page whose map takes all of its width but a column at the right, if that holds the legend.
+fn beside(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
+    let [legend, compass] = columns(subject, None, &page)?;
+    let x = page.map.corner.x_mm + page.map.width_mm - COLUMN_MM;
+    let (top, bottom) = (page.map.corner.y_mm, page.map.corner.y_mm + page.map.height_mm);
+    let columns =
+        [PaperPoint::new(x, top + 4.0), PaperPoint::new(x, bottom - compass.height_mm - 1.0)];
+    let map = Area { width_mm: page.map.width_mm - COLUMN_MM - GUTTER_MM, ..page.map };
+    let fits = legend.height_mm + compass.height_mm + 9.0 <= page.map.height_mm;
+    Ok(fits.then_some(Page { map, columns, ..page }))
+}
+
+/// A page whose map takes all of its width, with two columns below it.
+fn below(subject: &Subject, page: Page) -> Result<Page, Error> {
+    let column_mm = ((page.map.width_mm - GUTTER_MM) / 2.0).min(WIDEST_COLUMN_MM);
+    let page = Page { column_mm, ..page };
+    let [first, second] = columns(subject, None, &page)?;
+    let height_mm = page.map.height_mm - first.height_mm.max(second.height_mm) - 2.0;
+    let y = page.map.corner.y_mm + height_mm;
+    let x = page.map.corner.x_mm;
+    let second_x = x + page.map.width_mm - column_mm;
+    let columns = [PaperPoint::new(x, y), PaperPoint::new(second_x, y)];
+    Ok(Page { map: Area { height_mm, ..page.map }, columns, ..page })
 }
 
 fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
     Ok(super::words::real(wrap(words, SMALL, width_mm)?.len()))
 }
 
-/// Legend in the first column; compass and scale bar in the second.
+/// The legend in the first column; compass and scale bar in the second. Without a placement, only
+/// their heights are right.
 fn columns(
     subject: &Subject,
-    (placement, size): (&Placement, Size),
+    placed: Option<(&Placement, Size)>,
     page: &Page,
 ) -> Result<[Furniture; 2], Error> {
-    let mut first = legend::legend(subject, size, page.column_mm)?;
-    let mut method = Furniture::default();
-    method.paragraph(&subject.method, SMALL, (page.column_mm, SOFT_INK))?;
-    let compass = furniture::compass_and_bar(subject, placement, page.column_mm);
-    let level = page.paper_mm[0] > page.paper_mm[1];
-    if level {
-        first.below(method);
-        return Ok([first, compass]);
-    }
-    let mut second = compass;
-    second.space(2.0);
-    second.below(method);
-    Ok([first, second])
+    let size = placed.map_or(Size::Strip(1.0), |(_, size)| size);
+    let legend = legend::legend(subject, size, page.column_mm)?;
+    let compass = placed.map_or_else(furniture::room_for_compass, |(placement, _)| {
+        furniture::compass_and_bar(subject, placement, page.column_mm)
+    });
+    Ok([legend, compass])
 }
 
 fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {

@@ -42,7 +42,9 @@ pub(super) struct Subject {
     pub(super) measured: Vec<Vec<usize>>,
     /// The zones.
     pub(super) zones: Vec<ZoneMark>,
-    /// How the map was made.
+    /// What a zone's label states.
+    pub(super) zone_words: &'static str,
+    /// How the map was made and how to find a row.
     pub(super) method: String,
     /// What it must not be taken for.
     pub(super) cautions: String,
@@ -51,6 +53,9 @@ pub(super) struct Subject {
     /// The paper it is made for.
     pub(super) paper: Paper,
 }
+
+/// Where row numbers are drawn.
+const VINE_ONE: &str = "Row numbers stand at vine 1.";
 
 /// A vine place.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -117,7 +122,8 @@ impl Subject {
             classes,
             measured: observations.iter().map(|each| each.vines.clone()).collect(),
             zones: zones(kind, evidence, plan, caption),
-            method: method(field).to_owned(),
+            zone_words: kind.zone_words(),
+            method: format!("{} {VINE_ONE}", method(field)),
             cautions: cautions(evidence, observations),
             units: caption.units,
             paper: caption.paper,
@@ -142,8 +148,7 @@ fn classes(
         HeatMap::Vigor => {
             let (measure, field) = evidence.estimate.vigor.as_ref()?;
             let vines = field.vines.iter().zip(&plan.vines);
-            let known: Vec<_> =
-                vines.map(|(known, vine)| known.as_ref().and(vine.vigor)).collect();
+            let known: Vec<_> = vines.map(|(known, vine)| known.as_ref().and(vine.vigor)).collect();
             vigor::classes(*measure, &known, records, caption)
         }
         HeatMap::ThinningNeed => need::classes(&need::needs(evidence, plan, caption), records),
@@ -196,12 +201,7 @@ fn subtitle(
     format!("{what}, estimated from {counts}{}", date.unwrap_or_default())
 }
 
-fn zones(
-    kind: HeatMap,
-    evidence: Evidence<'_>,
-    plan: &Plan,
-    caption: &Caption,
-) -> Vec<ZoneMark> {
+fn zones(kind: HeatMap, evidence: Evidence<'_>, plan: &Plan, caption: &Caption) -> Vec<ZoneMark> {
     (evidence.zones.zones.iter().enumerate())
         .map(|(at, zone)| {
             let words = match kind {
@@ -209,9 +209,10 @@ fn zones(
                     value(zone.density.as_ref(), &words::shoots(caption.units))
                 }
                 HeatMap::Vigor => vigor_words(evidence, zone, caption),
-                HeatMap::ThinningNeed => plan.zones.get(at).map_or_else(String::new, |zone| {
-                    zone.verdict.word().replace('-', " ")
-                }),
+                HeatMap::ThinningNeed => plan
+                    .zones
+                    .get(at)
+                    .map_or_else(String::new, |zone| zone.verdict.word().replace('-', " ")),
             };
             let name = zone.name.as_deref().map(|name| format!(" {}", printable(name)));
             let name = format!("{}{}", zone.id, name.unwrap_or_default());

@@ -2,7 +2,9 @@
 
 use std::fmt::Write as _;
 
-use crate::picture::{Anchor, Lettering, Mark, Outline, PaperPoint, Scene, Shape, lettering::FAMILY};
+use crate::picture::{
+    Anchor, Lettering, Mark, Outline, PaperPoint, Scene, Shape, lettering::FAMILY,
+};
 
 /// A scene as SVG text, one user unit a millimetre.
 pub fn to_svg(scene: &Scene) -> String {

@@ -50,11 +50,9 @@ pub(super) fn shoot_length(units: ReadingUnits) -> Reading {
         ReadingUnits::Metric => {
             Reading { factor: 100.0, unit: "centimetres".to_owned(), short: "cm" }
         }
-        ReadingUnits::Us => Reading {
-            factor: 12.0 / METRES_PER_FOOT,
-            unit: "inches".to_owned(),
-            short: "in",
-        },
+        ReadingUnits::Us => {
+            Reading { factor: 12.0 / METRES_PER_FOOT, unit: "inches".to_owned(), short: "in" }
+        }
     }
 }
 
