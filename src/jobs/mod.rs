@@ -1,1 +1,3 @@
-//! stub
+//! One file per command, composition only.
+
+pub mod demo;
