@@ -34,7 +34,7 @@ const ODD: [Status; 7] = [
 
 /// Chooses vines and panels all over the block; `missing` are places known to be empty.
 pub(super) fn choose(layout: &Layout, missing: &[(u32, u32)], seed: u64) -> Choice {
-    let mut random = Random::seeded(seed);
+    let mut random = Random::new(seed);
     let ordinary = walk(layout);
     let mut odd = known_missing(layout, missing);
     odd.extend(spread(&ordinary, ODD.len(), &mut random).into_iter().zip(ODD));
@@ -76,16 +76,8 @@ fn spread(list: &[usize], n: usize, random: &mut Random) -> Vec<usize> {
 }
 
 fn pick(list: &[usize], random: &mut Random) -> Option<usize> {
-    let share = random.uniform();
-    // Halves of halves, so that no number is cast: the list is cut where the draw falls.
-    let (mut low, mut high) = (0, list.len());
-    let (mut from, mut to) = (0.0, 1.0);
-    while high - low > 1 {
-        let middle = usize::midpoint(low, high);
-        let cut = f64::midpoint(from, to);
-        if share < cut { (high, to) = (middle, cut) } else { (low, from) = (middle, cut) }
-    }
-    list.get(low).copied()
+    let at = random.below(u64::try_from(list.len()).ok()?);
+    list.get(usize::try_from(at).ok()?).copied()
 }
 
 fn known_missing(layout: &Layout, missing: &[(u32, u32)]) -> BTreeMap<usize, Status> {
@@ -147,7 +139,7 @@ mod tests {
 
     #[test]
     fn every_one_of_a_list_can_be_drawn() {
-        let mut random = Random::seeded(5);
+        let mut random = Random::new(5);
         let list: Vec<usize> = (10..17).collect();
         let drawn: BTreeSet<usize> = (0..200).filter_map(|_| pick(&list, &mut random)).collect();
         assert_eq!(drawn.len(), 7);

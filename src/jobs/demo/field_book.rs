@@ -108,7 +108,7 @@ impl<'a> Field<'a> {
     }
 
     fn random(&self, stream: u64) -> Random {
-        Random::seeded(self.habits.profile.seed + stream)
+        Random::new(self.habits.profile.seed + stream)
     }
 
     fn visit(&self, date: &str, visit: &str, named: Record) -> Record {

@@ -65,7 +65,7 @@ pub(super) fn walked_ring(
     wobble_m: f64,
     seed: u64,
 ) -> Drawn {
-    let mut random = Random::seeded(seed);
+    let mut random = Random::new(seed);
     (0..points)
         .map(|i| {
             let (sin, cos) = (TAU * f64::from(i) / f64::from(points)).sin_cos();

@@ -62,7 +62,7 @@ const FULLEST_PER_M: f64 = 30.0;
 
 /// What really stands at every vine place, in the layout's order.
 pub(super) fn truth(profile: &Profile, layout: &Layout) -> Vec<VineTruth> {
-    let mut random = Random::seeded(profile.seed);
+    let mut random = Random::new(profile.seed);
     let bumps = ground_bumps(profile, layout, &mut random);
     layout.vines.iter().map(|vine| one_vine(profile, vine, &bumps, &mut random)).collect()
 }
