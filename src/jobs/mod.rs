@@ -1,3 +1,1 @@
-//! One file per command, composition only.
-
-pub mod demo;
+//! stub

@@ -57,7 +57,7 @@ fn walk(layout: &Layout) -> Vec<usize> {
         let pieces = layout.pieces[row.pieces.clone()].iter();
         let inner = pieces.flat_map(|piece| piece.vines.clone().skip(1).rev().skip(1).rev());
         let mut vines: Vec<usize> = inner.collect();
-        if row.number % 2 == 0 {
+        if row.number.is_multiple_of(2) {
             vines.reverse();
         }
         order.extend(vines);

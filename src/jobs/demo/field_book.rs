@@ -3,6 +3,7 @@
 
 use super::{
     choice::{Choice, choose},
+    counting::{Window, binomial, in_parts, in_windows},
     records::Record,
     truth::{Profile, VineTruth, truth, whole},
 };
@@ -157,44 +158,21 @@ impl<'a> Field<'a> {
         let record = self.extras(k, vine, self.visit(BEFORE, "before", self.named(vine)), random);
         let seen = f64::from(self.truth[vine].shoots) * (1.0 + OBSERVER_SHARE * random.normal());
         match self.habits.window_cm {
-            Some(window_cm) if k % 3 == 0 => {
-                self.windows(record, whole(seen), window_cm, k % 2 == 0, random)
+            Some(length_cm) if k.is_multiple_of(3) => {
+                let window =
+                    Window { length_cm, canopy_cm: self.canopy_cm(), twice: k.is_multiple_of(2) };
+                in_windows(&record, whole(seen), window, random)
             }
             _ if self.habits.parts => vec![in_parts(record, whole(seen), random)],
             _ => vec![record.with("shoots", whole(seen))],
         }
     }
 
-    /// A stretch of the cordon, and on some vines the next stretch too.
-    fn windows(
-        &self,
-        record: Record,
-        shoots: u32,
-        window_cm: f64,
-        twice: bool,
-        random: &mut Random,
-    ) -> Vec<Record> {
-        let canopy_cm = 100.0 * self.habits.profile.vine_spacing_m;
-        let first = binomial(shoots, window_cm / canopy_cm, random);
-        let window = |label: u32, start_cm: f64, shoots: u32| {
-            let record = record.clone().with("window", label).with("shoots", shoots);
-            record.with("window_start_cm", start_cm).with("counted_length_cm", window_cm)
-        };
-        let mut records = vec![window(1, 0.0, first)];
-        if twice {
-            let share = window_cm / (canopy_cm - window_cm);
-            let second = binomial(shoots - first, share.min(1.0), random);
-            let next = window(2, window_cm, second);
-            records.push(next.with("shoot_length_cm", "").with("suckers", "").with("minutes", ""));
-        }
-        records
-    }
-
     /// What is noted beside the shoots on some vines: suckers, shoot length, minutes of a trial.
     fn extras(&self, k: usize, vine: usize, record: Record, random: &mut Random) -> Record {
         let truth = &self.truth[vine];
         let mut record = record;
-        if k % 2 == 0 {
+        if k.is_multiple_of(2) {
             let length = truth.shoot_length_cm + 0.5 * random.normal();
             record = record.with("shoot_length_cm", format!("{length:.1}"));
         }
@@ -209,12 +187,16 @@ impl<'a> Field<'a> {
         record
     }
 
+    fn canopy_cm(&self) -> f64 {
+        100.0 * self.habits.profile.vine_spacing_m
+    }
+
     fn left_per_vine(&self) -> f64 {
         LEFT_PER_M * self.habits.profile.vine_spacing_m
     }
 
     fn count_beside_a_gap(&self, vine: usize) -> Record {
-        let canopy_cm = 100.0 * INTO_THE_GAP * self.habits.profile.vine_spacing_m;
+        let canopy_cm = INTO_THE_GAP * self.canopy_cm();
         self.visit(BEFORE, "before", self.named(vine))
             .with("shoots", whole(INTO_THE_GAP * f64::from(self.truth[vine].shoots)))
             .with("canopy_length_cm", whole(canopy_cm))
@@ -248,8 +230,7 @@ impl<'a> Field<'a> {
 
     fn prunings_of(&self, k: usize, vine: usize, random: &mut Random) -> Record {
         let place = &self.layout.vines[vine];
-        let spacing_m = self.habits.profile.vine_spacing_m;
-        let decagrams = whole(100.0 * self.truth[vine].prunings_kg_per_m * spacing_m);
+        let decagrams = whole(self.truth[vine].prunings_kg_per_m * self.canopy_cm());
         let record = Record::default()
             .with("block", self.habits.profile.name)
             .with("row", place.row)
@@ -258,7 +239,7 @@ impl<'a> Field<'a> {
             .with("visit", "winter")
             .with("pruning_weight_g", 10 * decagrams)
             .with("counted_by", self.habits.crew);
-        if k % 4 == 0 {
+        if k.is_multiple_of(4) {
             return record.with("buds", 20).with("buds_dead", binomial(20, 0.13, random));
         }
         record
@@ -274,19 +255,4 @@ impl<'a> Field<'a> {
         let left = whole(self.left_per_vine() + 1.3 * random.normal());
         left.min(before - binomial(before, 0.04, random))
     }
-}
-
-/// The shoots told apart: two from one node, from old wood, and the rest.
-fn in_parts(record: Record, shoots: u32, random: &mut Random) -> Record {
-    let secondary = binomial(shoots, 0.12, random);
-    let base = binomial(shoots - secondary, 0.08, random);
-    record
-        .with("primary", shoots - secondary - base)
-        .with("secondary", secondary)
-        .with("base", base)
-}
-
-/// How many of `n` are hit when each is hit with this probability.
-fn binomial(n: u32, probability: f64, random: &mut Random) -> u32 {
-    (0..n).map(|_| u32::from(random.uniform() < probability)).sum()
 }

@@ -99,6 +99,7 @@ mod tests {
         assert_eq!(ring.len(), 4);
         assert_eq!(ring[0], ring[3]);
         assert_eq!(ring[0], "[-5.77000000, 56.07500000]");
-        assert!(ring[2] > "[-5.7".to_owned() && !ring[2].starts_with("[-5.77000"), "{}", ring[2]);
+        let lon = |position: &str| -> f64 { position[1..12].parse().unwrap() };
+        assert!(lon(&ring[2]) > lon(&ring[1]), "{ring:?}");
     }
 }

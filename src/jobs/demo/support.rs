@@ -27,12 +27,12 @@ fn add_row(layout: &mut Layout, row: u32, vines: u32) {
         let panel = layout.panels.len();
         let index = layout.vines.len();
         let at = RowPoint { along_m: along(vine), across_m };
-        if (vine - 1) % 4 == 0 {
+        if (vine - 1).is_multiple_of(4) {
             let path = path(along(vine) - 0.6, along(vine) + 4.2);
             let number = (vine - 1) / 4 + 1;
             layout.panels.push(Panel { row, panel: number, piece, vines: index..index, path });
         }
-        let panel = if (vine - 1) % 4 == 0 { panel } else { panel - 1 };
+        let panel = if (vine - 1).is_multiple_of(4) { panel } else { panel - 1 };
         layout.panels[panel].vines.end = index + 1;
         layout.vines.push(Vine { row, vine, piece, panel, at, chainage_m: at.along_m });
     }

@@ -101,7 +101,7 @@ fn one_vine(
     random: &mut Random,
 ) -> VineTruth {
     let lie = lie_of_the_ground(vine, bumps);
-    let level = profile.shoots_per_m[usize::from(vine.row % 2 == 0)];
+    let level = profile.shoots_per_m[usize::from(vine.row.is_multiple_of(2))];
     let surface_per_m = (level + lie).clamp(BAREST_PER_M, FULLEST_PER_M);
     let own = VINE_SPREAD_PER_M * random.normal();
     let per_m = (surface_per_m + own).clamp(BAREST_PER_M, FULLEST_PER_M);
