@@ -3,18 +3,27 @@
 //! Takes [`Zones`], gives a [`Plan`]. Never plans work in a zone that is not overcrowded, never says
 //! that something is safe, never looks at a clock.
 
-mod deadline;
+mod advice;
+mod crew;
+pub mod deadline;
 mod labour;
-mod removal;
+pub mod removal;
+pub mod simulate;
 mod target;
-mod verdict;
+mod totals;
+pub mod verdict;
+mod vines;
+mod zone_plans;
 
 use jiff::civil::Date;
 
+use self::zone_plans::Circumstances;
 use crate::{
     error::Error, estimate::Estimate, finding::Findings, frame::Site, join::Joined, layout::Layout,
     settings::PlanSettings, zones::Zones,
 };
+
+pub use labour::labour;
 
 /// What the crew is to do.
 #[derive(Debug, Clone)]
@@ -31,6 +40,9 @@ pub struct Plan {
     pub order: Vec<usize>,
     /// What a crew can finish, when its size was given.
     pub crew: Option<CrewOutlook>,
+    /// Shoots to take off in all zones together, with a 90 % interval that carries how they vary
+    /// together.
+    pub remove: Interval,
 }
 
 /// What is planned for one vine.
@@ -219,7 +231,33 @@ pub struct Evidence<'a> {
 ///
 /// # Errors
 /// When a planting of natives has no target.
+///
+/// # Source
+/// `docs/methods.md`, Thinning; see [`removal`], [`verdict`], [`mod@labour`] and [`deadline`].
 pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Findings), Error> {
-    let _ = (evidence, settings);
-    todo!()
+    let (targets, findings) = target::vine_targets(evidence, settings)?;
+    let excesses = vines::excesses(evidence, &targets, settings);
+    let around = Circumstances::new(evidence, &targets, settings);
+    let verdicts = zone_plans::verdicts(evidence, &targets, &around);
+    let totals = totals::totals(evidence, (&targets, &excesses), &verdicts, settings);
+    let mut zones = zone_plans::zone_plans(evidence, &targets, (&verdicts, &totals.zones), &around);
+    let order = crew::order(&zones);
+    for (place, &zone) in order.iter().enumerate() {
+        zones[zone].order = Some(place + 1);
+    }
+    let plan = Plan {
+        vines: vines::vine_plans(evidence, (&targets, &excesses), &verdicts, settings),
+        crew: crew::outlook(&zones, &order, &around.window, settings),
+        zones,
+        labour: around.labour,
+        window: around.window,
+        order,
+        remove: totals.block,
+    };
+    Ok((plan, findings))
+}
+
+#[expect(clippy::cast_precision_loss, reason = "numbers of vines, draws and records")]
+const fn whole(number: usize) -> f64 {
+    number as f64
 }

@@ -208,6 +208,7 @@ impl Reader<'_> {
             smallest_share: self.positive("zones.smallest_share"),
             standard_errors: self.positive("zones.standard_errors"),
             least_held_out: self.not_negative("zones.least_held_out"),
+            targets: self.plan().targets(),
         }
     }
 

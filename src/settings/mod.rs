@@ -161,6 +161,27 @@ pub struct ZoneSettings {
     pub standard_errors: f64,
     /// Least share of held-out variance that more zones must explain.
     pub least_held_out: f64,
+    /// What is wanted on a vine: zones are drawn on the excess above it too.
+    pub targets: TargetSettings,
+}
+
+/// How many shoots are wanted on a vine, by its kind and vigor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TargetSettings {
+    /// Targets of vinifera.
+    pub vinifera: TargetRange,
+    /// Targets of hybrids.
+    pub hybrid: TargetRange,
+    /// Target where no kind of vine is given.
+    pub unsaid: TargetRange,
+    /// Pruning weight at and below which a vine is weak, kilograms per metre.
+    pub weak_kg_per_m: PerMetre,
+    /// Pruning weight above which it is in excess, kilograms per metre.
+    pub excess_kg_per_m: PerMetre,
+    /// How far a relative measure of vigor moves a target.
+    pub most_vigor_shift: PerMetre,
+    /// A relative measure is below or above when it is this share off its planting's mean.
+    pub vigor_band_share: f64,
 }
 
 /// What planning needs to know.
@@ -222,4 +243,19 @@ pub struct PlanSettings {
     pub draws: usize,
     /// Seed of the draws.
     pub seed: u64,
+}
+
+impl PlanSettings {
+    /// The part that says how many shoots are wanted on a vine.
+    pub const fn targets(&self) -> TargetSettings {
+        TargetSettings {
+            vinifera: self.vinifera,
+            hybrid: self.hybrid,
+            unsaid: self.unsaid,
+            weak_kg_per_m: self.weak_kg_per_m,
+            excess_kg_per_m: self.excess_kg_per_m,
+            most_vigor_shift: self.most_vigor_shift,
+            vigor_band_share: self.vigor_band_share,
+        }
+    }
 }

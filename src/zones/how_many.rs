@@ -1,1 +1,107 @@
-//! stub
+//! As many zones as differ and foretell counts that they have not seen.
+//!
+//! A border is believed when the zones on both sides differ by more than so many standard errors of
+//! their difference and when more zones foretell held-out counts better. In each fold the borders
+//! are drawn anew without the fold's counts: borders that had seen them would flatter themselves.
+
+use std::collections::BTreeSet;
+
+use super::merge::{Unit, cut_to_size, ward};
+use crate::settings::ZoneSettings;
+
+/// The panels of a planting with their neighbours, and the least size of a zone.
+#[derive(Debug, Clone, Copy)]
+pub struct Panels<'a> {
+    /// Who touches whom.
+    pub touching: &'a [BTreeSet<usize>],
+    /// No zone is smaller, in the units' sizes.
+    pub least_size: f64,
+}
+
+/// A fold of counts that were held out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fold {
+    /// The panels as they look without these counts.
+    pub units: Vec<Unit>,
+    /// The counts held out: their panel and shoots per metre.
+    pub held_out: Vec<(usize, f64)>,
+}
+
+/// The zones of a planting and what they explain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Division {
+    /// For every panel the lowest index of its zone.
+    pub labels: Vec<usize>,
+    /// Zones.
+    pub count: usize,
+    /// Squared errors of held-out counts: with these zones, and with one.
+    pub held_out: Option<[f64; 2]>,
+}
+
+/// Divides a planting into as many zones as the settings allow and the counts support.
+///
+/// `differ` tells whether every two neighbouring zones of a division differ enough.
+pub fn divide(
+    panels: Panels<'_>,
+    units: &[Unit],
+    folds: &[Fold],
+    settings: &ZoneSettings,
+    differ: impl Fn(&[usize]) -> bool,
+) -> Division {
+    let merges = ward(units, panels.touching);
+    let errors = held_out_errors(panels, folds, settings.most);
+    let one = errors.first().copied().filter(|one| *one > 0.0);
+    let mut best =
+        Division { labels: vec![0; units.len()], count: 1, held_out: one.map(|e| [e, e]) };
+    let Some(one) = one else { return best };
+    for count in 2..=settings.most {
+        let size = (count, panels.least_size);
+        let Some(labels) = cut_to_size(units, panels.touching, &merges, size) else { break };
+        let gained = (errors[best.count - 1] - errors[count - 1]) / one;
+        if gained >= settings.least_held_out && gained > 0.0 && differ(&labels) {
+            best = Division { labels, count, held_out: Some([errors[count - 1], one]) };
+        }
+    }
+    best
+}
+
+/// Squared errors of all held-out counts with 1, 2 … `most` zones; a fold that cannot be cut into
+/// so many keeps the cut before.
+fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<f64> {
+    let mut errors = vec![0.0; most];
+    for fold in folds {
+        let merges = ward(&fold.units, panels.touching);
+        let mut labels = vec![0; fold.units.len()];
+        for (before, error) in errors.iter_mut().enumerate() {
+            let size = (before + 1, panels.least_size);
+            if before > 0 {
+                let cut = cut_to_size(&fold.units, panels.touching, &merges, size);
+                labels = cut.unwrap_or(labels);
+            }
+            *error += squared_error(fold, &labels);
+        }
+    }
+    errors
+}
+
+fn squared_error(fold: &Fold, labels: &[usize]) -> f64 {
+    let mut sums = vec![[0.0; 2]; labels.len()];
+    for (unit, &label) in fold.units.iter().zip(labels) {
+        sums[label][0] += unit.size * unit.values[0];
+        sums[label][1] += unit.size;
+    }
+    let errors = fold.held_out.iter().map(|&(panel, per_m)| {
+        let [sum, size] = sums[labels[panel]];
+        (per_m - sum / size).powi(2)
+    });
+    errors.sum()
+}
+
+/// Pairs of zones that touch, by their labels, each pair once.
+pub fn borders(touching: &[BTreeSet<usize>], labels: &[usize]) -> BTreeSet<(usize, usize)> {
+    let pairs = touching
+        .iter()
+        .enumerate()
+        .flat_map(|(one, others)| others.iter().map(move |&other| (labels[one], labels[other])));
+    pairs.filter(|(one, other)| one < other).collect()
+}

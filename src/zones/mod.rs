@@ -3,16 +3,29 @@
 //! Takes an [`Estimate`], gives [`Zones`] of whole panels. Never splits a panel, never mixes
 //! plantings, never draws a border that held-out counts do not support.
 
+mod assemble;
+mod draw;
 mod given;
-mod how_many;
-mod merge;
+pub mod how_many;
+pub mod merge;
 mod neighbours;
+mod row_text;
 mod shape;
+pub mod wanted;
+mod without_fold;
 
-use geo::MultiPolygon;
+use std::collections::BTreeMap;
 
+use geo::{Coord, MultiPolygon};
+
+use self::assemble::Group;
 use crate::{
-    error::Error, estimate::Estimate, finding::Findings, frame::Site, join::Joined, layout::Layout,
+    error::Error,
+    estimate::Estimate,
+    finding::{Finding, Findings, Place},
+    frame::Site,
+    join::Joined,
+    layout::{Layout, Panel},
     settings::ZoneSettings,
 };
 
@@ -81,6 +94,9 @@ pub struct ZoneMean {
 ///
 /// # Errors
 /// When the grower's own zones overlap.
+///
+/// # Source
+/// Ward's merging among neighbouring panels, `docs/methods.md`; see [`merge`] and [`how_many`].
 pub fn draw_zones(
     site: &Site,
     layout: &Layout,
@@ -88,6 +104,96 @@ pub fn draw_zones(
     estimate: &Estimate,
     settings: &ZoneSettings,
 ) -> Result<(Zones, Findings), Error> {
-    let _ = (site, layout, joined, estimate, settings);
-    todo!()
+    let stage = Stage { site, layout, joined, estimate };
+    let mut findings = Findings::none();
+    let drawn = if site.zones.is_empty() {
+        draw::draw(stage, settings)
+    } else {
+        given_groups(stage, &mut findings)?
+    };
+    Ok((assemble::assemble(stage, drawn), findings))
+}
+
+/// All that the stages before found out.
+#[derive(Debug, Clone, Copy)]
+struct Stage<'a> {
+    site: &'a Site,
+    layout: &'a Layout,
+    joined: &'a Joined,
+    estimate: &'a Estimate,
+}
+
+/// Panels in groups, and how they came about.
+#[derive(Debug)]
+struct Drawn {
+    groups: Vec<Group>,
+    why: String,
+    held_out_reduction: Option<f64>,
+}
+
+impl Stage<'_> {
+    /// The present vines of a panel.
+    fn present(&self, panel: usize) -> impl Iterator<Item = usize> + use<'_> {
+        let vines = self.layout.panels[panel].vines.clone();
+        vines.filter(|&vine| !self.joined.vines[vine].status.is_missing())
+    }
+
+    fn planting(&self, panel: usize) -> usize {
+        self.site.plantings.of_row(self.layout.panels[panel].row)
+    }
+
+    /// The panels with a present vine, by planting.
+    fn panels_by_planting(&self) -> BTreeMap<usize, Vec<usize>> {
+        let mut panels: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for panel in 0..self.layout.panels.len() {
+            if self.present(panel).next().is_some() {
+                panels.entry(self.planting(panel)).or_default().push(panel);
+            }
+        }
+        panels
+    }
+}
+
+/// Least and greatest metres along the rows, and across them, of a panel's row line.
+fn extent(panel: &Panel) -> [[f64; 2]; 2] {
+    let nothing = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
+    panel.path.coords().fold(nothing, |[along, across], at| {
+        [[along[0].min(at.x), along[1].max(at.x)], [across[0].min(at.y), across[1].max(at.y)]]
+    })
+}
+
+/// The middle of a panel's row line, metres along and across.
+fn centre(panel: &Panel) -> Coord<f64> {
+    let [along, across] = extent(panel);
+    Coord { x: f64::midpoint(along[0], along[1]), y: f64::midpoint(across[0], across[1]) }
+}
+
+/// The grower's own zones, split by planting; the rest is one zone a planting.
+fn given_groups(stage: Stage<'_>, findings: &mut Findings) -> Result<Drawn, Error> {
+    let zones = &stage.site.zones;
+    let centres: Vec<Coord<f64>> = stage.layout.panels.iter().map(centre).collect();
+    let polygons = given::polygon_of_panels(zones, &centres).map_err(Error::Input)?;
+    let mut groups: BTreeMap<(usize, Option<usize>), Vec<usize>> = BTreeMap::new();
+    for (planting, panels) in stage.panels_by_planting() {
+        for panel in panels {
+            groups.entry((planting, polygons[panel])).or_default().push(panel);
+        }
+    }
+    for (index, (name, _)) in zones.iter().enumerate() {
+        if !groups.keys().any(|(_, polygon)| *polygon == Some(index)) {
+            let place = Place::default().in_feature(format!("zone `{name}`"));
+            let empty = Finding::warning(place, "no panel with a vine has its middle in this zone");
+            findings.push(empty.mend("check its place, or delete it"));
+        }
+    }
+    let named = |((planting, polygon), panels): (_, _)| Group {
+        planting,
+        name: Option::map(polygon, |zone: usize| zones[zone].0.clone()),
+        panels,
+    };
+    Ok(Drawn {
+        groups: groups.into_iter().map(named).collect(),
+        why: "the zones are the grower's own; what they leave is one zone a planting".to_owned(),
+        held_out_reduction: None,
+    })
 }

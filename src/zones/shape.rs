@@ -1,1 +1,260 @@
-//! stub
+//! From panels to the ground of a zone: polygons that share their borders exactly.
+//!
+//! The ground of a panel reaches from post to post along the row and halfway to the next rows
+//! across it (half a row spacing where there is none). All corners lie on one lattice of
+//! 0.1 mm, and two rows share one border with the posts of both on it. So the sides that two panels
+//! of a zone have in common cancel, what is left is the zone's outline, and neighbouring zones have
+//! the same vertices: no overlay, no overlap, no sliver.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use geo::{Area, Contains, Coord, LineString, MultiPolygon, Polygon};
+
+use crate::layout::Layout;
+
+/// Lattice points in a metre.
+const LATTICE_PER_M: f64 = 1e4;
+/// Posts of different rows nearer than this along the rows share one corner: 2 mm on the lattice.
+const SAME_POST: i64 = 20;
+/// Rows farther apart than so many row spacings do not share a border.
+const MOST_SPACINGS: f64 = 1.5;
+
+type Corner = (i64, i64);
+
+/// The ground of groups of panels, metres along and across the rows.
+pub(super) fn grounds(
+    layout: &Layout,
+    row_spacing_m: f64,
+    groups: &[Vec<usize>],
+) -> Vec<MultiPolygon<f64>> {
+    let strips = Strips::new(layout, row_spacing_m);
+    let ground = |panels: &Vec<usize>| {
+        dissolve(panels.iter().filter_map(|&panel| {
+            let panel = &layout.panels[panel];
+            strips.panel(panel.row, &panel.path)
+        }))
+    };
+    groups.iter().map(ground).collect()
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "a block is under 10 km: 1e8 lattice steps")]
+fn lattice(metres: f64) -> i64 {
+    (metres * LATTICE_PER_M).round() as i64
+}
+
+#[expect(clippy::cast_precision_loss, reason = "a block is under 10 km: 1e8 lattice steps")]
+fn metres(lattice: i64) -> f64 {
+    lattice as f64 / LATTICE_PER_M
+}
+
+/// The rows as strips of ground, in the order across.
+struct Strips {
+    strips: Vec<Strip>,
+    by_number: BTreeMap<u32, usize>,
+    /// Corners along the rows that posts snap to, rising.
+    posts: Vec<i64>,
+    half_spacing_m: f64,
+}
+
+struct Strip {
+    /// The row's line, rising along it, metres along and across.
+    line: Vec<Coord<f64>>,
+    across_m: f64,
+    /// Where its border has vertices, lattice steps along the rows.
+    breaks: BTreeSet<i64>,
+}
+
+impl Strips {
+    fn new(layout: &Layout, row_spacing_m: f64) -> Self {
+        let mut rows: Vec<_> = layout.rows.iter().collect();
+        rows.sort_by(|a, b| a.across_m.total_cmp(&b.across_m).then(a.number.cmp(&b.number)));
+        let by_number = rows.iter().enumerate().map(|(i, row)| (row.number, i)).collect();
+        let strips = rows.iter().map(|row| {
+            let paths = layout.pieces[row.pieces.clone()].iter().map(|piece| &piece.path);
+            Strip { line: line_of(paths), across_m: row.across_m, breaks: BTreeSet::new() }
+        });
+        let mut all = Self {
+            strips: strips.collect(),
+            by_number,
+            posts: Vec::new(),
+            half_spacing_m: row_spacing_m / 2.0,
+        };
+        all.set_breaks(layout);
+        all
+    }
+
+    fn set_breaks(&mut self, layout: &Layout) {
+        let points = layout
+            .panels
+            .iter()
+            .flat_map(|panel| panel.path.coords().map(move |at| (panel.row, lattice(at.x))));
+        let points: Vec<(u32, i64)> = points.collect();
+        self.posts = without_near_twins(points.iter().map(|(_, x)| *x).collect());
+        for (row, x) in points {
+            let x = self.snapped(x);
+            if let Some(&strip) = self.by_number.get(&row) {
+                self.strips[strip].breaks.insert(x);
+            }
+        }
+    }
+
+    fn snapped(&self, x: i64) -> i64 {
+        let after = self.posts.partition_point(|post| *post <= x);
+        after.checked_sub(1).map_or(x, |at| self.posts[at])
+    }
+
+    /// The ring of a panel, counter-clockwise and open; `None` for one without any length.
+    fn panel(&self, row: u32, path: &LineString<f64>) -> Option<Vec<Corner>> {
+        let strip = *self.by_number.get(&row)?;
+        let posts: BTreeSet<i64> = path.coords().map(|at| self.snapped(lattice(at.x))).collect();
+        let (from, to) = (*posts.first()?, *posts.last()?);
+        if from == to {
+            return None;
+        }
+        let mut ring = self.side(strip, strip.checked_sub(1), (from, to));
+        let mut far_side = self.side(strip, Some(strip + 1), (from, to));
+        far_side.reverse();
+        ring.append(&mut far_side);
+        ring.dedup();
+        Some(ring)
+    }
+
+    /// One side of a row's ground: halfway to the row beside it, or half a spacing off its line
+    /// where no row is near.
+    fn side(&self, own: usize, beside: Option<usize>, (from, to): (i64, i64)) -> Vec<Corner> {
+        let strip = &self.strips[own];
+        let beside_is_before = beside.is_none_or(|beside| beside < own);
+        let beside = beside.and_then(|at| self.strips.get(at)).filter(|other| {
+            (other.across_m - strip.across_m).abs() <= 2.0 * self.half_spacing_m * MOST_SPACINGS
+        });
+        let mut along: BTreeSet<i64> = strip.breaks.range(from..=to).copied().collect();
+        along.extend(beside.iter().flat_map(|other| other.breaks.range(from..=to)));
+        let half = if beside_is_before { -self.half_spacing_m } else { self.half_spacing_m };
+        let across = |x: f64| match beside {
+            Some(other) => f64::midpoint(strip.across_at(x), other.across_at(x)),
+            None => strip.across_at(x) + half,
+        };
+        along.into_iter().map(|x| (x, lattice(across(metres(x))))).collect()
+    }
+}
+
+impl Strip {
+    /// Metres across of the row's line, going on straight across gaps and level beyond its ends.
+    fn across_at(&self, along_m: f64) -> f64 {
+        let after = self.line.partition_point(|at| at.x < along_m);
+        let before = after.checked_sub(1).and_then(|i| self.line.get(i));
+        match (before, self.line.get(after)) {
+            (Some(a), Some(b)) => a.y + (b.y - a.y) * (along_m - a.x) / (b.x - a.x),
+            (Some(end), None) | (None, Some(end)) => end.y,
+            (None, None) => self.across_m,
+        }
+    }
+}
+
+fn line_of<'a>(paths: impl Iterator<Item = &'a LineString<f64>>) -> Vec<Coord<f64>> {
+    let mut line: Vec<Coord<f64>> = paths.flat_map(|path| path.coords().copied()).collect();
+    line.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    line
+}
+
+/// The points without those that follow another within [`SAME_POST`].
+fn without_near_twins(points: BTreeSet<i64>) -> Vec<i64> {
+    let mut kept: Vec<i64> = Vec::with_capacity(points.len());
+    for point in points {
+        if kept.last().is_none_or(|last| point - last > SAME_POST) {
+            kept.push(point);
+        }
+    }
+    kept
+}
+
+/// What is left of the rings when every side that two of them share is taken away.
+fn dissolve(rings: impl Iterator<Item = Vec<Corner>>) -> MultiPolygon<f64> {
+    let mut sides: BTreeSet<(Corner, Corner)> = BTreeSet::new();
+    for ring in rings {
+        let next = ring.iter().cycle().skip(1);
+        for (&from, &to) in ring.iter().zip(next) {
+            if !sides.remove(&(to, from)) {
+                sides.insert((from, to));
+            }
+        }
+    }
+    let mut rings = Vec::new();
+    while let Some(&(start, _)) = sides.first() {
+        split_at_pinches(walk(start, &mut sides), &mut rings);
+    }
+    polygons(rings)
+}
+
+/// Follows sides from a corner back to it, with the ground on the left, and takes them away.
+fn walk(start: Corner, sides: &mut BTreeSet<(Corner, Corner)>) -> Vec<Corner> {
+    let mut ring = vec![start];
+    let mut at = start;
+    while let Some(&side) = sides.range((at, (i64::MIN, i64::MIN))..).next() {
+        if side.0 != at {
+            break;
+        }
+        sides.remove(&side);
+        at = side.1;
+        if at == start {
+            break;
+        }
+        ring.push(at);
+    }
+    ring
+}
+
+/// Cuts a ring that passes a corner twice into rings that pass each corner once.
+fn split_at_pinches(ring: Vec<Corner>, rings: &mut Vec<Vec<Corner>>) {
+    let mut path: Vec<Corner> = Vec::with_capacity(ring.len());
+    let mut place: BTreeMap<Corner, usize> = BTreeMap::new();
+    for corner in ring {
+        if let Some(&seen) = place.get(&corner) {
+            let loop_back = path.split_off(seen);
+            for passed in &loop_back {
+                place.remove(passed);
+            }
+            rings.push(loop_back);
+        }
+        place.insert(corner, path.len());
+        path.push(corner);
+    }
+    rings.push(path);
+}
+
+/// Outer rings run counter-clockwise; the others are holes of the smallest ring around them.
+fn polygons(rings: Vec<Vec<Corner>>) -> MultiPolygon<f64> {
+    let rings = rings.into_iter().filter(|ring| ring.len() > 2).map(closed);
+    let (mut outer, mut holes) = (Vec::new(), Vec::new());
+    for ring in rings {
+        let polygon = Polygon::new(ring, Vec::new());
+        if polygon.signed_area() > 0.0 { outer.push(polygon) } else { holes.push(polygon) }
+    }
+    for hole in holes {
+        let around = outer
+            .iter_mut()
+            .filter(|polygon| inside(&hole, polygon))
+            .min_by(|a, b| a.unsigned_area().total_cmp(&b.unsigned_area()));
+        if let Some(around) = around {
+            around.interiors_push(hole.into_inner().0);
+        }
+    }
+    MultiPolygon::new(outer)
+}
+
+fn closed(ring: Vec<Corner>) -> LineString<f64> {
+    let corners = ring.iter().chain(ring.first());
+    corners.map(|&(x, y)| Coord { x: metres(x), y: metres(y) }).collect()
+}
+
+/// A hole may meet the ring around it at corners, so the middle of a side decides.
+fn inside(hole: &Polygon<f64>, polygon: &Polygon<f64>) -> bool {
+    let side = hole.exterior().lines().next();
+    side.is_some_and(|side| {
+        let middle = Coord {
+            x: f64::midpoint(side.start.x, side.end.x),
+            y: f64::midpoint(side.start.y, side.end.y),
+        };
+        Polygon::new(polygon.exterior().clone(), Vec::new()).contains(&middle)
+    })
+}

@@ -1,0 +1,116 @@
+//! What is said of a zone in plain words: what to leave, what to check, what to count.
+
+use jiff::civil::Date;
+
+use super::{Verdict, VigorClass, VineTarget, ZonePlan};
+use crate::units::PerMetre;
+
+/// What advice rests on besides the plan of a zone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Circumstances {
+    /// The zone's class of vigor.
+    pub(super) vigor: Option<VigorClass>,
+    /// Dead dormant buds and buds looked at in the block.
+    pub(super) buds: Option<(u32, u32)>,
+    /// The day of the plan.
+    pub(super) today: Option<Date>,
+    /// Shoots are past the length at which the window closes.
+    pub(super) too_long: bool,
+    /// Something was believed about the zone's density.
+    pub(super) estimated: bool,
+}
+
+/// Advice on a zone, most important first.
+pub(super) fn advice(zone: &ZonePlan, around: &Circumstances) -> Vec<String> {
+    let mut advice = Vec::new();
+    match (zone.verdict, &zone.target_per_m) {
+        (_, None) => advice.push(
+            "no thinning target here (young vines, or none given): take nothing off but suckers"
+                .to_owned(),
+        ),
+        (_, Some(_)) if !around.estimated => advice.push(
+            "too few counts to say anything here: count some vines; until then take doubles and \
+             base shoots only"
+                .to_owned(),
+        ),
+        (Verdict::Overcrowded, Some(target)) => {
+            advice.push(leave(target));
+            advice.extend(lateness(zone, around));
+        }
+        (Verdict::OnTarget, Some(_)) => advice.push("doubles and base shoots only".to_owned()),
+        (Verdict::UnderTarget, Some(_)) => advice.push(bud_loss(around.buds)),
+        (Verdict::Undecided, Some(_)) => advice.push(count_more(zone.counts_to_settle)),
+    }
+    if around.vigor == Some(VigorClass::Excess) {
+        advice.push(
+            "vigor is in excess: more canopy length is the answer (a divided canopy, or every other \
+             vine taken out), not more shoots a foot"
+                .to_owned(),
+        );
+    }
+    advice
+}
+
+/// What stays comes first: how many shoots, the spacing that means, and which.
+fn leave(target: &VineTarget) -> String {
+    let aim = PerMetre::new(target.aim_per_m);
+    format!(
+        "leave {:.1} shoots a foot ({:.0} a metre) of curtain, one every {:.1} in ({:.0} cm), and one \
+         renewal shoot near the head; take off doubles first, then base and downward shoots, then \
+         weak and blind ones",
+        aim.per_foot(),
+        aim.per_metre(),
+        12.0 / aim.per_foot(),
+        100.0 / aim.per_metre()
+    )
+}
+
+fn bud_loss(buds: Option<(u32, u32)>) -> String {
+    let checked = match buds {
+        Some((dead, all)) if all > 0 => format!(" ({dead} of {all} dormant buds were dead)"),
+        _ => String::new(),
+    };
+    format!(
+        "fewer shoots than the low end of the target: look for bud loss by winter cold or frost{checked} \
+         before anything comes off; doubles may be crop to keep"
+    )
+}
+
+fn count_more(counts: Option<usize>) -> String {
+    let more = match counts {
+        Some(1) => "1 more counted vine here should settle it".to_owned(),
+        Some(more) => format!("about {more} more counted vines here should settle it"),
+        None => "it lies so near a limit that more counts would hardly settle it; judge by eye"
+            .to_owned(),
+    };
+    format!(
+        "the counts do not tell whether this zone is crowded: {more}; until then doubles and base shoots only"
+    )
+}
+
+fn lateness(zone: &ZonePlan, around: &Circumstances) -> Option<String> {
+    let past = |date: Option<Date>| matches!((around.today, date), (Some(t), Some(d)) if t > d);
+    if around.too_long || past(zone.thin_by_latest) {
+        return Some(
+            "already past the window: shoot bases are hard by now, shears are needed and work is \
+             slower"
+                .to_owned(),
+        );
+    }
+    if past(zone.thin_by) {
+        return Some("the window may have closed already: measure some shoots first".to_owned());
+    }
+    let late = matches!((zone.thin_from, zone.thin_by), (Some(from), Some(by)) if from > by);
+    late.then(|| {
+        "the last frost may come after shoots have grown too long: begin as soon as frost is past"
+            .to_owned()
+    })
+}
+
+/// What is said while a frost forbids any plan.
+pub(super) fn after_frost(frost: Date) -> String {
+    format!(
+        "frost on {frost}: nothing is planned until a recount that tells primary from secondary \
+         shoots; secondary shoots are then crop to keep"
+    )
+}
