@@ -3,13 +3,30 @@
 //! Takes a [`Layout`] and the records of the field, gives a [`Joined`]: what stands at every place
 //! and what was counted there. Never edits the layout, never drops a record: one that finds no
 //! place is in [`Joined::unjoined`] with the reason. A missing vine is never a zero.
+//!
+//! What the next stage need not worry about: every observation is about vines that stand, no vine
+//! is in two observations of one measure, lengths are above zero and none counted is longer than
+//! the canopy it was counted on.
 
+mod by_block;
 mod by_name;
 mod by_position;
+mod doubts;
+mod measures;
 mod observations;
+mod places;
+mod standing;
+mod told;
+mod visits;
+mod windows;
+
+pub use by_block::sort_by_block;
+
+use std::ops::Range;
 
 use jiff::civil::Date;
 
+use self::{places::Places, told::Told};
 use crate::{
     counts::{Count, Status},
     finding::Findings,
@@ -50,9 +67,9 @@ pub struct VineRecord {
     pub status: Status,
     /// Its planting, as an index into the site's plantings.
     pub planting: usize,
-    /// Metres of canopy (live cordon or cane, all curtains).
+    /// Metres of canopy (live cordon or cane, all curtains); 0 where no vine stands.
     pub canopy_m: f64,
-    /// True when its shoots were counted, alone or in a whole panel.
+    /// True when its shoots were counted, alone or in a whole panel, and the count is used.
     pub counted: bool,
 }
 
@@ -137,15 +154,129 @@ pub struct UnjoinedRecord {
     pub reason: String,
 }
 
-/// Joins records to places.
+/// Joins the records of one block to its places.
 ///
-/// Conflicts, doubts and everything left out of the estimate are in the findings.
+/// The records are those of this block: [`sort_by_block`] has sorted them. Conflicts, doubts and
+/// everything left out of the estimate are in the findings.
 pub fn join(
     site: &Site,
     layout: &Layout,
     counts: &[Count],
     settings: &JoinSettings,
 ) -> (Joined, Findings) {
-    let _ = (site, layout, counts, settings);
-    todo!()
+    let places = Places::of(site, layout);
+    let mut findings = Findings::none();
+    let (placed, unjoined) = place_all(&places, counts, &mut findings);
+    let stand = standing::settle(&places, &placed, settings, &mut findings);
+    let ground = Ground { layout, placed: &placed, vines: stand };
+    let counted = observations::shoots(&ground, settings, &mut findings);
+    let mut vines = ground.vines.clone();
+    for &vine in &counted.vines {
+        vines[vine].counted = true;
+    }
+    doubts::tell(&ground, &counted.observations, &mut findings);
+    let joined = Joined {
+        vigor: measures::vigor(&ground, settings, &mut findings),
+        timed: measures::timed(&ground, &counted.observations),
+        date: measures::date(&placed, &counted.densities),
+        growth: measures::growth(&placed, settings),
+        suckers_per_vine: measures::suckers_per_vine(&ground, settings),
+        buds: measures::buds(&placed),
+        records: records(&ground, &counted.densities),
+        shoots: counted.observations,
+        vines,
+        unjoined,
+    };
+    told::nothing_joined(&joined, &mut findings);
+    (joined, findings)
+}
+
+/// A record and the place that was found for it.
+struct Placed<'a> {
+    count: &'a Count,
+    target: Target,
+    how: FoundBy,
+}
+
+/// A vine place or a whole panel, as an index into the layout's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Target {
+    Vine(usize),
+    Panel(usize),
+}
+
+/// The placed records and what stands: all that a measure is taken from.
+struct Ground<'a> {
+    layout: &'a Layout,
+    placed: &'a [Placed<'a>],
+    vines: Vec<VineRecord>,
+}
+
+impl Ground<'_> {
+    /// The vine places of a target.
+    fn places_of(&self, target: Target) -> Range<usize> {
+        match target {
+            Target::Vine(vine) => vine..vine + 1,
+            Target::Panel(panel) => self.layout.panels[panel].vines.clone(),
+        }
+    }
+
+    /// The vines that stand there.
+    fn standing_in(&self, target: Target) -> Vec<usize> {
+        self.places_of(target).filter(|&vine| !self.vines[vine].status.is_missing()).collect()
+    }
+
+    /// Metres of canopy of some vines.
+    fn canopy_m(&self, vines: &[usize]) -> f64 {
+        vines.iter().map(|&vine| self.vines[vine].canopy_m).sum()
+    }
+
+    /// `R012V034` or `R012P07`.
+    fn name(&self, target: Target) -> String {
+        name(self.layout, target)
+    }
+}
+
+fn name(layout: &Layout, target: Target) -> String {
+    match target {
+        Target::Vine(at) => {
+            let vine = &layout.vines[at];
+            layout.digits.vine(vine.row, vine.vine)
+        }
+        Target::Panel(at) => {
+            let panel = &layout.panels[at];
+            layout.digits.panel(panel.row, panel.panel)
+        }
+    }
+}
+
+fn place_all<'a>(
+    places: &Places<'_>,
+    counts: &'a [Count],
+    findings: &mut Findings,
+) -> (Vec<Placed<'a>>, Vec<UnjoinedRecord>) {
+    let (mut placed, mut unjoined) = (Vec::new(), Vec::new());
+    let mut told = Told::default();
+    for count in counts {
+        match by_name::find(places, count, &mut told) {
+            Ok((target, how)) => placed.push(Placed { count, target, how }),
+            Err(reason) => unjoined.push(UnjoinedRecord { count: count.clone(), reason }),
+        }
+    }
+    told.tell(findings);
+    (placed, unjoined)
+}
+
+fn records(ground: &Ground<'_>, densities: &[Option<f64>]) -> Vec<JoinedRecord> {
+    let joined = ground.placed.iter().zip(densities).map(|(placed, density)| JoinedRecord {
+        count: placed.count.clone(),
+        how: placed.how,
+        vines: ground.places_of(placed.target).collect(),
+        panel: match placed.target {
+            Target::Vine(_) => None,
+            Target::Panel(panel) => Some(panel),
+        },
+        shoots_per_m: *density,
+    });
+    joined.collect()
 }

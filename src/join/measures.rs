@@ -1,0 +1,211 @@
+//! What else the records tell: vigor, growth, suckers, buds, minutes, the date.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::{
+    Ground, Observation, Placed, Target, Timed, Vigor, VigorMeasure, visits, windows::mean,
+};
+use crate::{
+    counts::Count,
+    finding::{Finding, Findings, Place},
+    settings::JoinSettings,
+    units::Metres,
+};
+
+/// Fewer vines with a measure of vigor than this are no map of it.
+const FEWEST_FOR_VIGOR: usize = 5;
+/// Shoots grow up to a centimetre or two a day: lengths of more days than this are no comparison.
+const MOST_DAYS_APART: i32 = 3;
+
+/// Pruning weight where enough vines have it, else shoot length.
+pub(super) fn vigor(
+    ground: &Ground<'_>,
+    settings: &JoinSettings,
+    findings: &mut Findings,
+) -> Option<Vigor> {
+    let weights = pruning_weights(ground);
+    if weights.len() >= FEWEST_FOR_VIGOR {
+        return Some(Vigor { measure: VigorMeasure::PruningWeight, observations: weights });
+    }
+    let lengths = shoot_lengths(ground, settings, findings);
+    let few = !weights.is_empty() || !lengths.is_empty();
+    if lengths.len() >= FEWEST_FOR_VIGOR {
+        return Some(Vigor { measure: VigorMeasure::ShootLength, observations: lengths });
+    }
+    if few {
+        let what =
+            format!("vigor is known of {} vines or panels only", weights.len().max(lengths.len()));
+        let note = Finding::note(Place::field("pruning_weight"), what)
+            .because(format!("under {FEWEST_FOR_VIGOR} it moves no target"));
+        findings.push(note);
+    }
+    None
+}
+
+fn pruning_weights(ground: &Ground<'_>) -> Vec<Observation> {
+    let by_place = visits::latest(ground.placed, |count| count.pruning_weight_kg.is_some());
+    let per_m = |records: &[usize], canopy_m: f64| {
+        let weights: Vec<f64> = records
+            .iter()
+            .filter_map(|&record| ground.placed[record].count.pruning_weight_kg)
+            .collect();
+        mean(&weights) / canopy_m
+    };
+    observations(ground, &by_place, per_m)
+}
+
+fn shoot_lengths(
+    ground: &Ground<'_>,
+    settings: &JoinSettings,
+    findings: &mut Findings,
+) -> Vec<Observation> {
+    let by_place =
+        visits::latest(ground.placed, |count| tells_shoot_length(count, settings.not_before));
+    let dates: BTreeSet<Date> = by_place
+        .values()
+        .flatten()
+        .filter_map(|&record| ground.placed[record].count.date)
+        .collect();
+    if let (Some(&first), Some(&last)) = (dates.first(), dates.last())
+        && (last - first).get_days() > MOST_DAYS_APART
+    {
+        let what = format!("shoot lengths of {first} to {last} are taken as a measure of vigor");
+        let warning = Finding::warning(Place::field("shoot_length"), what)
+            .because("shoots grew between these days, which looks like vigor")
+            .mend("measure all vines within a few days, or give pruning weights");
+        findings.push(warning);
+    }
+    let length = |records: &[usize], _: f64| mean(&lengths_of(ground.placed, records));
+    observations(ground, &by_place, length)
+}
+
+fn tells_shoot_length(count: &Count, not_before: Option<Date>) -> bool {
+    count.shoot_length.is_some()
+        && !visits::is_after_work(count)
+        && visits::still_holds(count, not_before)
+}
+
+fn lengths_of(placed: &[Placed<'_>], records: &[usize]) -> Vec<f64> {
+    let lengths = records.iter().filter_map(|&record| placed[record].count.shoot_length);
+    lengths.map(Metres::metres).collect()
+}
+
+/// One observation a place: grown vines only, and no panel whose vines were measured alone.
+fn observations(
+    ground: &Ground<'_>,
+    by_place: &visits::ByPlace,
+    per_m: impl Fn(&[usize], f64) -> f64,
+) -> Vec<Observation> {
+    let mut alone = BTreeSet::new();
+    let mut all = Vec::new();
+    // Vines come before panels in the order of targets.
+    for (&target, records) in by_place {
+        let vines = ground.standing_in(target);
+        let canopy_m = ground.canopy_m(&vines);
+        let young = vines.iter().all(|&vine| ground.vines[vine].status.is_young());
+        if young || canopy_m <= 0.0 || vines.iter().any(|vine| alone.contains(vine)) {
+            continue;
+        }
+        if let Target::Vine(vine) = target {
+            alone.insert(vine);
+        }
+        let per_m = per_m(records, canopy_m);
+        let windows = vec![(per_m, canopy_m)];
+        all.push(Observation { vines, per_m, canopy_m, counted_m: canopy_m, windows });
+    }
+    all.sort_by(|a, b| a.vines.cmp(&b.vines));
+    all
+}
+
+/// Timed work, with the shoots that were there before it.
+pub(super) fn timed(ground: &Ground<'_>, observations: &[Observation]) -> Vec<Timed> {
+    let timed = ground.placed.iter().filter_map(|record| {
+        let minutes = record.count.minutes.filter(|minutes| *minutes > 0.0)?;
+        let vines = ground.standing_in(record.target);
+        let before = observations.iter().find(|one| one.vines == vines);
+        let shoots = before.map(|one| one.per_m * one.canopy_m);
+        (!vines.is_empty()).then_some(Timed { minutes, vines: vines.len(), shoots })
+    });
+    timed.collect()
+}
+
+/// The latest date of the counts used, else of any record.
+pub(super) fn date(placed: &[Placed<'_>], densities: &[Option<f64>]) -> Option<Date> {
+    let dates = |used_only: bool| {
+        let records = placed.iter().zip(densities);
+        records
+            .filter(move |(_, density)| density.is_some() || !used_only)
+            .filter_map(|(record, _)| record.count.date)
+            .max()
+    };
+    dates(true).or_else(|| dates(false))
+}
+
+/// Mean shoot length on every date. Where three places or more were measured on all dates, only
+/// these count: other vines on other days would look like growth.
+pub(super) fn growth(placed: &[Placed<'_>], settings: &JoinSettings) -> Vec<(Date, f64, usize)> {
+    let mut by_date: BTreeMap<Date, BTreeMap<Target, Vec<usize>>> = BTreeMap::new();
+    for (at, record) in placed.iter().enumerate() {
+        if let Some(date) = record.count.date
+            && tells_shoot_length(record.count, settings.not_before)
+        {
+            by_date.entry(date).or_default().entry(record.target).or_default().push(at);
+        }
+    }
+    let always: Vec<Target> = by_date
+        .values()
+        .next()
+        .into_iter()
+        .flat_map(BTreeMap::keys)
+        .copied()
+        .filter(|place| by_date.values().all(|places| places.contains_key(place)))
+        .collect();
+    let paired = always.len() >= 3;
+    let mean_of = |places: &BTreeMap<Target, Vec<usize>>| {
+        let used = places.iter().filter(|(place, _)| !paired || always.contains(place));
+        let lengths: Vec<f64> = used.flat_map(|(_, records)| lengths_of(placed, records)).collect();
+        (mean(&lengths), lengths.len())
+    };
+    by_date
+        .iter()
+        .map(|(&date, places)| {
+            let (length_m, records) = mean_of(places);
+            (date, length_m, records)
+        })
+        .collect()
+}
+
+/// Suckers a vine, where they were counted before the work.
+pub(super) fn suckers_per_vine(ground: &Ground<'_>, settings: &JoinSettings) -> Option<f64> {
+    let by_place = visits::latest(ground.placed, |count| {
+        count.suckers.is_some()
+            && !visits::is_after_work(count)
+            && visits::still_holds(count, settings.not_before)
+    });
+    let (mut suckers, mut vines) = (0.0, 0.0);
+    for (&target, records) in &by_place {
+        let standing = ground.standing_in(target).into_iter().fold(0.0, |sum, _| sum + 1.0);
+        let of_place: Vec<f64> = records
+            .iter()
+            .filter_map(|&record| ground.placed[record].count.suckers.map(f64::from))
+            .collect();
+        if standing > 0.0 {
+            suckers += mean(&of_place);
+            vines += standing;
+        }
+    }
+    (vines > 0.0).then(|| suckers / vines)
+}
+
+/// Dead buds and buds looked at.
+pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
+    let looked = placed.iter().filter_map(|record| {
+        let buds = record.count.buds.filter(|buds| *buds > 0)?;
+        Some((record.count.buds_dead?.min(buds), buds))
+    });
+    looked.reduce(|(dead, buds), (more_dead, more)| {
+        (dead.saturating_add(more_dead), buds.saturating_add(more))
+    })
+}

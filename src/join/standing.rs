@@ -1,0 +1,221 @@
+//! What stands at every place, and how much canopy it fills.
+
+use std::collections::BTreeMap;
+
+use super::{Placed, Target, VineRecord, name, places::Places, told::Told};
+use crate::{
+    counts::Status,
+    finding::{Finding, Findings},
+    names::PlaceId,
+    settings::JoinSettings,
+};
+
+/// Settles status and canopy of every vine place.
+pub(super) fn settle(
+    places: &Places<'_>,
+    placed: &[Placed<'_>],
+    settings: &JoinSettings,
+    findings: &mut Findings,
+) -> Vec<VineRecord> {
+    let mut told = Told::default();
+    let mut settling =
+        Settling { places, in_time: in_time(placed), vines: defaults(places), told: &mut told };
+    settling.statuses();
+    settling.canopies();
+    settling.nothing_counted_beyond_its_canopy();
+    settling.doubt_long_canopies(settings.doubtful_canopy_ratio);
+    let vines = settling.vines;
+    told.tell(findings);
+    vines
+}
+
+fn defaults(places: &Places<'_>) -> Vec<VineRecord> {
+    let vines = places.layout.vines.iter().map(|vine| {
+        let planting = places.site.plantings.of_row(vine.row);
+        let canopy_m = default_canopy_m(places, planting);
+        VineRecord { status: Status::Present, planting, canopy_m, counted: false }
+    });
+    vines.collect()
+}
+
+/// The vine spacing on every curtain.
+fn default_canopy_m(places: &Places<'_>, planting: usize) -> f64 {
+    let curtains = places.site.plantings.all().get(planting).map_or(1, |p| p.curtains);
+    places.site.rules.vine_spacing.metres() * f64::from(curtains)
+}
+
+/// The records from the oldest to the newest; those without a date first, else as read.
+fn in_time<'a, 'b>(placed: &'b [Placed<'a>]) -> Vec<&'b Placed<'a>> {
+    let mut in_time: Vec<&Placed<'_>> = placed.iter().collect();
+    in_time.sort_by_key(|record| record.count.date);
+    in_time
+}
+
+struct Settling<'a, 'b> {
+    places: &'a Places<'a>,
+    in_time: Vec<&'b Placed<'b>>,
+    vines: Vec<VineRecord>,
+    told: &'b mut Told,
+}
+
+impl Settling<'_, '_> {
+    /// The block's list first, then records, the newest last; a whole panel's word counts only
+    /// where no record speaks of the vine.
+    fn statuses(&mut self) {
+        self.listed_as_missing();
+        let mut said: BTreeMap<usize, (Status, &Placed<'_>)> = BTreeMap::new();
+        for record in &self.in_time {
+            let (Some(status), Target::Vine(vine)) = (record.count.status, record.target) else {
+                continue;
+            };
+            let before = said.insert(vine, (status, record));
+            if let Some((other, earlier)) = before
+                && other != status
+                && super::visits::visit(earlier.count) == super::visits::visit(record.count)
+            {
+                let what = format!(
+                    "{} is both {} and {} on one visit",
+                    name(self.places.layout, record.target),
+                    other.word(),
+                    status.word()
+                );
+                let warning = Finding::warning(record.count.place.at_field("status"), what)
+                    .because("the one read last is used")
+                    .mend("remove the wrong one");
+                self.told.push("contradict themselves about a status", warning);
+            }
+        }
+        for record in &self.in_time {
+            if let (Some(status), Target::Panel(panel)) = (record.count.status, record.target)
+                && status != Status::Present
+            {
+                for vine in self.places.layout.panels[panel].vines.clone() {
+                    self.vines[vine].status = status;
+                }
+            }
+        }
+        for (vine, (status, _)) in said {
+            self.vines[vine].status = status;
+        }
+    }
+
+    fn listed_as_missing(&mut self) {
+        for id in &self.places.site.missing {
+            let found = match id.parse() {
+                Ok(PlaceId::Vine { row, vine }) => self.places.vine(row, vine),
+                Ok(PlaceId::Panel { row, panel }) => self.places.panel(row, panel),
+                Err(refusal) => Err(refusal.to_string()),
+            };
+            match found {
+                Ok(Target::Vine(vine)) => self.vines[vine].status = Status::Missing,
+                Ok(Target::Panel(panel)) => {
+                    for vine in self.places.layout.panels[panel].vines.clone() {
+                        self.vines[vine].status = Status::Missing;
+                    }
+                }
+                Err(reason) => {
+                    let place = crate::finding::Place::field("missing");
+                    let what = format!("`{id}` is listed as missing, but {reason}");
+                    let warning = Finding::warning(place, what).mend("correct the id");
+                    self.told.push("of `missing` name no place", warning);
+                }
+            }
+        }
+    }
+
+    fn canopies(&mut self) {
+        let mut own = BTreeMap::new();
+        for at in 0..self.in_time.len() {
+            let record = self.in_time[at];
+            let Some(length) = record.count.canopy_length else { continue };
+            if length.metres() <= 0.0 {
+                let warning = Finding::warning(
+                    record.count.place.at_field("canopy_length"),
+                    "a canopy of no length",
+                )
+                .because("the vine spacing is used instead")
+                .mend("leave the cell empty where the length is not known, or set `status`");
+                self.told.push("have a canopy of no length", warning);
+            } else if let Target::Vine(vine) = record.target {
+                own.insert(vine, length.metres());
+            } else if let Target::Panel(panel) = record.target {
+                self.share_out(panel, length.metres());
+            }
+        }
+        for (vine, canopy_m) in own {
+            self.vines[vine].canopy_m = canopy_m;
+        }
+        for vine in self.vines.iter_mut().filter(|vine| vine.status.is_missing()) {
+            vine.canopy_m = 0.0;
+        }
+    }
+
+    /// The canopy of a whole panel, in equal parts over the vines that stand in it.
+    fn share_out(&mut self, panel: usize, canopy_m: f64) {
+        let vines = self.standing_in(panel);
+        let each_m = canopy_m / count(vines.len());
+        for vine in vines {
+            self.vines[vine].canopy_m = each_m;
+        }
+    }
+
+    fn standing_in(&self, panel: usize) -> Vec<usize> {
+        let vines = self.places.layout.panels[panel].vines.clone();
+        vines.filter(|&vine| !self.vines[vine].status.is_missing()).collect()
+    }
+
+    fn nothing_counted_beyond_its_canopy(&mut self) {
+        for at in 0..self.in_time.len() {
+            let record = self.in_time[at];
+            let counted = record.count.counted_length.filter(|_| record.count.shoots.is_some());
+            let Some(counted_m) = counted.map(crate::units::Metres::metres) else { continue };
+            let vines = match record.target {
+                Target::Vine(vine) if self.vines[vine].status.is_missing() => Vec::new(),
+                Target::Vine(vine) => vec![vine],
+                Target::Panel(panel) => self.standing_in(panel),
+            };
+            let canopy_m: f64 = vines.iter().map(|&vine| self.vines[vine].canopy_m).sum();
+            if vines.is_empty() || counted_m <= canopy_m * (1.0 + 1e-6) {
+                continue;
+            }
+            for &vine in &vines {
+                self.vines[vine].canopy_m *= counted_m / canopy_m;
+            }
+            let what = format!(
+                "{} has {canopy_m:.2} m of canopy, but {counted_m:.2} m were counted",
+                name(self.places.layout, record.target)
+            );
+            let warning = Finding::warning(record.count.place.at_field("counted_length"), what)
+                .because("its canopy is taken as the length counted")
+                .mend("give `canopy_length`, or check the unit of the length");
+            self.told.push("counted more than the canopy", warning);
+        }
+    }
+
+    fn doubt_long_canopies(&mut self, ratio: f64) {
+        for at in 0..self.in_time.len() {
+            let record = self.in_time[at];
+            let (Target::Vine(vine), Some(_)) = (record.target, record.count.canopy_length) else {
+                continue;
+            };
+            let canopy_m = self.vines[vine].canopy_m;
+            let usual_m = default_canopy_m(self.places, self.vines[vine].planting);
+            if canopy_m > ratio * usual_m {
+                let what = format!(
+                    "{} fills {canopy_m:.2} m of canopy, more than {ratio} times the {usual_m:.2} \
+                     m of its place",
+                    name(self.places.layout, record.target)
+                );
+                let warning = Finding::warning(record.count.place.at_field("canopy_length"), what)
+                    .because("it is used as given")
+                    .mend("check the unit of the length");
+                self.told.push("have a doubtfully long canopy", warning);
+            }
+        }
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "vines of a panel")]
+const fn count(vines: usize) -> f64 {
+    vines as f64
+}

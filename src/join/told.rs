@@ -1,0 +1,49 @@
+//! Findings about many records, told without a flood: the first few of a kind, then how many more.
+
+use std::collections::BTreeMap;
+
+use super::Joined;
+use crate::finding::{Finding, Findings, Place};
+
+/// Findings of one kind that are told one by one.
+const MOST_OF_A_KIND: usize = 8;
+
+/// Findings gathered by kind.
+#[derive(Default)]
+pub(super) struct Told {
+    kinds: BTreeMap<&'static str, Vec<Finding>>,
+}
+
+impl Told {
+    /// Adds a finding of a kind; `kind` completes "… and 12 more records …".
+    pub(super) fn push(&mut self, kind: &'static str, finding: Finding) {
+        self.kinds.entry(kind).or_default().push(finding);
+    }
+
+    /// Tells the first few of every kind, in the order found, and how many more there are.
+    pub(super) fn tell(self, findings: &mut Findings) {
+        for (kind, of_kind) in self.kinds {
+            let more = of_kind.len().saturating_sub(MOST_OF_A_KIND);
+            let severity = of_kind.first().map(|first| first.severity);
+            for finding in of_kind.into_iter().take(MOST_OF_A_KIND) {
+                findings.push(finding);
+            }
+            if let (1.., Some(severity)) = (more, severity) {
+                let what = format!("and {more} more records {kind}");
+                findings.push(Finding { severity, ..Finding::note(Place::default(), what) });
+            }
+        }
+    }
+}
+
+/// Says so when there were records and none of them found a place.
+pub(super) fn nothing_joined(joined: &Joined, findings: &mut Findings) {
+    let Some(first) = joined.unjoined.first() else { return };
+    if joined.records.is_empty() {
+        let what = format!("none of {} records found its place", joined.unjoined.len());
+        let warning = Finding::warning(first.count.place.clone(), what)
+            .because(format!("the first: {}", first.reason))
+            .mend("check that the counts belong to this block and its numbering");
+        findings.push(warning);
+    }
+}
