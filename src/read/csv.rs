@@ -140,7 +140,7 @@ fn records_of(
     for record in reader.records() {
         let record: StringRecord =
             record.map_err(|error| Finding::fault(file.clone(), format!("no table: {error}")))?;
-        let line = record.position().map_or(1, ::csv::Position::line) + first_line - 1;
+        let line = first_line - 1 + record.position().map_or(1, |at| line_after_blanks(text, at));
         let place = file.at_line(line);
         if let Some(cell) = record.iter().find(|cell| cell.len() > LONGEST_CELL) {
             let what = format!("a cell of {} letters", cell.chars().count());
@@ -149,6 +149,13 @@ fn records_of(
         records.push(Record { cells: record.iter().map(str::to_owned).collect(), place });
     }
     Ok(records)
+}
+
+/// The line of a record: the crate tells where it began to look, which is before blank lines.
+fn line_after_blanks(text: &str, at: &::csv::Position) -> u64 {
+    let start = usize::try_from(at.byte()).unwrap_or(usize::MAX);
+    let rest = text.as_bytes().get(start..).unwrap_or_default();
+    at.line() + rest.iter().take_while(|byte| **byte == b'\n').count() as u64
 }
 
 /// The row with the most known column names, and a table with these columns and no rows.

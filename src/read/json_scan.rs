@@ -92,6 +92,8 @@ struct Scanner<'a> {
     bytes: &'a [u8],
     at: usize,
     expect: Expect,
+    /// Where the last comma stands.
+    comma: usize,
     levels: Vec<Level<'a>>,
     /// Levels below this one are coordinates.
     coordinates: Option<usize>,
@@ -115,6 +117,7 @@ impl<'a> Scanner<'a> {
             (Expect::KeyOrEnd, b'}') | (Expect::ValueOrEnd, b']') => self.close(),
             (Expect::CommaOrEnd, b'}' | b']') => self.close_matching(byte)?,
             (Expect::CommaOrEnd, b',') => {
+                self.comma = self.at;
                 self.at += 1;
                 let object = self.levels.last().is_some_and(|level| level.object);
                 self.expect = if object { Expect::Key } else { Expect::Value };
@@ -410,22 +413,21 @@ impl<'a> Scanner<'a> {
     }
 
     fn unexpected(&self, byte: u8) -> JsonFault {
+        if matches!((self.expect, byte), (Expect::Key | Expect::Value, b'}' | b']')) {
+            let what = "a comma with nothing after it";
+            return self.fault_at(self.comma, what, "delete the comma");
+        }
         let found = self.text[self.at..].chars().next().unwrap_or('?');
-        let (what, mend) = match (self.expect, byte) {
-            (Expect::Key | Expect::Value, b'}' | b']') => {
-                ("a comma with nothing after it".to_owned(), "delete the comma")
-            }
-            (Expect::Colon, _) => {
-                (format!("`{found}` where a colon is needed"), "write \"key\": value")
-            }
-            (Expect::Key | Expect::KeyOrEnd, _) => {
+        let (what, mend) = match self.expect {
+            Expect::Colon => (format!("`{found}` where a colon is needed"), "write \"key\": value"),
+            Expect::Key | Expect::KeyOrEnd => {
                 (format!("`{found}` where a key is needed"), "put keys in double quotes")
             }
-            (Expect::CommaOrEnd, _) => (
+            Expect::CommaOrEnd => (
                 format!("`{found}` where a comma or a closing bracket is needed"),
                 "check the brackets and commas before it",
             ),
-            _ => (
+            Expect::Root | Expect::Value | Expect::ValueOrEnd => (
                 format!("`{found}` where a value is needed"),
                 "check the brackets and commas before it",
             ),

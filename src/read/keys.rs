@@ -11,7 +11,7 @@ use crate::{
         VinePattern, VineType,
     },
     finding::{Finding, Findings, Place},
-    names::likeness,
+    names::{PlaceId, likeness},
     units::Metres,
 };
 
@@ -341,7 +341,12 @@ fn missing(text: &str) -> Result<Vec<String>, String> {
         }
         Err(_) => text.split([',', ';', ' ']).map(str::to_owned).collect::<Vec<_>>(),
     };
-    Ok(ids.into_iter().map(|id| id.trim().to_owned()).filter(|id| !id.is_empty()).collect())
+    let ids: Vec<String> =
+        ids.into_iter().map(|id| id.trim().to_owned()).filter(|id| !id.is_empty()).collect();
+    match ids.iter().find(|id| !matches!(id.parse(), Ok(PlaceId::Vine { .. }))) {
+        Some(id) => Err(format!("`{id}` is no id of a vine; write such as R012V034")),
+        None => Ok(ids),
+    }
 }
 
 fn plantings(text: &str) -> Result<Vec<PlantingRows>, String> {
