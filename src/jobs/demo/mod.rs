@@ -6,6 +6,7 @@
 
 mod blocks;
 mod choice;
+mod counting;
 pub mod estate;
 mod field_book;
 mod ground;
