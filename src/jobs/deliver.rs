@@ -32,7 +32,7 @@ pub(super) fn wanted(call: &Call, known: &[&str]) -> Result<Wanted, Error> {
 pub(super) fn deliver(
     call: &Call,
     folders: &[String],
-    make: impl Fn(usize) -> Result<Made, Error> + Sync,
+    make: impl Fn(usize) -> Result<Made, Error> + Sync + Send,
 ) -> Result<Vec<FileReport>, Error> {
     let folder = folder(call)?;
     let made: Vec<_> = (0..folders.len()).into_par_iter().map(make).collect();
