@@ -1,1 +1,241 @@
-//! stub
+//! The variation that the counts themselves speak for: restricted maximum likelihood.
+//!
+//! | symbol | meaning                                      | unit      |
+//! |--------|----------------------------------------------|-----------|
+//! | Σ, A   | as in `kriging`                              |           |
+//! | r      | L⁻¹(y − Xβ), whitened residuals              | 1         |
+//! | σ²     | partial sill                                 | quantity² |
+//! | η      | nugget / partial sill, when σ² is profiled   | 1         |
+//!
+//! −ln likelihood = ½ (ln|Σ| + ln|A| + rᵀr), less a constant (Patterson & Thompson 1971).
+
+use rayon::prelude::*;
+
+use super::{
+    kriging::{Gls, Observed, Population},
+    pairs::Pairs,
+};
+use crate::maths::{
+    cholesky::{Cholesky, dot},
+    covariance::{CovarianceModel, Family},
+    minimise::{Minimum, Search, minimise},
+};
+
+/// Counts beyond this number are fitted in groups of neighbours, whose likelihoods are added.
+const MOST_TOGETHER: usize = 300;
+/// Nugget and sill are sought from this share of the variance of the counts …
+const LEAST_SHARE: f64 = 1e-4;
+/// … to this multiple of it.
+const MOST_SHARE: f64 = 10.0;
+
+/// What is sought, and within which bounds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FitRules {
+    /// The shape of the covariance.
+    pub family: Family,
+    /// Least and greatest range, metres.
+    pub range_m: (f64, f64),
+}
+
+/// Counts laid out for fitting.
+#[derive(Debug)]
+pub struct Reml<'a> {
+    population: &'a Population,
+    rules: FitRules,
+    groups: Vec<Group>,
+    /// Variance of the counts around their means.
+    variance: f64,
+}
+
+#[derive(Debug)]
+struct Group {
+    /// Which counts.
+    counts: Vec<usize>,
+    observed: Vec<Observed>,
+    values: Vec<f64>,
+    pairs: Pairs,
+}
+
+/// ln|Σ| + ln|A|, rᵀr and the degrees of freedom of one group.
+struct Parts {
+    ln_determinants: f64,
+    squares: f64,
+    degrees: f64,
+}
+
+impl<'a> Reml<'a> {
+    /// Lays out counts; `None` when they do not vary or are fewer than their means.
+    pub fn new(population: &'a Population, observed: &[Observed], rules: FitRules) -> Option<Self> {
+        let groups: Vec<Group> = neighbours_together(population, observed)
+            .into_iter()
+            .map(|counts| Group::new(population, observed, counts))
+            .collect();
+        let mut reml = Self { population, rules, groups, variance: 1.0 };
+        reml.variance = reml.plain_variance()?;
+        Some(reml)
+    }
+
+    /// Residual variance when counts are taken as independent.
+    fn plain_variance(&self) -> Option<f64> {
+        let parts: Option<Vec<Parts>> =
+            self.groups.iter().map(|group| group.parts_of(self.population, None, &[])).collect();
+        let (squares, degrees) = totals(&parts?);
+        let size = self.groups.iter().flat_map(|g| &g.values).fold(0.0, |m: f64, v| m.max(v.abs()));
+        let varies = squares > 1e-20 * size * size * degrees;
+        (degrees >= 1.0 && varies).then(|| squares / degrees)
+    }
+
+    /// The likeliest model when `noise` is known of each count; from the last model when given.
+    pub fn fit(&self, noise: &[f64], start: Option<CovarianceModel>) -> Option<CovarianceModel> {
+        let exact = noise.iter().all(|v| *v <= 0.0);
+        let bounds = self.bounds(exact);
+        let value = |x: &[f64]| self.minus_ln_likelihood(x, noise).unwrap_or(f64::MAX);
+        let first_step = if start.is_some() { 0.03 } else { 0.15 };
+        let search = Search { first_step, smallest_step: 1e-7, most_evaluations: 250 };
+        let start = match start {
+            Some(model) => self.coordinates(&model, exact),
+            None => self.best_of_grid(&bounds, exact, noise)?,
+        };
+        let Minimum { at, value, .. } = minimise(value, &start, &bounds, &search);
+        (value < f64::MAX).then(|| self.model_at(&at, noise)).flatten()
+    }
+
+    fn bounds(&self, exact: bool) -> Vec<(f64, f64)> {
+        let (least, most) = self.rules.range_m;
+        let range = (least.ln(), most.max(least * 1.01).ln());
+        if exact {
+            // η from 1e-4 to 1e4.
+            return vec![range, (LEAST_SHARE.ln(), -LEAST_SHARE.ln())];
+        }
+        let share = ((LEAST_SHARE * self.variance).ln(), (MOST_SHARE * self.variance).ln());
+        vec![range, share, share]
+    }
+
+    fn coordinates(&self, model: &CovarianceModel, exact: bool) -> Vec<f64> {
+        let range = model.range_m.ln();
+        let floor = LEAST_SHARE * self.variance;
+        let (nugget, psill) = (model.nugget.max(floor), model.psill.max(floor));
+        if exact {
+            return vec![range, (nugget / psill).ln()];
+        }
+        vec![range, nugget.ln(), psill.ln()]
+    }
+
+    /// The best of a coarse lattice of ranges and nugget shares: the likelihood may have two tops.
+    fn best_of_grid(&self, bounds: &[(f64, f64)], exact: bool, noise: &[f64]) -> Option<Vec<f64>> {
+        let (least, most) = bounds[0];
+        let mut starts = Vec::new();
+        for step in 0..6 {
+            let range_m = (least + (most - least) * (f64::from(step) + 0.5) / 6.0).exp();
+            for share in [0.2, 0.5, 0.8] {
+                let (nugget, psill) = (share * self.variance, (1.0 - share) * self.variance);
+                let model = CovarianceModel { family: self.rules.family, nugget, psill, range_m };
+                starts.push(self.coordinates(&model, exact));
+            }
+        }
+        let values: Vec<f64> = starts
+            .par_iter()
+            .map(|x| self.minus_ln_likelihood(x, noise).unwrap_or(f64::MAX))
+            .collect();
+        let best = (0..values.len()).min_by(|&a, &b| values[a].total_cmp(&values[b]))?;
+        Some(starts.swap_remove(best))
+    }
+
+    fn minus_ln_likelihood(&self, x: &[f64], noise: &[f64]) -> Option<f64> {
+        let parts = self.parts(&self.shape_at(x), noise)?;
+        let (squares, degrees) = totals(&parts);
+        let determinants: f64 = parts.iter().map(|p| p.ln_determinants).sum();
+        let fit = if x.len() == 2 { degrees * (squares / degrees).ln() } else { squares };
+        Some(0.5 * (determinants + fit))
+    }
+
+    fn parts(&self, model: &CovarianceModel, noise: &[f64]) -> Option<Vec<Parts>> {
+        let one = |group: &Group| {
+            let noise: Vec<f64> = group.counts.iter().map(|&count| noise[count]).collect();
+            group.parts_of(self.population, Some(model), &noise)
+        };
+        match self.groups.as_slice() {
+            [only] => Some(vec![one(only)?]),
+            groups => groups.par_iter().map(one).collect(),
+        }
+    }
+
+    /// The model at some coordinates; with two of them the sill is 1 until it is profiled.
+    fn shape_at(&self, x: &[f64]) -> CovarianceModel {
+        let (nugget, psill) = match x {
+            [_, nugget, psill] => (nugget.exp(), psill.exp()),
+            _ => (x[1].exp(), 1.0),
+        };
+        CovarianceModel { family: self.rules.family, nugget, psill, range_m: x[0].exp() }
+    }
+
+    fn model_at(&self, x: &[f64], noise: &[f64]) -> Option<CovarianceModel> {
+        let shape = self.shape_at(x);
+        if x.len() == 3 {
+            return Some(shape);
+        }
+        let (squares, degrees) = totals(&self.parts(&shape, noise)?);
+        let sill = squares / degrees;
+        Some(CovarianceModel { nugget: shape.nugget * sill, psill: sill, ..shape })
+    }
+}
+
+impl Group {
+    fn new(population: &Population, all: &[Observed], counts: Vec<usize>) -> Self {
+        let observed: Vec<Observed> = counts.iter().map(|&count| all[count].clone()).collect();
+        let values = observed.iter().map(|count| count.value).collect();
+        let pairs = Pairs::new(population, &observed);
+        Self { counts, observed, values, pairs }
+    }
+
+    /// With a model its covariance, without one independent counts.
+    fn parts_of(
+        &self,
+        population: &Population,
+        model: Option<&CovarianceModel>,
+        noise: &[f64],
+    ) -> Option<Parts> {
+        let n = self.observed.len();
+        let matrix = model.map_or_else(
+            || (0..n * n).map(|k| f64::from(u8::from(k % (n + 1) == 0))).collect(),
+            |model| self.pairs.matrix(model, noise),
+        );
+        let factor = Cholesky::factor(matrix, n)?;
+        let gls = Gls::solve(population, &self.observed, &self.values, &factor)?;
+        Some(Parts {
+            ln_determinants: factor.ln_determinant() + gls.mean_factor.ln_determinant(),
+            squares: dot(&gls.whitened, &gls.whitened),
+            degrees: float(n) - float(gls.columns.len()),
+        })
+    }
+}
+
+fn totals(parts: &[Parts]) -> (f64, f64) {
+    (parts.iter().map(|p| p.squares).sum(), parts.iter().map(|p| p.degrees).sum())
+}
+
+/// All counts, or groups of neighbours by halving the longer side.
+fn neighbours_together(population: &Population, observed: &[Observed]) -> Vec<Vec<usize>> {
+    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
+    let mut groups = Vec::new();
+    let mut waiting = vec![(0..observed.len()).collect::<Vec<usize>>()];
+    while let Some(mut group) = waiting.pop() {
+        if group.len() <= MOST_TOGETHER {
+            groups.push(group);
+            continue;
+        }
+        let places: Vec<[f64; 2]> = group.iter().map(|&count| middles[count]).collect();
+        let (least, most) = crate::maths::nearest::extent(&places);
+        let axis = usize::from(most[1] - least[1] > most[0] - least[0]);
+        group.sort_by(|&a, &b| middles[a][axis].total_cmp(&middles[b][axis]).then(a.cmp(&b)));
+        let rest = group.split_off(group.len() / 2);
+        waiting.push(group);
+        waiting.push(rest);
+    }
+    groups
+}
+
+#[expect(clippy::cast_precision_loss, reason = "numbers of counts are far below 2⁵³")]
+const fn float(count: usize) -> f64 {
+    count as f64
+}

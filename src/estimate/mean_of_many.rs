@@ -1,1 +1,107 @@
-//! stub
+//! Means of sets of plants: finite-population block kriging.
+//!
+//! | symbol | meaning                                                     | unit      |
+//! |--------|-------------------------------------------------------------|-----------|
+//! | a      | weights of a set's plants, summing to 1                     | 1         |
+//! | g      | covariance of aᵀz with the counts                           | quantity² |
+//! | d, V   | as in `kriging`                                             |           |
+//!
+//! Cov(T, U) = aᵀΣb − g_TᵀΣ_SS⁻¹g_U + d_TᵀVd_U, the nugget where a plant meets itself.
+
+use rayon::prelude::*;
+
+use super::{kriging::Kriging, pair_sums::covariance_sum};
+use crate::maths::cholesky::dot;
+
+/// Means of sets and how their errors vary together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Means {
+    /// By set.
+    pub values: Vec<f64>,
+    /// Row by row.
+    pub covariance: Vec<f64>,
+}
+
+/// What one set has in common with the counts.
+struct Set {
+    plants: Vec<(usize, f64)>,
+    value: f64,
+    whitened: Vec<f64>,
+    error: Vec<f64>,
+}
+
+impl Kriging {
+    /// The weighted means of sets of plants, each set with weights that sum to 1 (or to whatever
+    /// makes the total that is asked for). With `own` the plants' own values, nugget in; without,
+    /// the surface.
+    ///
+    /// # Source
+    /// Ver Hoef 2008, Environ. Ecol. Stat. 15:3–13.
+    pub fn means_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Means {
+        let sets: Vec<Set> = sets.par_iter().map(|set| self.set(set, own)).collect();
+        let n = sets.len();
+        let pairs: Vec<(usize, usize)> =
+            (0..n).flat_map(|one| (0..=one).map(move |other| (one, other))).collect();
+        let covariances: Vec<f64> = pairs
+            .par_iter()
+            .map(|&(one, other)| self.covariance(&sets[one], &sets[other], own))
+            .collect();
+        let mut covariance = vec![0.0; n * n];
+        for (&(one, other), value) in pairs.iter().zip(covariances) {
+            covariance[one * n + other] = value;
+            covariance[other * n + one] = value;
+        }
+        Means { values: sets.iter().map(|set| set.value).collect(), covariance }
+    }
+
+    /// The same, each set for itself: mean and variance.
+    pub fn each_mean_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Vec<(f64, f64)> {
+        let one = |plants: &Vec<(usize, f64)>| {
+            let set = self.set(plants, own);
+            (set.value, self.covariance(&set, &set, own))
+        };
+        sets.par_iter().map(one).collect()
+    }
+
+    fn set(&self, plants: &[(usize, f64)], own: bool) -> Set {
+        let mut plants = plants.to_vec();
+        plants.sort_by_key(|(plant, _)| *plant);
+        let with = |count: &super::kriging::Observed| {
+            covariance_sum(&self.population, &plants, &count.plants, &self.model)
+        };
+        let mut g: Vec<f64> = self.observed.iter().map(with).collect();
+        if own {
+            let shared = self.shared_weights(&plants);
+            g.iter_mut().zip(shared).for_each(|(g, shared)| *g += self.model.nugget * shared);
+        }
+        let row = self.row_of(&plants);
+        let value = self.value_of(&row, &g);
+        self.factor.forward(&mut g);
+        let error = self.mean_error(&row, &g);
+        Set { plants, value, whitened: g, error }
+    }
+
+    fn covariance(&self, one: &Set, other: &Set, own: bool) -> f64 {
+        let between = covariance_sum(&self.population, &one.plants, &other.plants, &self.model);
+        let nugget = if own { self.model.nugget * shared(&one.plants, &other.plants) } else { 0.0 };
+        let explained = dot(&one.whitened, &other.whitened);
+        between + nugget - explained + dot(&one.error, &other.error)
+    }
+}
+
+/// Σ a·b over the plants in both; both sorted by plant.
+fn shared(a: &[(usize, f64)], b: &[(usize, f64)]) -> f64 {
+    let (mut i, mut k, mut sum) = (0, 0, 0.0);
+    while i < a.len() && k < b.len() {
+        match a[i].0.cmp(&b[k].0) {
+            std::cmp::Ordering::Less => i += 1,
+            std::cmp::Ordering::Greater => k += 1,
+            std::cmp::Ordering::Equal => {
+                sum += a[i].1 * b[k].1;
+                i += 1;
+                k += 1;
+            }
+        }
+    }
+    sum
+}

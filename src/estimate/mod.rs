@@ -12,21 +12,31 @@ mod check_fit;
 mod count_noise;
 mod design;
 mod few;
-mod fit;
-mod mean_of_many;
+pub mod fit;
+pub mod kriging;
+mod map;
+pub mod mean_of_many;
+mod pair_sums;
+mod pairs;
 mod predict;
+
+use std::sync::Arc;
 
 use crate::{
     error::Error,
-    finding::Findings,
+    finding::{Finding, Findings, Place},
     frame::Site,
-    join::{Joined, VigorMeasure},
+    join::{Joined, Observation, VigorMeasure},
     layout::Layout,
     maths::covariance::CovarianceModel,
     settings::EstimateSettings,
 };
 
 pub use check_fit::LeaveOneOut;
+use count_noise::NoiseRules;
+use design::{Ground, used_counts};
+use kriging::Kriging;
+use mean_of_many::Means;
 
 /// What is believed about the shoots and the vigor of every vine.
 #[derive(Debug, Clone)]
@@ -54,7 +64,20 @@ pub struct Field {
     pub observations: usize,
     /// The mean of each planting, in the site's order; `None` without enough observations.
     pub planting_means: Vec<Option<f64>>,
-    // The solved system: private to this module.
+    solved: Option<Solved>,
+}
+
+/// The solved system behind a map, kept for questions about sets of vines: n² numbers for n counts
+/// (0.7 MB at 300).
+#[derive(Debug, Clone)]
+struct Solved {
+    kriging: Arc<Kriging>,
+    /// √max(1, MSDR).
+    scale: f64,
+    /// Half a 90 % interval in standard errors, before scaling.
+    student: f64,
+    degrees_of_freedom: Option<f64>,
+    stands: Arc<[bool]>,
 }
 
 /// How a map was made, from least to most counts.
@@ -122,32 +145,165 @@ pub fn estimate(
     joined: &Joined,
     settings: &EstimateSettings,
 ) -> Result<(Estimate, Findings), Error> {
-    let _ = (site, layout, joined, settings);
-    todo!()
+    let ground = Ground::new(site, layout, joined, settings);
+    let place = Place::default().in_feature(format!("block {}", site.name));
+    let task = Task { ground: &ground, joined, settings, place };
+    let (shoots, vigor) = rayon::join(
+        || task.field(&joined.shoots, "shoots", true),
+        || {
+            joined.vigor.as_ref().map(|vigor| {
+                let field = task.field(&vigor.observations, vigor.measure.words(), false);
+                field.map(|(field, findings)| ((vigor.measure, field), findings))
+            })
+        },
+    );
+    let (shoots, mut findings) = shoots?;
+    let vigor = match vigor.transpose()? {
+        Some((vigor, more)) => {
+            findings.extend(more);
+            Some(vigor)
+        }
+        None => None,
+    };
+    Ok((Estimate { shoots, vigor }, findings))
+}
+
+/// What both quantities are estimated from.
+struct Task<'a> {
+    ground: &'a Ground,
+    joined: &'a Joined,
+    settings: &'a EstimateSettings,
+    place: Place,
+}
+
+impl Task<'_> {
+    fn field(
+        &self,
+        counts: &[Observation],
+        what: &str,
+        counting: bool,
+    ) -> Result<(Field, Findings), Error> {
+        let canopy: Vec<f64> = self.joined.vines.iter().map(|vine| vine.canopy_m).collect();
+        let none = self.settings.no_count_noise;
+        let (used, young) = used_counts(self.ground, counts, &canopy, none);
+        let rules = NoiseRules { counting, observer_share: self.settings.observer_share, none };
+        let quantity = map::Quantity {
+            ground: self.ground,
+            used,
+            rules,
+            settings: self.settings,
+            place: self.place.clone(),
+            what,
+        };
+        let (field, mut findings) = map::field(quantity)?;
+        if young > 0 {
+            findings.push(
+                Finding::note(
+                    self.place.clone(),
+                    format!("{young} counts of {what} on young vines are not used for others"),
+                )
+                .because("a young vine does not speak for its neighbours"),
+            );
+        }
+        Ok((field, findings))
+    }
 }
 
 impl Field {
     /// The means of sets of vines by finite-population block kriging (Ver Hoef 2008), with their
     /// covariances; mean ± t where the counts allow no more.
+    ///
+    /// A mean is that of the vines' own estimates; vines without one are passed over.
     pub fn means_of(&self, sets: &[VineSet]) -> SetMeans {
-        let _ = sets;
-        todo!()
+        self.set_means(sets, true)
     }
 
     /// The same for the surface: the nugget is filtered from means and covariances. For drawing
     /// whole blocks at random, the vine's own [`Field::nugget`] added independently.
     pub fn surface_of(&self, sets: &[VineSet]) -> SetMeans {
-        let _ = sets;
-        todo!()
+        self.set_means(sets, false)
+    }
+
+    /// Mean and raw standard error of each set for itself: for thousands of panels, whose
+    /// covariances nobody needs.
+    pub fn each_mean_of(&self, sets: &[VineSet]) -> Vec<Option<(f64, f64)>> {
+        let Some(solved) = &self.solved else { return vec![None; sets.len()] };
+        let shares: Vec<VineSet> = sets.iter().map(|set| self.shares(solved, set)).collect();
+        let means = solved.kriging.each_mean_of(&shares, true);
+        let one = |(share, (value, variance)): (&VineSet, (f64, f64))| {
+            let value = self.mean_of_estimates(share, true).unwrap_or(value);
+            (!share.is_empty()).then(|| (value, variance.max(0.0).sqrt()))
+        };
+        shares.iter().zip(means).map(one).collect()
     }
 
     /// The variance of a vine around the surface, per metre squared.
     pub fn nugget(&self) -> f64 {
-        todo!()
+        self.solved.as_ref().map_or(0.0, |solved| solved.kriging.model().nugget)
     }
 
     /// Multiplies a vine's raw standard error into half a 90 % interval: t × √max(1, MSDR).
     pub fn interval_factor(&self) -> f64 {
-        todo!()
+        self.solved.as_ref().map_or(1.0, |solved| solved.student * solved.scale)
+    }
+
+    fn set_means(&self, sets: &[VineSet], own: bool) -> SetMeans {
+        let n = sets.len();
+        let Some(solved) = &self.solved else {
+            return SetMeans {
+                means: vec![None; n],
+                covariance: vec![0.0; n * n],
+                factor90: 1.0,
+                scale: 1.0,
+                degrees_of_freedom: None,
+            };
+        };
+        let shares: Vec<VineSet> = sets.iter().map(|set| self.shares(solved, set)).collect();
+        let Means { values, mut covariance } = solved.kriging.means_of(&shares, own);
+        let mean = |(share, value): (&VineSet, f64)| {
+            let value = self.mean_of_estimates(share, own).unwrap_or(value);
+            (!share.is_empty()).then_some(value)
+        };
+        let means: Vec<Option<f64>> = shares.iter().zip(values).map(mean).collect();
+        for (at, value) in covariance.iter_mut().enumerate() {
+            if means[at / n].is_none() || means[at % n].is_none() {
+                *value = 0.0;
+            }
+        }
+        SetMeans {
+            means,
+            covariance,
+            factor90: self.interval_factor(),
+            scale: solved.scale,
+            degrees_of_freedom: solved.degrees_of_freedom,
+        }
+    }
+
+    /// The vines of a set of which something is known, with weights that sum to 1.
+    fn shares(&self, solved: &Solved, set: &VineSet) -> VineSet {
+        let known = |&(vine, metres): &(usize, f64)| {
+            let stands = solved.stands.get(vine).is_some_and(|stands| *stands);
+            stands && metres > 0.0 && metres.is_finite() && solved.kriging.knows(vine)
+        };
+        let known: VineSet = set.iter().copied().filter(known).collect();
+        let total: f64 = known.iter().map(|(_, metres)| metres).sum();
+        known.into_iter().map(|(vine, metres)| (vine, metres / total)).collect()
+    }
+
+    /// The mean of the vines' own estimates, so that a zone and its vines agree.
+    fn mean_of_estimates(&self, shares: &VineSet, own: bool) -> Option<f64> {
+        let one = |&(vine, share): &(usize, f64)| {
+            self.vines[vine].map(|v| share * if own { v.per_m } else { v.surface_per_m })
+        };
+        shares.iter().map(one).sum()
+    }
+}
+
+impl VigorMeasure {
+    const fn words(self) -> &'static str {
+        match self {
+            Self::PruningWeight => "pruning weight",
+            Self::ShootLength => "shoot length",
+        }
     }
 }

@@ -1,0 +1,404 @@
+//! Kriging of plants from noisy counts of single plants or of several together; knows no vineyard.
+//!
+//! Density of plant j: z(j) = xⱼβ + S(j) + e(j). S is a surface with a covariance C(h), e the plant's
+//! own deviation (nugget); a count of plants with weights w is Σ wⱼ·z(j) plus counting noise v.
+//!
+//! | symbol | meaning                                            | unit       |
+//! |--------|----------------------------------------------------|------------|
+//! | Σ      | covariance of the counts, noise on its diagonal    | quantity²  |
+//! | L      | Cholesky factor of Σ                               | quantity   |
+//! | X, x   | columns of the mean, for counts and for one plant  | –          |
+//! | F      | L⁻¹X                                               | 1/quantity |
+//! | A      | XᵀΣ⁻¹X = FᵀF, inverse of the covariance V of β     | 1/quantity²|
+//! | g      | covariance of what is asked with the counts        | quantity²  |
+//! | d      | x − XᵀΣ⁻¹g                                         | –          |
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use rayon::prelude::*;
+
+use super::pairs::Pairs;
+use crate::maths::{
+    cholesky::{Cholesky, LANES, dot},
+    covariance::CovarianceModel,
+    nearest::square_distance,
+};
+
+/// Plants on a plane with the columns of their mean.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Population {
+    at: Vec<[f64; 2]>,
+    columns: usize,
+    design: Vec<f64>,
+}
+
+impl Population {
+    /// Plants at places in metres that share one mean: ordinary kriging.
+    pub fn with_one_mean(at: Vec<[f64; 2]>) -> Self {
+        let design = vec![1.0; at.len()];
+        Self { at, columns: 1, design }
+    }
+
+    /// Plants of several kinds, each kind with its own mean; `None` for a plant without one.
+    pub fn with_means(at: Vec<[f64; 2]>, kind: &[Option<usize>], kinds: usize) -> Self {
+        let row = |&own: &Option<usize>| (0..kinds).map(move |k| f64::from(own == Some(k)));
+        let design = kind.iter().flat_map(row).collect();
+        Self { at, columns: kinds, design }
+    }
+
+    /// Plants whose mean is a sum of functions of the place, such as `|[x, y]| [1.0, x, y]`:
+    /// universal kriging.
+    pub fn with_trend<const P: usize>(
+        at: Vec<[f64; 2]>,
+        columns: impl Fn([f64; 2]) -> [f64; P],
+    ) -> Self {
+        let design = at.iter().flat_map(|&place| columns(place)).collect();
+        Self { at, columns: P, design }
+    }
+
+    /// Where the plants stand, metres.
+    pub fn places(&self) -> &[[f64; 2]] {
+        &self.at
+    }
+
+    fn row(&self, plant: usize) -> &[f64] {
+        &self.design[plant * self.columns..(plant + 1) * self.columns]
+    }
+
+    /// The columns of a weighted sum of plants.
+    fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
+        let mut sum = vec![0.0; self.columns];
+        for &(plant, weight) in plants {
+            sum.iter_mut().zip(self.row(plant)).for_each(|(s, x)| *s += weight * x);
+        }
+        sum
+    }
+}
+
+/// What was counted: the weighted mean of some plants, with counting noise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Observed {
+    /// Plants and their weights, which sum to 1.
+    pub plants: Vec<(usize, f64)>,
+    /// The value.
+    pub value: f64,
+    /// Variance of the counting noise.
+    pub noise: f64,
+}
+
+impl Observed {
+    /// One plant, counted exactly.
+    pub fn plant(plant: usize, value: f64) -> Self {
+        Self { plants: vec![(plant, 1.0)], value, noise: 0.0 }
+    }
+
+    /// The weighted middle of its plants.
+    pub fn middle(&self, population: &Population) -> [f64; 2] {
+        let at = |k: usize| self.plants.iter().map(|&(plant, w)| w * population.at[plant][k]).sum();
+        [at(0), at(1)]
+    }
+}
+
+/// What is believed about one plant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Prediction {
+    /// The plant's own value.
+    pub value: f64,
+    /// Its variance: nugget in, counting noise out; 0 at a plant counted without noise.
+    pub variance: f64,
+    /// The surface there: the same with the nugget filtered.
+    pub surface: f64,
+}
+
+/// Why counts cannot be solved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum KrigingError {
+    /// Two counts say the same, or the variance is 0.
+    #[error("the covariance of the counts is singular: two exact counts are of the same vines")]
+    Singular,
+    /// A column of the mean cannot be told from the others.
+    #[error("the counts cannot tell the columns of the mean apart")]
+    Mean,
+}
+
+/// Solved counts, to be asked about any plant or set of plants.
+#[derive(Debug, Clone)]
+pub struct Kriging {
+    pub(super) population: Arc<Population>,
+    pub(super) observed: Vec<Observed>,
+    pub(super) model: CovarianceModel,
+    /// The columns of the design that some count has.
+    columns: Vec<usize>,
+    pub(super) factor: Cholesky,
+    /// F, column by column.
+    fixed: Vec<Vec<f64>>,
+    mean_factor: Cholesky,
+    means: Vec<f64>,
+    /// Σ⁻¹(y − Xβ).
+    dual: Vec<f64>,
+    /// In which counts a plant is, and with which weight.
+    counted_in: BTreeMap<usize, Vec<(usize, f64)>>,
+}
+
+impl Kriging {
+    /// Solves the counts of a population under a covariance.
+    ///
+    /// # Errors
+    /// When the covariance of the counts is singular or a mean cannot be told.
+    ///
+    /// # Source
+    /// Cressie 1993, Statistics for Spatial Data, §3.4 (universal kriging); dual form: Goovaerts
+    /// 1997, §5.2.
+    pub fn solve(
+        population: Arc<Population>,
+        observed: Vec<Observed>,
+        model: CovarianceModel,
+    ) -> Result<Self, KrigingError> {
+        let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
+        let matrix = Pairs::new(&population, &observed).matrix(&model, &noise);
+        let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
+        let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
+        let gls = Gls::solve(&population, &observed, &values, &factor).ok_or(KrigingError::Mean)?;
+        let mut dual = gls.whitened;
+        factor.backward(&mut dual);
+        let mut counted_in = BTreeMap::<usize, Vec<(usize, f64)>>::new();
+        for (count, of) in observed.iter().enumerate() {
+            for &(plant, weight) in &of.plants {
+                counted_in.entry(plant).or_default().push((count, weight));
+            }
+        }
+        let Gls { columns, fixed, mean_factor, means, .. } = gls;
+        Ok(Self {
+            population,
+            observed,
+            model,
+            columns,
+            factor,
+            fixed,
+            mean_factor,
+            means,
+            dual,
+            counted_in,
+        })
+    }
+
+    /// The fitted mean of a column of the design; `None` when no count has it.
+    pub fn mean(&self, column: usize) -> Option<f64> {
+        self.columns.iter().position(|&c| c == column).map(|at| self.means[at])
+    }
+
+    /// How many columns of the mean were fitted.
+    pub fn fitted_means(&self) -> usize {
+        self.columns.len()
+    }
+
+    /// The covariance.
+    pub const fn model(&self) -> CovarianceModel {
+        self.model
+    }
+
+    /// The counts.
+    pub fn observed(&self) -> &[Observed] {
+        &self.observed
+    }
+
+    /// True when every column of the plant's mean was fitted.
+    pub fn knows(&self, plant: usize) -> bool {
+        let row = self.population.row(plant);
+        let (mut some, mut all) = (false, true);
+        for (column, x) in row.iter().enumerate() {
+            some |= *x != 0.0;
+            all &= *x == 0.0 || self.columns.contains(&column);
+        }
+        some && all
+    }
+
+    /// What is believed about plants; `None` where a column of the mean was not fitted.
+    pub fn predict(&self, plants: &[usize]) -> Vec<Option<Prediction>> {
+        plants.par_chunks(LANES).flat_map_iter(|lanes| self.predict_lanes(lanes)).collect()
+    }
+
+    fn predict_lanes(&self, plants: &[usize]) -> Vec<Option<Prediction>> {
+        let mut g = vec![[0.0; LANES]; self.observed.len()];
+        let mut surfaces = [0.0; LANES];
+        for (lane, &plant) in plants.iter().enumerate() {
+            let at = self.population.at[plant];
+            for ((value, count), dual) in g.iter_mut().zip(&self.observed).zip(&self.dual) {
+                value[lane] = self.surface_covariance(at, count);
+                surfaces[lane] += value[lane] * dual;
+            }
+            for &(count, weight) in self.counts_of(plant) {
+                g[count][lane] += self.model.nugget * weight;
+            }
+        }
+        let mut own = [0.0; LANES];
+        for (lane, &plant) in plants.iter().enumerate() {
+            let nuggets = self.counts_of(plant).iter().map(|&(count, w)| w * self.dual[count]);
+            own[lane] = self.model.nugget * nuggets.sum::<f64>();
+        }
+        self.factor.forward_lanes(&mut g);
+        let one = |(lane, &plant): (usize, &usize)| {
+            self.knows(plant).then(|| {
+                let mean = self.mean_at(self.population.row(plant));
+                let whitened: Vec<f64> = g.iter().map(|lanes| lanes[lane]).collect();
+                let sill = self.model.psill + self.model.nugget;
+                let error = self.mean_error(self.population.row(plant), &whitened);
+                let variance = sill - dot(&whitened, &whitened) + dot(&error, &error);
+                Prediction {
+                    value: mean + surfaces[lane] + own[lane],
+                    variance: at_least_zero(variance, sill),
+                    surface: mean + surfaces[lane],
+                }
+            })
+        };
+        plants.iter().enumerate().map(one).collect()
+    }
+
+    /// The weight of every count in the prediction of a plant.
+    pub fn weights(&self, plant: usize) -> Vec<f64> {
+        let at = self.population.at[plant];
+        let mut w: Vec<f64> =
+            self.observed.iter().map(|count| self.surface_covariance(at, count)).collect();
+        for &(count, weight) in self.counts_of(plant) {
+            w[count] += self.model.nugget * weight;
+        }
+        self.factor.forward(&mut w);
+        let mut error = self.mean_error(self.population.row(plant), &w);
+        self.mean_factor.backward(&mut error);
+        for (column, e) in self.fixed.iter().zip(&error) {
+            w.iter_mut().zip(column).for_each(|(value, f)| *value += f * e);
+        }
+        self.factor.backward(&mut w);
+        w
+    }
+
+    /// Leave-one-out: error and variance of each count foretold from the others.
+    ///
+    /// # Source
+    /// Dubrule 1983, Math. Geol. 15:687–699: all of them from one inverse.
+    pub fn left_out(&self) -> Vec<(f64, f64)> {
+        let n = self.observed.len();
+        let inverse = self.inverse_diagonal();
+        let mut solved = self.fixed.clone();
+        solved.iter_mut().for_each(|column| self.factor.backward(column));
+        let one = |i: usize| {
+            let mut row: Vec<f64> = solved.iter().map(|column| column[i]).collect();
+            self.mean_factor.forward(&mut row);
+            let q = inverse[i] - dot(&row, &row);
+            (self.dual[i] / q, 1.0 / q)
+        };
+        (0..n).map(one).collect()
+    }
+
+    fn inverse_diagonal(&self) -> Vec<f64> {
+        let n = self.observed.len();
+        let firsts: Vec<usize> = (0..n).step_by(LANES).collect();
+        let columns = firsts.par_iter().flat_map_iter(|&first| {
+            let mut unit = vec![[0.0; LANES]; n];
+            (first..n.min(first + LANES)).for_each(|i| unit[i][i - first] = 1.0);
+            self.factor.forward_lanes(&mut unit);
+            let sums = (first..n.min(first + LANES))
+                .map(|i| unit.iter().map(|lanes| lanes[i - first] * lanes[i - first]).sum::<f64>());
+            sums.collect::<Vec<f64>>()
+        });
+        columns.collect()
+    }
+
+    fn counts_of(&self, plant: usize) -> &[(usize, f64)] {
+        self.counted_in.get(&plant).map_or(&[], Vec::as_slice)
+    }
+
+    fn surface_covariance(&self, at: [f64; 2], count: &Observed) -> f64 {
+        let of = |&(plant, weight): &(usize, f64)| {
+            weight * self.model.at(square_distance(at, self.population.at[plant]).sqrt())
+        };
+        count.plants.iter().map(of).sum()
+    }
+
+    /// xβ.
+    fn mean_at(&self, row: &[f64]) -> f64 {
+        self.columns.iter().zip(&self.means).map(|(&column, mean)| row[column] * mean).sum()
+    }
+
+    /// The whitened error of the mean: its square is dᵀVd.
+    pub(super) fn mean_error(&self, row: &[f64], whitened: &[f64]) -> Vec<f64> {
+        let mut d: Vec<f64> = self
+            .columns
+            .iter()
+            .zip(&self.fixed)
+            .map(|(&column, fixed)| row[column] - dot(fixed, whitened))
+            .collect();
+        self.mean_factor.forward(&mut d);
+        d
+    }
+
+    /// The columns of a weighted sum of plants.
+    pub(super) fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
+        self.population.row_of(plants)
+    }
+
+    /// The prediction of a weighted sum whose columns are `row` and whose covariances are `g`.
+    pub(super) fn value_of(&self, row: &[f64], g: &[f64]) -> f64 {
+        self.mean_at(row) + dot(g, &self.dual)
+    }
+
+    /// The counts in which plants are: their nugget is shared.
+    pub(super) fn shared_weights(&self, plants: &[(usize, f64)]) -> Vec<f64> {
+        let mut shared = vec![0.0; self.observed.len()];
+        for &(plant, weight) in plants {
+            for &(count, own) in self.counts_of(plant) {
+                shared[count] += weight * own;
+            }
+        }
+        shared
+    }
+}
+
+/// Rounding is no variance: a plant counted exactly has none.
+fn at_least_zero(variance: f64, sill: f64) -> f64 {
+    if variance > 1e-12 * sill { variance } else { 0.0 }
+}
+
+/// Generalised least squares of the mean.
+pub(super) struct Gls {
+    /// The columns that some count has.
+    pub columns: Vec<usize>,
+    /// F, column by column.
+    pub fixed: Vec<Vec<f64>>,
+    /// The factor of A.
+    pub mean_factor: Cholesky,
+    /// β.
+    pub means: Vec<f64>,
+    /// L⁻¹(y − Xβ).
+    pub whitened: Vec<f64>,
+}
+
+impl Gls {
+    /// `None` when the columns cannot be told apart.
+    pub(super) fn solve(
+        population: &Population,
+        observed: &[Observed],
+        values: &[f64],
+        factor: &Cholesky,
+    ) -> Option<Self> {
+        let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
+        let has = |column: &usize| rows.iter().any(|row| row[*column] != 0.0);
+        let columns: Vec<usize> = (0..population.columns).filter(has).collect();
+        let mut whitened = values.to_vec();
+        factor.forward(&mut whitened);
+        let whiten = |column: &usize| {
+            let mut x: Vec<f64> = rows.iter().map(|row| row[*column]).collect();
+            factor.forward(&mut x);
+            x
+        };
+        let fixed: Vec<Vec<f64>> = columns.iter().map(whiten).collect();
+        let products = fixed.iter().flat_map(|a| fixed.iter().map(move |b| dot(a, b)));
+        let mean_factor = Cholesky::factor(products.collect(), columns.len())?;
+        let mut means: Vec<f64> = fixed.iter().map(|column| dot(column, &whitened)).collect();
+        mean_factor.solve(&mut means);
+        for (column, mean) in fixed.iter().zip(&means) {
+            whitened.iter_mut().zip(column).for_each(|(w, f)| *w -= f * mean);
+        }
+        Some(Self { columns, fixed, mean_factor, means, whitened })
+    }
+}

@@ -1,0 +1,93 @@
+//! Covariances between counts, laid out once and evaluated for many models.
+
+use super::kriging::{Observed, Population};
+use crate::maths::{covariance::CovarianceModel, nearest::square_distance};
+
+/// Distances nearer to each other than this are one, metres: neighbouring panels have few distances.
+const SAME_DISTANCE_M: f64 = 1e-9;
+
+/// For every pair of counts the distances between their plants, with weights.
+#[derive(Debug, Clone)]
+pub(super) struct Pairs {
+    n: usize,
+    /// Where each pair (row by row of the lower triangle) starts in `distances`, and the end.
+    starts: Vec<usize>,
+    /// Weight and metres.
+    distances: Vec<(f64, f64)>,
+    /// Counts that share plants: their rows and Σ w·w′, the share of the nugget.
+    shared: Vec<(usize, usize, f64)>,
+}
+
+impl Pairs {
+    /// Lays out the pairs of some counts.
+    pub(super) fn new(population: &Population, observed: &[Observed]) -> Self {
+        let mut pairs =
+            Self { n: observed.len(), starts: vec![0], distances: Vec::new(), shared: Vec::new() };
+        for (i, one) in observed.iter().enumerate() {
+            for (k, other) in observed[..=i].iter().enumerate() {
+                pairs.add(population, one, other);
+                let shared = shared_weight(one, other);
+                if shared > 0.0 {
+                    pairs.shared.push((i, k, shared));
+                }
+            }
+        }
+        pairs
+    }
+
+    fn add(&mut self, population: &Population, one: &Observed, other: &Observed) {
+        let at = population.places();
+        let first = self.distances.len();
+        for &(a, weight_a) in &one.plants {
+            for &(b, weight_b) in &other.plants {
+                self.distances.push((weight_a * weight_b, square_distance(at[a], at[b]).sqrt()));
+            }
+        }
+        self.distances[first..].sort_by(|x, y| x.1.total_cmp(&y.1));
+        let mut last = first;
+        for next in first + 1..self.distances.len() {
+            let (weight, distance) = self.distances[next];
+            if distance - self.distances[last].1 < SAME_DISTANCE_M {
+                self.distances[last].0 += weight;
+            } else {
+                last += 1;
+                self.distances[last] = (weight, distance);
+            }
+        }
+        self.distances.truncate(last + 1);
+        self.starts.push(self.distances.len());
+    }
+
+    /// The covariance of the counts: lower triangle of a full matrix, row by row.
+    pub(super) fn matrix(&self, model: &CovarianceModel, noise: &[f64]) -> Vec<f64> {
+        let n = self.n;
+        let mut matrix = vec![0.0; n * n];
+        let mut pair = 0;
+        for i in 0..n {
+            for value in &mut matrix[i * n..=i * n + i] {
+                let of = &self.distances[self.starts[pair]..self.starts[pair + 1]];
+                *value = of.iter().map(|&(weight, distance)| weight * model.at(distance)).sum();
+                pair += 1;
+            }
+            matrix[i * n + i] += noise[i];
+        }
+        for &(i, k, shared) in &self.shared {
+            matrix[i * n + k] += model.nugget * shared;
+        }
+        matrix
+    }
+
+    /// The share of the nugget that each count has on its own: Σ w².
+    pub(super) fn own_shares(&self) -> Vec<f64> {
+        self.shared.iter().filter(|(i, k, _)| i == k).map(|&(_, _, share)| share).collect()
+    }
+}
+
+/// Σ w·w′ over the plants in both.
+fn shared_weight(one: &Observed, other: &Observed) -> f64 {
+    let in_other = |&(plant, weight): &(usize, f64)| {
+        let of = other.plants.iter().filter(move |(p, _)| *p == plant);
+        of.map(move |(_, w)| w * weight).sum::<f64>()
+    };
+    one.plants.iter().map(in_other).sum()
+}
