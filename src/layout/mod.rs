@@ -9,22 +9,30 @@
 
 mod along;
 mod clearance;
+mod lines;
+mod listed;
 mod numbering;
 mod offset;
 mod panels;
 mod pieces;
+mod planned;
 mod quantities;
 mod standing;
+mod strand;
+mod told;
 
 use std::ops::Range;
 
-use geo::LineString;
+use geo::{LineString, MultiPolygon};
 
+use self::{pieces::Ground, planned::StrandsByRow};
 use crate::{
+    block::ListedRow,
     error::Error,
     finding::Findings,
-    frame::{RowPoint, Site},
-    names::{IdDigits, PieceLetter},
+    frame::{RowPoint, Site, SiteKeepOut, StandingRow},
+    names::{BlockName, IdDigits, PieceLetter},
+    settings::RowRules,
 };
 
 pub use quantities::Quantities;
@@ -146,6 +154,42 @@ pub struct LeftOut {
     pub length_m: f64,
 }
 
+/// What the layout takes of a [`Site`]: the block on its plane, without the globe.
+#[derive(Debug, Clone, Copy)]
+pub struct Plot<'a> {
+    /// The block's name.
+    pub name: &'a BlockName,
+    /// The outline, metres along and across.
+    pub outline: &'a MultiPolygon<f64>,
+    /// Ground that is not planted.
+    pub keep_outs: &'a [SiteKeepOut],
+    /// Rows that stand, as surveyed.
+    pub standing_rows: &'a [StandingRow],
+    /// A line without a number along a row, for `row_anchor` `row-line`.
+    pub row_line: Option<&'a LineString<f64>>,
+    /// The grower's own list of rows.
+    pub row_list: &'a [(ListedRow, Option<RowPoint>)],
+    /// Vine positions taken as they are.
+    pub given_vines: &'a [(u32, u32, RowPoint)],
+    /// The rules of the rows.
+    pub rules: &'a RowRules,
+}
+
+impl<'a> From<&'a Site> for Plot<'a> {
+    fn from(site: &'a Site) -> Self {
+        Self {
+            name: &site.name,
+            outline: &site.outline,
+            keep_outs: &site.keep_outs,
+            standing_rows: &site.standing_rows,
+            row_line: None,
+            row_list: &site.row_list,
+            given_vines: &site.given_vines,
+            rules: &site.rules,
+        }
+    }
+}
+
 /// Lays out a block.
 ///
 /// # Errors
@@ -156,6 +200,45 @@ pub struct LeftOut {
 /// The clearance rule and the keys of a block are those of `docs/formats.md`; the scan line is
 /// described in `docs/methods.md`.
 pub fn lay_out(site: &Site) -> Result<(Layout, Findings), Error> {
-    let _ = site;
-    todo!()
+    lay_out_plot(&Plot::from(site))
+}
+
+/// Lays out a block that is given on its plane.
+///
+/// # Errors
+/// As [`lay_out`].
+pub fn lay_out_plot(plot: &Plot) -> Result<(Layout, Findings), Error> {
+    let rows = rows_of(plot)?;
+    let mut findings = rows.findings.clone();
+    let layout = numbering::numbered(plot, rows);
+    findings.extend(told::about(plot, &layout));
+    Ok((layout, findings))
+}
+
+/// Rows before vines and panels have numbers.
+#[derive(Debug, Clone, Default)]
+struct Rows {
+    strands: StrandsByRow,
+    left_out: Vec<LeftOut>,
+    findings: Findings,
+}
+
+/// The rows by what is known best: given vines, the grower's list, surveyed lines, the outline.
+fn rows_of(plot: &Plot) -> Result<Rows, Error> {
+    if !plot.given_vines.is_empty() {
+        let (strands, findings) = standing::given(plot)?;
+        return Ok(Rows { strands, findings, ..Rows::default() });
+    }
+    let ground = Ground::of(plot);
+    let (surveyed, findings) = standing::surveyed(plot, &ground);
+    let mut rows = if !plot.row_list.is_empty() {
+        listed::lay_by_list(plot, &ground, &surveyed)?
+    } else if surveyed.is_empty() {
+        planned::lay_by_outline(plot, &ground)?
+    } else {
+        let around = planned::lay_around(plot, &ground, &standing::known(&surveyed))?;
+        Rows { strands: numbering::together(surveyed, around.strands), ..around }
+    };
+    rows.findings.extend(findings);
+    Ok(rows)
 }

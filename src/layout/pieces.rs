@@ -1,1 +1,258 @@
-//! stub
+//! The usable pieces of a row: the inside of the outline, without what its boundary and the
+//! keep-outs forbid.
+//!
+//! Every boundary is a table of edges sorted across the rows. Rows are visited in rising order with
+//! the edges near them at hand, so a block costs its edges and its crossings, not their product.
+
+use geo::MultiPolygon;
+
+use super::{
+    Plot,
+    clearance::{Edge, Ellipse},
+};
+use crate::maths::intervals::{Interval, inside, merge, subtract};
+
+/// Pieces nearer than this touch, metres: far below any tape and far above rounding.
+const TOUCH_M: f64 = 1e-9;
+
+/// A usable piece of a row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Usable {
+    /// From anchor to anchor.
+    pub(super) ends: Interval,
+    /// Short gaps from keep-outs, where nothing stands though the row goes on.
+    pub(super) gaps: Vec<Interval>,
+}
+
+/// What a boundary is to the rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    /// Rows lie inside it.
+    Outline,
+    /// Rows lie outside it, end there, and machines turn.
+    Turning,
+    /// Rows lie outside it.
+    KeepOut,
+}
+
+/// One boundary.
+#[derive(Debug, Clone)]
+struct Boundary {
+    kind: Kind,
+    ellipse: Ellipse,
+    /// By rising lower end.
+    edges: Vec<Edge>,
+}
+
+/// All boundaries of a block.
+#[derive(Debug, Clone)]
+pub(super) struct Ground {
+    boundaries: Vec<Boundary>,
+    half_swath_m: f64,
+}
+
+impl Ground {
+    /// The boundaries of a block, with the clearances that its rules ask for.
+    pub(super) fn of(plot: &Plot) -> Self {
+        let rules = plot.rules;
+        let ellipse = Ellipse::new(rules.headland, rules.side_margin);
+        let mut boundaries = vec![Boundary::new(Kind::Outline, ellipse, plot.outline)];
+        for keep_out in plot.keep_outs {
+            let disc = Ellipse::new(keep_out.clearance, keep_out.clearance);
+            let (kind, ellipse) =
+                if keep_out.turning { (Kind::Turning, ellipse) } else { (Kind::KeepOut, disc) };
+            boundaries.push(Boundary::new(kind, ellipse, &keep_out.shape));
+        }
+        Self { boundaries, half_swath_m: rules.row_spacing.metres() / 2.0 }
+    }
+
+    /// The same ground for settling where rows may lie: without keep-outs that only need
+    /// clearance, and without grace.
+    pub(super) fn strict(&self) -> Self {
+        let counted = self.boundaries.iter().filter(|boundary| boundary.kind != Kind::KeepOut);
+        let strict = |b: &Boundary| Boundary { ellipse: b.ellipse.strict(), ..b.clone() };
+        Self { boundaries: counted.map(strict).collect(), half_swath_m: 0.0 }
+    }
+
+    /// The extent of the outline across the rows; `None` without any edge.
+    pub(super) fn across(&self) -> Option<Interval> {
+        let edges = || self.boundaries.iter().take(1).flat_map(|outline| &outline.edges);
+        let low = edges().map(|edge| edge.low_v).min_by(f64::total_cmp)?;
+        let high = edges().map(|edge| edge.high_v).max_by(f64::total_cmp)?;
+        Some(Interval::new(low, high))
+    }
+
+    /// The edges that matter to the rows of a band.
+    pub(super) fn near(&self, band: Interval) -> Near<'_> {
+        let chosen = self.boundaries.iter().map(|boundary| {
+            let reach = boundary.reach(self.half_swath_m);
+            let below = boundary.edges.partition_point(|edge| edge.low_v <= band.high + reach);
+            let near = boundary.edges[..below].iter().filter(|e| e.high_v >= band.low - reach);
+            near.copied().collect()
+        });
+        Near { ground: self, edges: chosen.collect() }
+    }
+
+    /// Starts a visit of rows in rising order.
+    pub(super) fn sweep(&self) -> Sweep<'_> {
+        let none = vec![Vec::new(); self.boundaries.len()];
+        let near = Near { ground: self, edges: none };
+        Sweep { near, next: vec![0; self.boundaries.len()] }
+    }
+}
+
+impl Boundary {
+    fn new(kind: Kind, ellipse: Ellipse, shape: &MultiPolygon<f64>) -> Self {
+        let rings = shape.iter().flat_map(|p| std::iter::once(p.exterior()).chain(p.interiors()));
+        let mut edges: Vec<Edge> = rings
+            .flat_map(geo::LineString::lines)
+            .filter(|line| line.start != line.end)
+            .map(|line| Edge::between(line.start.x_y(), line.end.x_y()))
+            .collect();
+        edges.sort_by(|a, b| {
+            (a.low_v.total_cmp(&b.low_v))
+                .then(a.low_u.total_cmp(&b.low_u))
+                .then(a.high_v.total_cmp(&b.high_v))
+                .then(a.high_u.total_cmp(&b.high_u))
+        });
+        Self { kind, ellipse, edges }
+    }
+
+    fn reach(&self, half_swath_m: f64) -> f64 {
+        self.ellipse.across_m().max(half_swath_m)
+    }
+}
+
+/// A visit of rows in rising order.
+#[derive(Debug)]
+pub(super) struct Sweep<'g> {
+    near: Near<'g>,
+    next: Vec<usize>,
+}
+
+impl<'g> Sweep<'g> {
+    /// The edges near the row at `v`, which must not lie below the row before.
+    pub(super) fn at(&mut self, v: f64) -> &Near<'g> {
+        let ground = self.near.ground;
+        for (at, boundary) in ground.boundaries.iter().enumerate() {
+            let reach = boundary.reach(ground.half_swath_m);
+            let active = &mut self.near.edges[at];
+            active.retain(|edge| edge.high_v >= v - reach);
+            let waiting = &boundary.edges[self.next[at]..];
+            let starting = waiting.partition_point(|edge| edge.low_v <= v + reach);
+            active.extend(waiting[..starting].iter().filter(|edge| edge.high_v >= v - reach));
+            self.next[at] += starting;
+        }
+        &self.near
+    }
+}
+
+/// The edges near a row or a band of rows, by boundary.
+#[derive(Debug)]
+pub(super) struct Near<'g> {
+    ground: &'g Ground,
+    edges: Vec<Vec<Edge>>,
+}
+
+impl<'g> Near<'g> {
+    /// Only those that matter to a narrower band.
+    pub(super) fn narrowed(&self, band: Interval) -> Near<'g> {
+        let reach = |at: usize| self.ground.boundaries[at].reach(self.ground.half_swath_m);
+        let chosen = self.edges.iter().enumerate().map(|(at, edges)| {
+            let (low, high) = (band.low - reach(at), band.high + reach(at));
+            edges.iter().filter(|e| e.high_v >= low && e.low_v <= high).copied().collect()
+        });
+        Near { ground: self.ground, edges: chosen.collect() }
+    }
+
+    /// The usable pieces of the row at `v`; a gap from a keep-out shorter than `shortest_gap_m`
+    /// does not end a piece.
+    pub(super) fn usable(&self, v: f64, shortest_gap_m: f64) -> Vec<Usable> {
+        let mut open = Vec::new();
+        let mut shut = Vec::new();
+        let mut kept_out = Vec::new();
+        for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
+            let mut crossings: Vec<f64> = edges.iter().filter_map(|e| e.crossing(v)).collect();
+            let within = inside(&mut crossings);
+            let near = edges.iter().filter_map(|edge| boundary.ellipse.forbidden(edge, v));
+            match boundary.kind {
+                Kind::Outline => {
+                    open = within;
+                    shut.extend(near);
+                }
+                Kind::Turning => shut.extend(within.into_iter().chain(near)),
+                Kind::KeepOut => kept_out.extend(within.into_iter().chain(near)),
+            }
+        }
+        merge(&mut shut, 0.0);
+        merge(&mut kept_out, 0.0);
+        let whole = subtract(&open, &shut);
+        whole.iter().flat_map(|piece| joined(*piece, &kept_out, shortest_gap_m)).collect()
+    }
+
+    /// True when no row of the band has any usable place.
+    pub(super) fn shut_throughout(&self, band: Interval) -> bool {
+        let mut open = Vec::new();
+        let mut shut = Vec::new();
+        for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
+            let mut crossings: Vec<f64> =
+                edges.iter().filter_map(|edge| edge.crossing(band.middle())).collect();
+            let mut within = inside(&mut crossings);
+            // An edge inside the band changes sides there: its extent is neither in nor out.
+            let mut doubtful: Vec<Interval> =
+                edges.iter().filter_map(|edge| edge.extent_within(band)).collect();
+            shut.extend(
+                edges.iter().filter_map(|e| boundary.ellipse.forbidden_throughout(e, band)),
+            );
+            if boundary.kind == Kind::Outline {
+                within.extend(doubtful);
+                merge(&mut within, 0.0);
+                open = within;
+            } else {
+                merge(&mut doubtful, 0.0);
+                shut.extend(subtract(&within, &doubtful));
+            }
+        }
+        merge(&mut shut, TOUCH_M);
+        subtract(&open, &shut).iter().all(|left| left.length() <= TOUCH_M)
+    }
+
+    /// The least length beyond the ends of a piece at `v` that is free of the outline and of
+    /// turning keep-outs, over the row's whole swath: below `ends.low` and above `ends.high`.
+    pub(super) fn clear_beyond(&self, v: f64, ends: Interval) -> [Option<f64>; 2] {
+        let half = self.ground.half_swath_m;
+        let swath = Interval::new(v - half, v + half);
+        let mut clear = [None, None];
+        let counted = self.ground.boundaries.iter().zip(&self.edges);
+        for (_, edges) in counted.filter(|(boundary, _)| boundary.kind != Kind::KeepOut) {
+            for extent in edges.iter().filter_map(|edge| edge.extent_within(swath)) {
+                if extent.low <= ends.low {
+                    shrink(&mut clear[0], ends.low - extent.high.min(ends.low));
+                }
+                if extent.high >= ends.high {
+                    shrink(&mut clear[1], extent.low.max(ends.high) - ends.high);
+                }
+            }
+        }
+        clear
+    }
+}
+
+fn shrink(least: &mut Option<f64>, length: f64) {
+    *least = Some(least.map_or(length, |known| known.min(length)));
+}
+
+/// A piece without what the keep-outs forbid, gaps below `shortest_gap_m` joined again.
+fn joined(piece: Interval, kept_out: &[Interval], shortest_gap_m: f64) -> Vec<Usable> {
+    let mut pieces: Vec<Usable> = Vec::new();
+    for part in subtract(&[piece], kept_out) {
+        match pieces.last_mut() {
+            Some(last) if part.low - last.ends.high < shortest_gap_m => {
+                last.gaps.push(Interval::new(last.ends.high, part.low));
+                last.ends.high = part.high;
+            }
+            _ => pieces.push(Usable { ends: part, gaps: Vec::new() }),
+        }
+    }
+    pieces
+}

@@ -1,0 +1,278 @@
+//! Rows as the grower's own list has them: so many places each, whatever the outline says.
+//!
+//! Places stand one spacing apart from the row's start, which is vine 1's end: the list's own
+//! start, else that of the first piece with room. Pieces are filled in turn, and the last one takes
+//! the rest, beyond the outline if need be.
+
+use std::collections::BTreeMap;
+
+use geo::LineString;
+
+use super::{
+    Plot, Rows,
+    along::{self, Setting},
+    lines::KnownRows,
+    numbering::counts_from_far_end,
+    pieces::{Ground, Usable},
+    planned::{StrandsByRow, lay_by_outline, with_clear},
+    standing,
+    strand::Strand,
+    told,
+};
+use crate::{
+    block::{ListedRow, VinePattern},
+    error::Error,
+    finding::{Finding, Findings, Place},
+    frame::RowPoint,
+    maths::intervals::Interval,
+};
+
+/// A vine so far beyond its piece is told, metres.
+const WORTH_TELLING_M: f64 = 0.05;
+
+/// Lays the rows of the grower's list; surveyed rows keep their lines.
+///
+/// # Errors
+/// When a row is listed twice, or lies outside the outline and has no start of its own.
+pub(super) fn lay_by_list(
+    plot: &Plot,
+    ground: &Ground,
+    surveyed: &StrandsByRow,
+) -> Result<Rows, Error> {
+    let listed = by_number(plot)?;
+    let mut rows = Rows::default();
+    let known = known_rows(plot, ground, surveyed, &listed, &mut rows.findings)?;
+    let mut faults = Findings::none();
+    let mut beyond: Vec<(u32, f64)> = Vec::new();
+    for (number, (row, start)) in &listed {
+        if let Some(strands) = surveyed.get(number) {
+            rows.strands.insert(*number, on_surveyed(plot, row, strands, &mut rows.findings));
+            continue;
+        }
+        let across = start.map(|at| at.across_m);
+        let v = across.or_else(|| known.across(*number, plot.rules.row_spacing.metres()));
+        match v.and_then(|v| Filling::new(plot, ground, *number, v, *start)) {
+            Some(filling) => {
+                let strands = filling.fill(row.vines);
+                beyond.extend(filling.beyond(&strands).map(|length| (*number, length)));
+                rows.strands.insert(*number, strands);
+            }
+            None => faults.push(nowhere(row, v)),
+        }
+    }
+    if faults.any_fault() {
+        return Err(Error::Input(faults));
+    }
+    rows.strands.retain(|_, strands| !strands.is_empty());
+    rows.findings.extend(told_beyond(plot, &beyond).into_iter().collect());
+    Ok(rows)
+}
+
+type Listed<'p> = BTreeMap<u32, (&'p ListedRow, Option<RowPoint>)>;
+
+fn by_number<'p>(plot: &Plot<'p>) -> Result<Listed<'p>, Error> {
+    let mut listed = Listed::new();
+    let mut faults = Findings::none();
+    for (row, start) in plot.row_list {
+        if let Some((earlier, _)) = listed.insert(row.row, (row, *start)) {
+            let what = format!("row {} is listed twice", row.row);
+            let why = format!("{} and {} places", earlier.vines, row.vines);
+            let mend = "keep one line a row";
+            faults.push(Finding::fault(field(row, "row"), what).because(why).mend(mend));
+        }
+    }
+    if faults.any_fault() { Err(Error::Input(faults)) } else { Ok(listed) }
+}
+
+fn field(row: &ListedRow, key: &str) -> Place {
+    row.place.at_field(key)
+}
+
+/// Where rows are known to lie: where surveyed, where the list says they start, else as the outline
+/// has them.
+fn known_rows(
+    plot: &Plot,
+    ground: &Ground,
+    surveyed: &StrandsByRow,
+    listed: &Listed<'_>,
+    findings: &mut Findings,
+) -> Result<KnownRows, Error> {
+    let starts = listed.iter().filter_map(|(n, (_, at))| at.map(|at| (*n, at.across_m)));
+    let lines = surveyed.iter().map(|(n, strands)| (*n, standing::across(strands)));
+    let known: Vec<(u32, f64)> = starts.chain(lines).collect();
+    if !known.is_empty() {
+        return Ok(KnownRows::new(known));
+    }
+    let planned = lay_by_outline(plot, ground)?;
+    let lowest = listed.keys().next().copied().unwrap_or(plot.rules.first_row);
+    let fits = listed.keys().any(|number| planned.strands.contains_key(number));
+    let first = if fits { plot.rules.first_row } else { lowest };
+    if !fits {
+        let what = format!(
+            "no row of the list lies on the block when its first row is {}",
+            plot.rules.first_row
+        );
+        let why = format!("row {lowest}, the lowest of the list, is taken as the first row");
+        let mend = format!("add \"first_row\": {lowest} to the block");
+        let warning = Finding::warning(told::place(plot, "first_row"), what);
+        findings.push(warning.because(why).mend(mend));
+    }
+    let across = planned.strands.values().next().map(|strands| standing::across(strands));
+    Ok(KnownRows::new(across.map(|v| (first, v))))
+}
+
+/// The listed number of vines on surveyed lines: evenly on one line, as they are on several.
+fn on_surveyed(
+    plot: &Plot,
+    row: &ListedRow,
+    strands: &[Strand],
+    findings: &mut Findings,
+) -> Vec<Strand> {
+    let listed = usize::try_from(row.vines).unwrap_or(usize::MAX);
+    let drawn: usize = strands.iter().map(|strand| strand.vines.len()).sum();
+    match strands {
+        [strand] => vec![standing::evenly(strand.clone(), listed, plot.rules.end_gap.metres())],
+        _ if listed == drawn => strands.to_vec(),
+        _ => {
+            let what = format!("the list has {listed} places, the row's lines hold {drawn}");
+            let why = "the row is surveyed in several lines, which keep their own places";
+            let mend = "give each row-line its number of `vines`";
+            let warning = Finding::warning(field(row, "vines"), what);
+            findings.push(warning.because(why).mend(mend));
+            strands.to_vec()
+        }
+    }
+}
+
+fn nowhere(row: &ListedRow, v: Option<f64>) -> Finding {
+    let at = v.map_or(String::new(), |v| format!(" ({v:.1} m across from the block's middle)"));
+    let what = format!("row {} lies outside the outline{at}", row.row);
+    let mend = "give the row's start in lon_deg and lat_deg, or check first_row and row_spacing";
+    Finding::fault(field(row, "row"), what).mend(mend)
+}
+
+fn told_beyond(plot: &Plot, beyond: &[(u32, f64)]) -> Option<Finding> {
+    let (row, length) = beyond.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let what = format!(
+        "{} rows of the list reach beyond the outline, row {row} the most: by {length:.1} m",
+        beyond.len()
+    );
+    let why = "the list outranks the outline";
+    let mend = "check the outline, the vine spacing and the list";
+    Some(Finding::warning(told::place(plot, "vines"), what).because(why).mend(mend))
+}
+
+/// A row to be filled from vine 1's end. Along is counted from there: the row may be turned.
+struct Filling<'p, 'g> {
+    plot: &'p Plot<'p>,
+    ground: &'g Ground,
+    setting: Setting,
+    v: f64,
+    turned: bool,
+    /// The pieces to fill, from vine 1's end, from first post on.
+    pieces: Vec<Usable>,
+}
+
+impl<'p, 'g> Filling<'p, 'g> {
+    /// `None` where the row has neither a piece nor a start.
+    fn new(
+        plot: &'p Plot<'p>,
+        ground: &'g Ground,
+        number: u32,
+        v: f64,
+        start: Option<RowPoint>,
+    ) -> Option<Self> {
+        let setting = Setting { pattern: VinePattern::RowEnd, ..Setting::of(plot.rules) };
+        let turned = counts_from_far_end(plot.rules.vine_1, number);
+        let near = ground.near(Interval::new(v, v));
+        let mut pieces = near.usable(v, plot.rules.shortest_gap.metres());
+        if turned {
+            pieces = pieces.iter().rev().map(turn).collect();
+        }
+        let long: Vec<Usable> =
+            pieces.iter().filter(|piece| setting.count(piece, false) > 0).cloned().collect();
+        let pieces = if long.is_empty() { longest(pieces) } else { long };
+        let start = start.map(|at| if turned { -at.along_m } else { at.along_m });
+        let pieces = from_start(pieces, start.map(|u| u - setting.anchor_gap_m));
+        (!pieces.is_empty()).then_some(Self { plot, ground, setting, v, turned, pieces })
+    }
+
+    fn fill(&self, vines: u32) -> Vec<Strand> {
+        let mut left = usize::try_from(vines).unwrap_or(usize::MAX);
+        let mut strands = Vec::new();
+        for (at, piece) in self.pieces.iter().enumerate() {
+            let last = at + 1 == self.pieces.len();
+            let room = if last { left } else { self.setting.count(piece, false).min(left) };
+            if room > 0 {
+                strands.push(self.strand(piece, room));
+            }
+            left -= room;
+        }
+        if self.turned {
+            strands = strands.into_iter().rev().map(Strand::reversed).collect();
+        }
+        strands
+    }
+
+    /// A strand with so many places from the piece's start, its far post the end gap after them.
+    fn strand(&self, piece: &Usable, vines: usize) -> Strand {
+        let Setting { spacing_m, end_gap_m, anchor_gap_m, .. } = self.setting;
+        let post = piece.ends.low + anchor_gap_m;
+        let gaps: Vec<Interval> =
+            piece.gaps.iter().map(|g| Interval::new(g.low - post, g.high - post)).collect();
+        let clear = |u: &f64| !gaps.iter().any(|gap| along::within(*gap, *u));
+        let places = (0_usize..).map(|at| end_gap_m + along::real(at) * spacing_m);
+        let vines: Vec<f64> = places.filter(clear).take(vines).collect();
+        let length = vines.last().map_or(0.0, |last| last + end_gap_m);
+        let side = if self.turned { -1.0 } else { 1.0 };
+        let path = LineString::from(vec![(side * post, self.v), (side * (post + length), self.v)]);
+        let strand = Strand { vines, gaps, ..Strand::along(path, spacing_m) };
+        self.with_clear(strand.anchored(anchor_gap_m))
+    }
+
+    fn with_clear(&self, strand: Strand) -> Strand {
+        let (one, other) = (strand.at(0.0).along_m, strand.at(strand.length_m()).along_m);
+        let beyond = self.plot.rules.anchor_gap.metres();
+        let anchors = Interval::new(one.min(other) - beyond, one.max(other) + beyond);
+        let near = self.ground.near(Interval::new(self.v, self.v));
+        let mut strand = with_clear(strand, &near, self.v, anchors);
+        if let Some(clear) = strand.clear_m.as_mut().filter(|_| self.turned) {
+            clear.reverse();
+        }
+        strand
+    }
+
+    /// How far the last vine stands beyond the last piece, if it does.
+    fn beyond(&self, strands: &[Strand]) -> Option<f64> {
+        let last = if self.turned { strands.first()? } else { strands.last()? };
+        let vine = if self.turned { last.vines.first()? } else { last.vines.last()? };
+        let at = last.at(*vine).along_m;
+        let at = if self.turned { -at } else { at };
+        let length = at - self.pieces.last()?.ends.high;
+        (length > WORTH_TELLING_M).then_some(length)
+    }
+}
+
+fn turn(piece: &Usable) -> Usable {
+    let turned = |interval: &Interval| Interval::new(-interval.high, -interval.low);
+    Usable { ends: turned(&piece.ends), gaps: piece.gaps.iter().rev().map(turned).collect() }
+}
+
+fn longest(pieces: Vec<Usable>) -> Vec<Usable> {
+    let longest = pieces.into_iter().max_by(|a, b| a.ends.length().total_cmp(&b.ends.length()));
+    longest.into_iter().collect()
+}
+
+/// The pieces from a given start on, the first of them stretched or cut to begin there.
+fn from_start(pieces: Vec<Usable>, start: Option<f64>) -> Vec<Usable> {
+    let Some(start) = start else { return pieces };
+    let mut pieces: Vec<Usable> = pieces.into_iter().filter(|p| p.ends.high > start).collect();
+    match pieces.first_mut() {
+        Some(first) => first.ends.low = start,
+        None => {
+            let ends = Interval::new(start, start);
+            pieces.push(Usable { ends, gaps: Vec::new() });
+        }
+    }
+    pieces
+}

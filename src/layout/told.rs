@@ -1,0 +1,120 @@
+//! What the layout stage tells: faults that stop it and doubts that do not.
+
+use super::{Layout, Plot, along::real, lines::RowsToLay, pieces::Ground};
+use crate::{
+    error::Error,
+    finding::{Finding, Findings, Place},
+};
+
+/// A clear length this little below the headland is not worth a word, metres.
+const WORTH_TELLING_M: f64 = 0.01;
+
+/// Somewhere in the block, at a key.
+pub(super) fn place(plot: &Plot, key: &str) -> Place {
+    Place::default().in_feature(format!("block `{}`", plot.name)).at_field(key)
+}
+
+/// No row holds a piece that is long enough.
+pub(super) fn no_row_fits(plot: &Plot, ground: &Ground) -> Error {
+    let rules = plot.rules;
+    let width = ground.across().map_or(0.0, |across| across.length());
+    let bearing = rules.bearing.map_or_else(
+        || "across its row-line".to_owned(),
+        |bearing| format!("at the bearing {}°", bearing.degrees()),
+    );
+    let what = format!("0 rows fit; the block is {width:.1} m across {bearing}");
+    let why = format!(
+        "headland {} m, side margin {} m and rows of {} leave no room",
+        rules.headland.metres(),
+        rules.side_margin.metres(),
+        shortest(plot),
+    );
+    let mend = "check the bearing and the unit of the outline, or give a smaller headland or \
+                side_margin";
+    Finding::fault(place(plot, "row_bearing"), what).because(why).mend(mend).into()
+}
+
+fn shortest(plot: &Plot) -> String {
+    match plot.rules.shortest_row {
+        crate::block::ShortestRow::Vines(vines) => format!("at least {vines} vines"),
+        crate::block::ShortestRow::Length(length) => format!("at least {} m", length.metres()),
+    }
+}
+
+/// More vines than a block may hold.
+pub(super) fn too_many(plot: &Plot) -> Error {
+    use geo::Area;
+    let rules = plot.rules;
+    let vines =
+        plot.outline.unsigned_area() / (rules.row_spacing.metres() * rules.vine_spacing.metres());
+    let what = format!("would make {} vines", in_words(vines));
+    let why = format!(
+        "rows {} m apart and vines {} m apart; a block may hold {}",
+        rules.row_spacing.metres(),
+        rules.vine_spacing.metres(),
+        in_words(real(rules.most_vines)),
+    );
+    let mend = "check the unit of the spacing; a number without a unit is metres";
+    Finding::fault(place(plot, "vine_spacing"), what).because(why).mend(mend).into()
+}
+
+fn in_words(number: f64) -> String {
+    if number >= 1e6 { format!("{:.0} M", number / 1e6) } else { format!("{number:.0}") }
+}
+
+/// `row_anchor` names a row-line, and there is none.
+pub(super) fn no_row_line(plot: &Plot) -> Error {
+    Finding::fault(place(plot, "row_anchor"), "there is no row-line for the rows to go through")
+        .mend("draw a feature with \"role\": \"row-line\" along a row, or use another row_anchor")
+        .into()
+}
+
+/// What is doubtful about rows laid beside those that stand.
+pub(super) fn beside_known_rows(plot: &Plot, rows: &RowsToLay) -> Findings {
+    let mut findings = Findings::none();
+    for (low, high) in &rows.uneven {
+        let what = format!("rows {low} and {high} stand too near or too far for their numbers");
+        let why = "rows between them are laid at the row spacing while there is room";
+        let mend = "check the numbers of these row-lines and the row_spacing";
+        findings.push(Finding::warning(place(plot, "row"), what).because(why).mend(mend));
+    }
+    if rows.room_below_1 {
+        let what = "there is room for rows before row 1, and none is laid there";
+        let mend = "number the row-lines so that the first row of the block is row 1";
+        findings.push(Finding::warning(place(plot, "row"), what).mend(mend));
+    }
+    findings
+}
+
+/// What anybody who plants or turns there should know.
+pub(super) fn about(plot: &Plot, layout: &Layout) -> Findings {
+    let mut findings = Findings::none();
+    if !plot.rules.standing && plot.rules.anchor_gap.metres() <= 0.0 {
+        let what = "no tie-back anchors: anchor_gap is 0 m";
+        let why = "1.5 to 2.5 m from end post to anchor is common practice, and the headland is \
+                   measured from the anchor";
+        findings.push(Finding::note(place(plot, "anchor_gap"), what).because(why));
+    }
+    findings.extend(narrow_headlands(plot, layout).into_iter().collect());
+    findings
+}
+
+fn narrow_headlands(plot: &Plot, layout: &Layout) -> Option<Finding> {
+    let headland = plot.rules.headland.metres();
+    let ends = || layout.pieces.iter().flat_map(|piece| piece.clear_m.map(|c| (piece, c)));
+    let all = ends().flat_map(|(piece, clear)| [(piece, 0, clear[0]), (piece, 1, clear[1])]);
+    let narrow: Vec<_> = all.filter(|(_, _, m)| *m < headland - WORTH_TELLING_M).collect();
+    let (piece, end, least) = narrow.iter().min_by(|a, b| a.2.total_cmp(&b.2))?;
+    let which = if *end == 0 { "vine 1's end" } else { "the far end" };
+    let what = format!(
+        "at {} of {} row ends less than {headland} m is clear across the row's whole width; the \
+         least is {least:.1} m, at {which} of {}",
+        narrow.len(),
+        2 * ends().count(),
+        layout.digits.piece(piece.row, piece.letter),
+    );
+    let why = "the headland is kept straight ahead of a row, and an oblique boundary comes nearer \
+               beside it";
+    let mend = "give a larger headland where machines need the full length";
+    Some(Finding::warning(place(plot, "headland"), what).because(why).mend(mend))
+}
