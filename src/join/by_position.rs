@@ -114,11 +114,7 @@ fn nearest_panel(
     at: RowPoint,
     tie_m: f64,
 ) -> Result<Target, String> {
-    let rows = &places.layout.rows;
-    let found = rows.binary_search_by_key(&row, |row| row.number);
-    let found = found.map_err(|_| format!("row {row} is not in this block"))?;
-    let pieces = &places.layout.pieces[rows[found].pieces.clone()];
-    let panels = pieces
+    let panels = pieces_of(places, row)
         .iter()
         .flat_map(|piece| piece.panels.clone())
         .map(|panel| (off_line(&places.layout.panels[panel].path, at), Target::Panel(panel)));

@@ -187,13 +187,13 @@ fn counted(
         vines: BTreeSet::new(),
     };
     let mut young = 0;
-    for (target, density) in by_place {
+    for density in by_place.into_values() {
         for &record in &density.records {
             counted.densities[record] = density_of(ground, record);
         }
         counted.vines.extend(&density.vines);
-        if matches!(target, Target::Vine(vine) if ground.vines[vine].status.is_young()) {
-            young += 1;
+        if density.vines.iter().all(|&vine| ground.vines[vine].status.is_young()) {
+            young += density.vines.len();
             continue;
         }
         counted.observations.push(Observation {

@@ -72,16 +72,20 @@ impl Settling<'_, '_> {
                     .for_each(|vine| vine.status = status);
             }
         }
+        let listed: Vec<bool> = self.vines.iter().map(|v| v.status.is_missing()).collect();
         let mut said: BTreeMap<usize, &Placed<'_>> = BTreeMap::new();
         for record in &self.in_time {
-            if let (Some(status), Target::Vine(vine)) = (record.count.status, record.target) {
-                self.vines[vine].status = status;
-                let earlier = said.insert(vine, record);
-                if let Some(doubt) =
-                    earlier.and_then(|other| contradiction(self.places, other, record))
-                {
-                    self.told.push("contradict themselves about a status", doubt);
-                }
+            let (Some(status), Target::Vine(vine)) = (record.count.status, record.target) else {
+                continue;
+            };
+            self.vines[vine].status = status;
+            let doubt = match said.insert(vine, record) {
+                Some(earlier) => contradiction(self.places, earlier, record),
+                None => (listed[vine] && !status.is_missing())
+                    .then(|| stands_again(self.places, record, status)),
+            };
+            if let Some(doubt) = doubt {
+                self.told.push("contradict what else is said about the vine", doubt);
             }
         }
     }
@@ -206,6 +210,14 @@ fn places_of(places: &Places<'_>, target: Target) -> Range<usize> {
     }
 }
 
+fn stands_again(places: &Places<'_>, record: &Placed<'_>, status: Status) -> Finding {
+    let vine = name(places.layout, record.target);
+    let what = format!("{vine} was said to be missing, and is {} by this record", status.word());
+    Finding::note(record.count.place.at_field("status"), what)
+        .because("the record is used")
+        .mend("take the vine out of `missing` if it stands")
+}
+
 /// Two words of one visit about one vine that are not the same.
 fn contradiction(places: &Places<'_>, one: &Placed<'_>, other: &Placed<'_>) -> Option<Finding> {
     let (first, second) = (one.count.status?, other.count.status?);
@@ -227,4 +239,40 @@ fn contradiction(places: &Places<'_>, one: &Placed<'_>, other: &Placed<'_>) -> O
 #[expect(clippy::cast_precision_loss, reason = "vines of a panel")]
 const fn count(vines: usize) -> f64 {
     vines as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::field::{Field, on, on_panel, told};
+    use super::*;
+    use crate::counts::Count;
+
+    fn is(status: Status, count: Count) -> Count {
+        Count { status: Some(status), shoots: None, ..count }
+    }
+
+    #[test]
+    fn the_newest_record_says_what_stands() {
+        let dated = |day, status| Count {
+            date: Some(jiff::civil::date(2026, 5, day)),
+            ..is(status, on(1, 1, 0))
+        };
+        let newest_first = [dated(9, Status::Replant), dated(1, Status::Missing)];
+        let (joined, findings) = Field::new().join(&newest_first);
+        assert_eq!(joined.vines[0].status, Status::Replant);
+        assert!(findings.is_empty(), "{findings:?}");
+        let at_once = [dated(1, Status::Replant), dated(1, Status::Renewal)];
+        let (joined, findings) = Field::new().join(&at_once);
+        assert_eq!(joined.vines[0].status, Status::Renewal);
+        assert_eq!(told(&findings, "R001V001 is both replant and renewal"), 1);
+    }
+
+    #[test]
+    fn a_panel_speaks_for_the_vines_that_no_record_names() {
+        let counts = [is(Status::Present, on(1, 2, 0)), is(Status::Missing, on_panel(1, 1, 0))];
+        let (joined, findings) = Field::new().join(&counts);
+        let missing: Vec<bool> = joined.vines.iter().map(|v| v.status.is_missing()).collect();
+        assert_eq!(missing[..5], [true, false, true, true, false]);
+        assert_eq!(told(&findings, "R001V002 was said to be missing"), 1);
+    }
 }

@@ -207,7 +207,7 @@ fn declination_outside_the_models_years_names_them() {
     }
 }
 
-/// Source: PROJ 9.6.2's own factors, through `proj_factors` in C: k = 0.999852251,
+/// Source: PROJ 9.6.2 asked from C, `proj_factors`: k = 0.999852251,
 /// γ = 1.260729356°; and tan γ = tan Δλ · sin φ on a sphere, 1.2607°.
 #[test]
 fn grid_convergence_is_proj_s_and_turns_grid_to_true() {
