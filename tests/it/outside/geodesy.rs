@@ -235,6 +235,9 @@ fn a_grid_leads_there_and_back_and_says_how_well_it_is_tied() {
     let british = GridTransform::new("EPSG:27700").expect("a grid");
     let kent = LonLat::new(0.9, 51.2).expect("on the globe");
     assert_eq!(british.accuracy_at(kent).metres, Some(2.0));
+    let there = british.from_lon_lat(kent).expect("on the grid");
+    let back = british.to_lon_lat(there.east, there.north).expect("on the grid");
+    assert!(distance(kent, back).metres() < 0.05, "the datum shift drops a height, no more");
 }
 
 #[test]
