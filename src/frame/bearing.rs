@@ -82,7 +82,11 @@ fn from_grid(
         return None;
     };
     match convergence(grid, origin) {
-        Ok(turn) => Some(AppliedBearing::corrected(given, North::Grid, turn)),
+        Ok(turn) => {
+            let applied = AppliedBearing::corrected(given, North::Grid, turn);
+            findings.push(how_turned(applied, block, &format!("convergence {turn} of {grid}")));
+            Some(applied)
+        }
         Err(refusal) => {
             findings.push(refusal.at(place));
             None
@@ -109,6 +113,9 @@ fn from_magnetic(
         Ok(found) => {
             findings.extend(compass_caution(found.caution, block));
             let applied = AppliedBearing::corrected(given, North::Magnetic, found.angle);
+            let (turn, unsure) = (found.angle, found.uncertainty.degrees());
+            let how = format!("declination {turn} ± {unsure:.1}° on {date}");
+            findings.push(how_turned(applied, block, &how));
             Some(AppliedBearing { uncertainty: Some(found.uncertainty), ..applied })
         }
         Err(refusal) => {
@@ -116,6 +123,12 @@ fn from_magnetic(
             None
         }
     }
+}
+
+fn how_turned(applied: AppliedBearing, block: &Block, how: &str) -> Finding {
+    let what = format!("the rows run {} from true north", applied.true_north);
+    let why = format!("{} as given, {how}", applied.given);
+    Finding::note(block.place.at_field("row_bearing"), what).because(why)
 }
 
 fn compass_caution(caution: Option<CompassCaution>, block: &Block) -> Findings {
@@ -172,12 +185,11 @@ fn drawn_bearing(
         }
         return None;
     };
+    // Rows may fan out; that matters only where their mean is all there is.
     let worst = lines.iter().max_by(|a, b| a.off(mean).total_cmp(&b.off(mean)))?;
-    if worst.off(mean) > DOUBTFUL_SPREAD.degrees() {
-        let finding = disagreeing(worst, mean, needed);
-        let stops = finding.severity == crate::finding::Severity::Fault;
-        findings.push(finding);
-        if stops {
+    if needed && worst.off(mean) > DOUBTFUL_SPREAD.degrees() {
+        findings.push(disagreeing(worst, mean));
+        if worst.off(mean) > LARGEST_SPREAD.degrees() {
             return None;
         }
     }
@@ -190,11 +202,11 @@ fn no_bearing(block: &Block) -> Finding {
         .mend("add \"row_bearing\": 14.5 (degrees clockwise from true north), or draw a row-line")
 }
 
-fn disagreeing(worst: &Drawn<'_>, mean: Degrees, needed: bool) -> Finding {
+fn disagreeing(worst: &Drawn<'_>, mean: Degrees) -> Finding {
     let off = worst.off(mean);
     let what = format!("this row-line runs {off:.1}° off the mean of the row-lines, {mean}");
     let place = worst.line.place.clone();
-    if needed && off > LARGEST_SPREAD.degrees() {
+    if off > LARGEST_SPREAD.degrees() {
         Finding::fault(place, what)
             .because("lines that far apart give no bearing")
             .mend("give \"row_bearing\", or draw a line along one row only")

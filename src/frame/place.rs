@@ -334,6 +334,7 @@ mod tests {
         refused(&rows, "row-line runs");
         rows.keys.row_bearing = Some(Degrees::new(180.0));
         let (_, findings) = place(&rows).unwrap();
+        assert_eq!(findings.iter().count(), 2, "{findings:?}");
         assert!(findings.iter().any(|f| f.place.field.as_deref() == Some("rows_to")));
         rows.row_lines = vec![line(Some(7), &[(20.0, 44.0), (20.0, 44.0)])];
         refused(&rows, "row 7 has no length");

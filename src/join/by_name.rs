@@ -155,3 +155,69 @@ fn as_panel(places: &Places<'_>, count: &Count, target: Target) -> Finding {
         .because("a vine is told only by a position better than a quarter of the vine spacing")
         .mend("if one vine was counted, give its `vine` or its `place` in the panel")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::field::{Field, on, on_panel, shoots, told};
+    use super::*;
+    use crate::finding::Findings;
+
+    fn with_id(id: &str) -> Count {
+        Count { spot: Spot { id: Some(id.to_owned()), ..Spot::default() }, ..shoots(20) }
+    }
+
+    #[track_caller]
+    fn joins(count: Count, how: FoundBy, vines: &[usize]) -> Findings {
+        let (joined, findings) = Field::new().join(&[count]);
+        assert!(joined.unjoined.is_empty(), "{:?}", joined.unjoined);
+        assert_eq!((joined.records[0].how, &joined.records[0].vines[..]), (how, vines));
+        findings
+    }
+
+    #[track_caller]
+    fn stays_out(count: Count, words: &str) {
+        let (joined, _) = Field::new().join(&[count]);
+        assert!(joined.unjoined[0].reason.contains(words), "{}", joined.unjoined[0].reason);
+    }
+
+    #[test]
+    fn ids_are_found_even_without_their_zeros() {
+        assert!(joins(with_id("R002V003"), FoundBy::Id, &[10]).is_empty());
+        assert_eq!(told(&joins(with_id(" r2v3 "), FoundBy::Id, &[10]), "taken for R002V003"), 1);
+        joins(with_id("R002P02"), FoundBy::Id, &[12, 13, 14, 15]);
+        stays_out(with_id("R002V009"), "row 2 has vines 1 to 8, not 9");
+        stays_out(with_id("R004V001"), "row 4 is not in this block, which has rows 1 to 3");
+        stays_out(with_id("2-Jan"), "is no id");
+    }
+
+    #[test]
+    fn numbers_are_found_next() {
+        joins(on(3, 8, 20), FoundBy::RowAndVine, &[23]);
+        joins(on_panel(3, 2, 90), FoundBy::Panel, &[20, 21, 22, 23]);
+        let mut second = on_panel(3, 2, 20);
+        second.spot.place = Some(2);
+        joins(second.clone(), FoundBy::RowAndVine, &[21]);
+        second.spot.place = Some(5);
+        stays_out(second.clone(), "places 1 to 4, not 5");
+        second.spot.place = Some(0);
+        stays_out(second, "places 1 to 4, not 0");
+        stays_out(on(3, 0, 20), "not 0");
+        let mut row = on(3, 1, 20);
+        row.spot.vine = None;
+        stays_out(row, "names row 3 but neither vine nor panel");
+        stays_out(shoots(20), "says no place");
+    }
+
+    #[test]
+    fn a_record_that_contradicts_itself_is_told() {
+        let mut count = on(3, 8, 20);
+        count.spot.id = Some("R001V001".to_owned());
+        let findings = joins(count.clone(), FoundBy::Id, &[0]);
+        assert_eq!(told(&findings, "its numbers say R003V008"), 1, "{findings:?}");
+        count.spot.id = Some("R009V001".to_owned());
+        let findings = joins(count.clone(), FoundBy::RowAndVine, &[23]);
+        assert_eq!(told(&findings, "row 9 is not in this block"), 1, "{findings:?}");
+        count.spot.id = Some("R003P02".to_owned());
+        assert!(joins(count, FoundBy::Id, &[20, 21, 22, 23]).is_empty());
+    }
+}

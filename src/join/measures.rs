@@ -209,3 +209,87 @@ pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
         (dead.saturating_add(more_dead), buds.saturating_add(more))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{
+        Joined,
+        field::{Field, on, told},
+    };
+    use super::*;
+    use crate::counts::Status;
+    use jiff::civil::date;
+
+    fn weighed(vine: u32, kg: f64) -> Count {
+        Count { shoots: None, pruning_weight_kg: Some(kg), ..on(1, vine, 0) }
+    }
+
+    fn long(vine: u32, day: i8, cm: f64) -> Count {
+        let length = Some(Metres::new(cm / 100.0));
+        Count { shoot_length: length, date: Some(date(2026, 5, day)), ..on(1, vine, 24) }
+    }
+
+    fn join(counts: &[Count]) -> (Joined, Findings) {
+        Field::new().join(counts)
+    }
+
+    #[test]
+    fn pruning_weight_is_the_vigor_when_five_vines_have_it() {
+        let mut counts: Vec<Count> = (1..=5).map(|vine| weighed(vine, 0.6)).collect();
+        counts.extend((1..=8).map(|vine| long(vine, 9, 12.0)));
+        let vigor = join(&counts).0.vigor.unwrap();
+        assert_eq!((vigor.measure, vigor.observations.len()), (VigorMeasure::PruningWeight, 5));
+        assert!((vigor.observations[0].per_m - 0.5).abs() < 1e-12);
+        let vigor = join(&counts[1..]).0.vigor.unwrap();
+        assert_eq!((vigor.measure, vigor.observations.len()), (VigorMeasure::ShootLength, 8));
+        assert!((vigor.observations[0].per_m - 0.12).abs() < 1e-12);
+        let (joined, findings) = join(&counts[..4]);
+        assert!(joined.vigor.is_none());
+        assert_eq!(told(&findings, "vigor is known of 4 vines"), 1);
+    }
+
+    #[test]
+    fn a_replant_is_no_measure_of_vigor() {
+        let mut counts: Vec<Count> = (1..=5).map(|vine| weighed(vine, 0.6)).collect();
+        counts[0].status = Some(Status::Replant);
+        assert!(join(&counts).0.vigor.is_none());
+    }
+
+    #[test]
+    fn lengths_of_many_days_are_doubted_as_vigor() {
+        let counts: Vec<Count> =
+            (1..=5_u32).zip([1_i8, 1, 1, 1, 9]).map(|(vine, day)| long(vine, day, 12.0)).collect();
+        assert_eq!(told(&join(&counts).1, "2026-05-01 to 2026-05-09"), 1);
+    }
+
+    #[test]
+    fn growth_compares_the_same_vines() {
+        let mut counts: Vec<Count> = (1..=3).map(|vine| long(vine, 1, 10.0)).collect();
+        counts.extend((1..=3).map(|vine| long(vine, 6, 15.0)));
+        counts.push(long(4, 6, 40.0));
+        let growth = join(&counts).0.growth;
+        assert_eq!(growth.len(), 2);
+        assert!((growth[1].1 - 0.15).abs() < 1e-12 && growth[1].2 == 3, "{growth:?}");
+        let growth = join(&counts[3..]).0.growth;
+        assert_eq!((growth.len(), growth[0].2), (1, 4));
+    }
+
+    #[test]
+    fn minutes_know_the_shoots_before_the_work() {
+        let worked = Count {
+            shoots: None,
+            minutes: Some(1.5),
+            visit: Some("after".to_owned()),
+            ..on(1, 1, 0)
+        };
+        let timed = join(&[on(1, 1, 24), worked]).0.timed;
+        assert_eq!(timed, [Timed { minutes: 1.5, vines: 1, shoots: Some(24.0) }]);
+    }
+
+    #[test]
+    fn suckers_are_a_mean_over_vines() {
+        let with = |vine, suckers| Count { suckers: Some(suckers), ..on(1, vine, 24) };
+        assert_eq!(join(&[with(1, 3), with(2, 0)]).0.suckers_per_vine, Some(1.5));
+        assert_eq!(join(&[on(1, 1, 24)]).0.suckers_per_vine, None);
+    }
+}

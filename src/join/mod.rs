@@ -12,6 +12,8 @@ mod by_block;
 mod by_name;
 mod by_position;
 mod doubts;
+#[cfg(test)]
+mod field;
 mod measures;
 mod observations;
 mod places;
@@ -279,4 +281,98 @@ fn records(ground: &Ground<'_>, densities: &[Option<f64>]) -> Vec<JoinedRecord> 
         shoots_per_m: *density,
     });
     joined.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::{
+        field::{Field, on, on_panel, shoots, told},
+        *,
+    };
+    use crate::{counts::Spot, units::Metres};
+
+    #[test]
+    fn a_record_of_another_block_is_not_joined() {
+        let mut count = on(1, 1, 20);
+        count.block = Some("South".to_owned());
+        let (joined, findings) = Field::new().join(&[count]);
+        assert!(joined.unjoined[0].reason.contains("belongs to block `South`"));
+        assert_eq!(told(&findings, "none of 1 records"), 1);
+    }
+
+    #[test]
+    fn nothing_counted_is_no_observation_but_a_record() {
+        let mut count = on(1, 1, 0);
+        count.shoots = None;
+        count.minutes = Some(2.5);
+        count.buds = Some(10);
+        count.buds_dead = Some(3);
+        let (joined, _) = Field::new().join(&[count]);
+        assert!(joined.shoots.is_empty() && !joined.vines[0].counted);
+        assert_eq!(joined.timed, [Timed { minutes: 2.5, vines: 1, shoots: None }]);
+        assert_eq!((joined.buds, joined.records.len()), (Some((3, 10)), 1));
+    }
+
+    fn any_count() -> impl Strategy<Value = Count> {
+        let number = |to: u32| prop_oneof![Just(None), (0..=to).prop_map(Some)];
+        let id = prop_oneof![
+            Just(None),
+            Just(Some("r1v2".to_owned())),
+            Just(Some("R002P01".to_owned())),
+            Just(Some("12".to_owned())),
+        ];
+        let length = prop_oneof![Just(None), (0.0..3.0).prop_map(|m| Some(Metres::new(m)))];
+        let status = prop_oneof![
+            3 => Just(None),
+            1 => Just(Some(Status::Missing)),
+            1 => Just(Some(Status::Replant)),
+        ];
+        let place = (number(4), number(9), number(3), number(5), id);
+        (place, number(40), length.clone(), length, status).prop_map(
+            |((row, vine, panel, place, id), all, counted_length, canopy_length, status)| Count {
+                spot: Spot { id, row, vine, panel, place, position: None },
+                counted_length,
+                canopy_length,
+                status,
+                ..all.map_or_else(Count::default, shoots)
+            },
+        )
+    }
+
+    proptest! {
+        /// What the front page of the stage promises to the next one.
+        #[test]
+        fn every_record_is_joined_or_told_and_every_observation_is_sound(
+            counts in proptest::collection::vec(any_count(), 0..40)
+        ) {
+            // `Field::join` holds that no record is lost.
+            let (joined, findings) = Field::new().join(&counts);
+            prop_assert!(!findings.any_fault());
+            let mut seen = std::collections::BTreeSet::new();
+            for one in &joined.shoots {
+                prop_assert!(!one.vines.is_empty() && !one.windows.is_empty());
+                prop_assert!(one.per_m.is_finite() && one.per_m >= 0.0);
+                prop_assert!(one.counted_m > 0.0 && one.counted_m <= one.canopy_m * (1.0 + 1e-9));
+                for &vine in &one.vines {
+                    prop_assert!(seen.insert(vine), "vine {} is counted twice", vine);
+                    prop_assert!(!joined.vines[vine].status.is_missing());
+                    prop_assert!(joined.vines[vine].counted);
+                }
+            }
+            for vine in &joined.vines {
+                prop_assert_eq!(vine.status.is_missing(), vine.canopy_m <= 0.0);
+            }
+            prop_assert!(joined.unjoined.iter().all(|record| !record.reason.is_empty()));
+        }
+    }
+
+    #[test]
+    fn a_panel_and_its_vines_are_not_counted_twice() {
+        let (joined, _) = Field::new().join(&[on_panel(1, 1, 80), on(1, 2, 26)]);
+        let vines: Vec<_> = joined.shoots.iter().map(|one| one.vines.clone()).collect();
+        assert_eq!(vines, [vec![0, 2, 3], vec![1]]);
+        assert!((joined.shoots[0].per_m - 54.0 / 3.6).abs() < 1e-12);
+    }
 }

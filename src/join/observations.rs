@@ -10,8 +10,9 @@ use super::{
 };
 use crate::{
     counts::{Count, Status},
-    finding::{Finding, Findings},
+    finding::{Finding, Findings, Place},
     settings::JoinSettings,
+    units::Metres,
 };
 
 /// The densities of a block and what they came from.
@@ -87,7 +88,7 @@ fn measured(
 ) -> Option<Measured> {
     let count = ground.placed[record].count;
     let shoots = count.shoots.filter(|_| count.status != Some(Status::Missing))?;
-    let over_m = count.counted_length.map_or(canopy_m, crate::units::Metres::metres);
+    let over_m = count.counted_length.map_or(canopy_m, Metres::metres);
     if over_m <= 0.0 {
         let place = count.place.at_field("counted_length");
         let warning = Finding::warning(place, "shoots counted over no length are not used")
@@ -136,7 +137,7 @@ fn settle_overlaps(ground: &Ground<'_>, by_place: &mut BTreeMap<Target, Density>
             && let Some(of_panel) = by_place.remove(&panel)
         {
             let what = settle_overlap(ground, by_place, (panel, of_panel), &alone);
-            let place = crate::finding::Place::field("panel");
+            let place = Place::field("panel");
             told.push("are of panels whose vines were counted too", Finding::note(place, what));
         }
     }
@@ -186,13 +187,13 @@ fn counted(
         vines: BTreeSet::new(),
     };
     let mut young = 0;
-    for (target, density) in by_place {
+    for density in by_place.into_values() {
         for &record in &density.records {
             counted.densities[record] = density_of(ground, record);
         }
         counted.vines.extend(&density.vines);
-        if matches!(target, Target::Vine(vine) if ground.vines[vine].status.is_young()) {
-            young += 1;
+        if density.vines.iter().all(|&vine| ground.vines[vine].status.is_young()) {
+            young += density.vines.len();
             continue;
         }
         counted.observations.push(Observation {
@@ -206,7 +207,7 @@ fn counted(
     counted.observations.sort_by(|a, b| a.vines.cmp(&b.vines));
     if young > 0 {
         let what = format!("{young} young vines or replants were counted");
-        let place = crate::finding::Place::field("status");
+        let place = Place::field("status");
         let note = Finding::note(place, what)
             .because("they are no guide to grown vines, so their counts stand for themselves only");
         findings.push(note);
@@ -217,10 +218,177 @@ fn counted(
 /// What a record says by itself: shoots over the length that it counted.
 fn density_of(ground: &Ground<'_>, record: usize) -> Option<f64> {
     let placed = &ground.placed[record];
-    let over_m = placed.count.counted_length.map_or_else(
-        || ground.canopy_m(&ground.standing_in(placed.target)),
-        crate::units::Metres::metres,
-    );
+    let over_m = placed
+        .count
+        .counted_length
+        .map_or_else(|| ground.canopy_m(&ground.standing_in(placed.target)), Metres::metres);
     let shoots = placed.count.shoots.filter(|_| over_m > 0.0)?;
     Some(f64::from(shoots.all) / over_m)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::field::{Field, VINE_M, on, on_panel, told};
+    use super::*;
+    use crate::counts::Shoots;
+    use jiff::civil::date;
+
+    fn on_window(vine: u32, label: &str, all: u32, over_m: f64) -> Count {
+        let window = Some(label.to_owned());
+        Count { window, counted_length: Some(Metres::new(over_m)), ..on(1, vine, all) }
+    }
+
+    fn visited(label: &str, day: i8, count: Count) -> Count {
+        Count { visit: Some(label.to_owned()), date: Some(date(2026, 5, day)), ..count }
+    }
+
+    #[track_caller]
+    fn densities(counts: &[Count], expected: &[f64]) -> (super::super::Joined, Findings) {
+        let (joined, findings) = Field::new().join(counts);
+        let found: Vec<f64> = joined.shoots.iter().map(|one| one.per_m).collect();
+        let off = found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-12);
+        assert!(found.len() == expected.len() && off, "{found:?}, not {expected:?}");
+        (joined, findings)
+    }
+
+    #[test]
+    fn a_vine_counted_whole_has_its_shoots_over_its_canopy() {
+        let (joined, findings) = densities(&[on(1, 1, 24)], &[20.0]);
+        assert!(findings.is_empty(), "{findings:?}");
+        let one = &joined.shoots[0];
+        assert_eq!((one.canopy_m, one.counted_m, &one.windows[..]), (1.2, 1.2, &[(20.0, 1.2)][..]));
+        assert_eq!(joined.records[0].shoots_per_m, Some(20.0));
+        let longer = Count { canopy_length: Some(Metres::new(2.4)), ..on(1, 1, 24) };
+        densities(&[longer], &[10.0]);
+    }
+
+    #[test]
+    fn windows_of_one_visit_are_repeats_pooled_by_length() {
+        let windows = [on_window(1, "a", 6, 0.3), on_window(1, "b", 3, 0.6)];
+        let (joined, findings) = densities(&windows, &[10.0]);
+        assert!(findings.is_empty(), "{findings:?}");
+        assert!((joined.shoots[0].counted_m - 0.9).abs() < 1e-12);
+        assert_eq!(joined.shoots[0].windows.len(), 2);
+        assert_eq!(joined.records[1].shoots_per_m, Some(5.0));
+        let starts = [0.0, 0.5].map(|start| Count {
+            window: None,
+            window_start: Some(Metres::new(start)),
+            ..on_window(1, "", 6, 0.3)
+        });
+        assert_eq!(densities(&starts, &[20.0]).0.shoots[0].windows.len(), 2);
+    }
+
+    #[test]
+    fn the_same_count_twice_is_one_and_a_different_one_is_a_conflict() {
+        let (joined, findings) = densities(&[on(1, 1, 24), on(1, 1, 24)], &[20.0]);
+        assert_eq!(told(&findings, "R001V001 is there 2 times with the same count"), 1);
+        assert_eq!(joined.shoots[0].windows.len(), 1);
+        let (joined, findings) = densities(&[on(1, 1, 24), on(1, 1, 36)], &[25.0]);
+        assert_eq!(told(&findings, "2 different counts of one visit and window: 24, 36"), 1);
+        assert_eq!(joined.records.len(), 2);
+    }
+
+    #[test]
+    fn the_latest_visit_before_the_work_is_used() {
+        let counts = [
+            visited("before", 1, on(1, 1, 12)),
+            visited("before", 9, on(1, 1, 24)),
+            visited("After work", 20, on(1, 1, 6)),
+            visited("recount", 21, on(1, 2, 6)),
+        ];
+        let (joined, findings) = densities(&counts, &[20.0]);
+        assert_eq!(told(&findings, "2 counts of shoots are labelled as after the work"), 1);
+        assert_eq!(told(&findings, "1 places were counted on several visits"), 1);
+        assert_eq!(joined.date, Some(date(2026, 5, 9)));
+        let used: Vec<bool> = joined.records.iter().map(|r| r.shoots_per_m.is_some()).collect();
+        assert_eq!(used, [false, true, false, false]);
+    }
+
+    #[test]
+    fn counts_from_before_a_frost_are_not_used() {
+        let mut field = Field::new();
+        field.settings.not_before = Some(date(2026, 5, 10));
+        let counts = [visited("", 9, on(1, 1, 12)), visited("", 10, on(1, 2, 24)), on(1, 3, 30)];
+        let (joined, findings) = field.join(&counts);
+        assert_eq!(joined.shoots.len(), 1);
+        assert_eq!(joined.shoots[0].vines, [1]);
+        assert_eq!(told(&findings, "2 counts of shoots are from before 2026-05-10"), 1);
+    }
+
+    #[test]
+    fn a_missing_vine_is_never_an_observation() {
+        let mut field = Field::new();
+        field.site.missing = vec!["r1v2".to_owned(), "R099V001".to_owned()];
+        let gone = Count { status: Some(Status::Missing), ..on(1, 1, 0) };
+        let (joined, findings) = field.join(&[gone, on(1, 2, 12), on(1, 3, 0)]);
+        assert_eq!(joined.shoots.len(), 1);
+        assert_eq!(joined.shoots[0].vines, [2]);
+        assert!(joined.vines[0].status.is_missing() && joined.vines[1].status.is_missing());
+        assert_eq!(told(&findings, "R001V002 is missing, but 12 shoots"), 1);
+        assert_eq!(told(&findings, "`R099V001` is listed as missing, but row 99"), 1);
+        assert_eq!(told(&findings, "R001V003 has no shoots at all"), 1);
+        assert_eq!(findings.iter().count(), 3, "{findings:?}");
+    }
+
+    #[test]
+    fn a_whole_panel_is_the_mean_of_the_vines_that_stand() {
+        let gone = Count { status: Some(Status::Missing), shoots: None, ..on(1, 2, 0) };
+        let (joined, _) = densities(&[on_panel(1, 1, 72), gone], &[20.0]);
+        assert_eq!(joined.shoots[0].vines, [0, 2, 3]);
+        assert!(!joined.vines[1].counted && joined.vines[3].counted);
+        assert!((joined.shoots[0].canopy_m - 3.0 * VINE_M).abs() < 1e-12);
+        let empty = Count { status: Some(Status::Missing), ..on_panel(1, 1, 72) };
+        let (_, findings) = densities(&[empty], &[]);
+        assert_eq!(told(&findings, "R001P01 is missing, but 72 shoots"), 1);
+    }
+
+    #[test]
+    fn a_window_in_a_counted_panel_is_left_to_the_panel() {
+        let counts = [on_panel(1, 1, 96), on_window(1, "a", 6, 0.3)];
+        let (joined, findings) = densities(&counts, &[20.0]);
+        assert_eq!(joined.shoots[0].vines.len(), 4);
+        assert_eq!(told(&findings, "R001P01 was counted whole"), 1);
+        let all: Vec<Count> = (1..=4).map(|vine| on(1, vine, 24)).collect();
+        densities(&[&all[..], &[on_panel(1, 1, 90)]].concat(), &[20.0; 4]);
+    }
+
+    #[test]
+    fn lengths_that_cannot_be_are_mended_and_told() {
+        let (joined, findings) = densities(&[on_window(1, "", 30, 3.0)], &[10.0]);
+        assert!((joined.vines[0].canopy_m - 3.0).abs() < 1e-12);
+        assert_eq!(told(&findings, "1.20 m of canopy, but 3.00 m were counted"), 1);
+        let (_, findings) = densities(&[on_window(1, "", 30, 0.0)], &[]);
+        assert_eq!(told(&findings, "over no length"), 1);
+        let long = Count { canopy_length: Some(Metres::new(3.7)), ..on(1, 1, 37) };
+        let (_, findings) = densities(&[long], &[10.0]);
+        assert_eq!(told(&findings, "more than 3 times"), 1, "{findings:?}");
+        let none = Count { canopy_length: Some(Metres::new(0.0)), ..on(1, 1, 24) };
+        let (_, findings) = densities(&[none], &[20.0]);
+        assert_eq!(told(&findings, "no length"), 1);
+        let panel = Count { canopy_length: Some(Metres::new(9.6)), ..on_panel(1, 1, 96) };
+        densities(&[panel], &[10.0]);
+    }
+
+    #[test]
+    fn young_vines_stand_for_themselves_only() {
+        let young = Count { status: Some(Status::Replant), ..on(1, 1, 3) };
+        let (joined, findings) = densities(&[young, on(1, 2, 24)], &[20.0]);
+        assert!(joined.vines[0].counted);
+        assert_eq!(told(&findings, "1 young vines or replants"), 1);
+    }
+
+    #[test]
+    fn parts_are_already_summed() {
+        let shoots = Some(Shoots { all: 24, secondary: Some(6), base: Some(2) });
+        densities(&[Count { shoots, ..on(1, 1, 0) }], &[20.0]);
+    }
+
+    #[test]
+    fn a_slip_of_the_pen_is_doubted_and_used() {
+        let mut counts: Vec<Count> = (1..=8).map(|vine| on(1, vine, 20 + vine)).collect();
+        counts.push(on(2, 1, 242));
+        let (joined, findings) = Field::new().join(&counts);
+        assert_eq!(told(&findings, "R002V001 has 201.7 shoots a metre"), 1, "{findings:?}");
+        assert_eq!((joined.shoots.len(), findings.iter().count()), (9, 1));
+    }
 }

@@ -1,13 +1,14 @@
 //! What stands at every place, and how much canopy it fills.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, ops::Range};
 
-use super::{Placed, Target, VineRecord, name, places::Places, told::Told};
+use super::{Placed, Target, VineRecord, name, places::Places, told::Told, visits::visit};
 use crate::{
     counts::Status,
-    finding::{Finding, Findings},
+    finding::{Finding, Findings, Place},
     names::PlaceId,
     settings::JoinSettings,
+    units::Metres,
 };
 
 /// Settles status and canopy of every vine place.
@@ -63,39 +64,29 @@ impl Settling<'_, '_> {
     /// where no record speaks of the vine.
     fn statuses(&mut self) {
         self.listed_as_missing();
-        let mut said: BTreeMap<usize, (Status, &Placed<'_>)> = BTreeMap::new();
+        for record in &self.in_time {
+            let panel = matches!(record.target, Target::Panel(_));
+            if let Some(status) = record.count.status.filter(|&s| panel && s != Status::Present) {
+                self.vines[places_of(self.places, record.target)]
+                    .iter_mut()
+                    .for_each(|vine| vine.status = status);
+            }
+        }
+        let listed: Vec<bool> = self.vines.iter().map(|v| v.status.is_missing()).collect();
+        let mut said: BTreeMap<usize, &Placed<'_>> = BTreeMap::new();
         for record in &self.in_time {
             let (Some(status), Target::Vine(vine)) = (record.count.status, record.target) else {
                 continue;
             };
-            let before = said.insert(vine, (status, record));
-            if let Some((other, earlier)) = before
-                && other != status
-                && super::visits::visit(earlier.count) == super::visits::visit(record.count)
-            {
-                let what = format!(
-                    "{} is both {} and {} on one visit",
-                    name(self.places.layout, record.target),
-                    other.word(),
-                    status.word()
-                );
-                let warning = Finding::warning(record.count.place.at_field("status"), what)
-                    .because("the one read last is used")
-                    .mend("remove the wrong one");
-                self.told.push("contradict themselves about a status", warning);
-            }
-        }
-        for record in &self.in_time {
-            if let (Some(status), Target::Panel(panel)) = (record.count.status, record.target)
-                && status != Status::Present
-            {
-                for vine in self.places.layout.panels[panel].vines.clone() {
-                    self.vines[vine].status = status;
-                }
-            }
-        }
-        for (vine, (status, _)) in said {
             self.vines[vine].status = status;
+            let doubt = match said.insert(vine, record) {
+                Some(earlier) => contradiction(self.places, earlier, record),
+                None => (listed[vine] && !status.is_missing())
+                    .then(|| stands_again(self.places, record, status)),
+            };
+            if let Some(doubt) = doubt {
+                self.told.push("contradict what else is said about the vine", doubt);
+            }
         }
     }
 
@@ -107,16 +98,13 @@ impl Settling<'_, '_> {
                 Err(refusal) => Err(refusal.to_string()),
             };
             match found {
-                Ok(Target::Vine(vine)) => self.vines[vine].status = Status::Missing,
-                Ok(Target::Panel(panel)) => {
-                    for vine in self.places.layout.panels[panel].vines.clone() {
-                        self.vines[vine].status = Status::Missing;
-                    }
-                }
+                Ok(target) => self.vines[places_of(self.places, target)]
+                    .iter_mut()
+                    .for_each(|vine| vine.status = Status::Missing),
                 Err(reason) => {
-                    let place = crate::finding::Place::field("missing");
                     let what = format!("`{id}` is listed as missing, but {reason}");
-                    let warning = Finding::warning(place, what).mend("correct the id");
+                    let warning =
+                        Finding::warning(Place::field("missing"), what).mend("correct the id");
                     self.told.push("of `missing` name no place", warning);
                 }
             }
@@ -168,7 +156,7 @@ impl Settling<'_, '_> {
         for at in 0..self.in_time.len() {
             let record = self.in_time[at];
             let counted = record.count.counted_length.filter(|_| record.count.shoots.is_some());
-            let Some(counted_m) = counted.map(crate::units::Metres::metres) else { continue };
+            let Some(counted_m) = counted.map(Metres::metres) else { continue };
             let vines = match record.target {
                 Target::Vine(vine) if self.vines[vine].status.is_missing() => Vec::new(),
                 Target::Vine(vine) => vec![vine],
@@ -215,7 +203,76 @@ impl Settling<'_, '_> {
     }
 }
 
+fn places_of(places: &Places<'_>, target: Target) -> Range<usize> {
+    match target {
+        Target::Vine(vine) => vine..vine + 1,
+        Target::Panel(panel) => places.layout.panels[panel].vines.clone(),
+    }
+}
+
+fn stands_again(places: &Places<'_>, record: &Placed<'_>, status: Status) -> Finding {
+    let vine = name(places.layout, record.target);
+    let what = format!("{vine} was said to be missing, and is {} by this record", status.word());
+    Finding::note(record.count.place.at_field("status"), what)
+        .because("the record is used")
+        .mend("take the vine out of `missing` if it stands")
+}
+
+/// Two words of one visit about one vine that are not the same.
+fn contradiction(places: &Places<'_>, one: &Placed<'_>, other: &Placed<'_>) -> Option<Finding> {
+    let (first, second) = (one.count.status?, other.count.status?);
+    if first == second || visit(one.count) != visit(other.count) {
+        return None;
+    }
+    let what = format!(
+        "{} is both {} and {} on one visit",
+        name(places.layout, other.target),
+        first.word(),
+        second.word()
+    );
+    let warning = Finding::warning(other.count.place.at_field("status"), what)
+        .because("the one read last is used")
+        .mend("remove the wrong one");
+    Some(warning)
+}
+
 #[expect(clippy::cast_precision_loss, reason = "vines of a panel")]
 const fn count(vines: usize) -> f64 {
     vines as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::field::{Field, on, on_panel, told};
+    use super::*;
+    use crate::counts::Count;
+
+    fn is(status: Status, count: Count) -> Count {
+        Count { status: Some(status), shoots: None, ..count }
+    }
+
+    #[test]
+    fn the_newest_record_says_what_stands() {
+        let dated = |day, status| Count {
+            date: Some(jiff::civil::date(2026, 5, day)),
+            ..is(status, on(1, 1, 0))
+        };
+        let newest_first = [dated(9, Status::Replant), dated(1, Status::Missing)];
+        let (joined, findings) = Field::new().join(&newest_first);
+        assert_eq!(joined.vines[0].status, Status::Replant);
+        assert!(findings.is_empty(), "{findings:?}");
+        let at_once = [dated(1, Status::Replant), dated(1, Status::Renewal)];
+        let (joined, findings) = Field::new().join(&at_once);
+        assert_eq!(joined.vines[0].status, Status::Renewal);
+        assert_eq!(told(&findings, "R001V001 is both replant and renewal"), 1);
+    }
+
+    #[test]
+    fn a_panel_speaks_for_the_vines_that_no_record_names() {
+        let counts = [is(Status::Present, on(1, 2, 0)), is(Status::Missing, on_panel(1, 1, 0))];
+        let (joined, findings) = Field::new().join(&counts);
+        let missing: Vec<bool> = joined.vines.iter().map(|v| v.status.is_missing()).collect();
+        assert_eq!(missing[..5], [true, false, true, true, false]);
+        assert_eq!(told(&findings, "R001V002 was said to be missing"), 1);
+    }
 }

@@ -20,7 +20,7 @@ impl Told {
         self.kinds.entry(kind).or_default().push(finding);
     }
 
-    /// Tells the first few of every kind, in the order found, and how many more there are.
+    /// Tells kind by kind the first few, in the order found, and how many more there are.
     pub(super) fn tell(self, findings: &mut Findings) {
         for (kind, of_kind) in self.kinds {
             let more = of_kind.len().saturating_sub(MOST_OF_A_KIND);
@@ -45,5 +45,23 @@ pub(super) fn nothing_joined(joined: &Joined, findings: &mut Findings) {
             .because(format!("the first: {}", first.reason))
             .mend("check that the counts belong to this block and its numbering");
         findings.push(warning);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn many_of_a_kind_are_told_in_a_few_lines() {
+        let mut told = Told::default();
+        for _ in 0..500 {
+            told.push("have no shoots", Finding::warning(Place::default(), "no shoots"));
+        }
+        let mut findings = Findings::none();
+        told.tell(&mut findings);
+        let last = findings.iter().last().unwrap();
+        assert_eq!(findings.iter().count(), MOST_OF_A_KIND + 1);
+        assert_eq!(last.to_string(), "and 492 more records have no shoots");
     }
 }

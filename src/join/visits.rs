@@ -35,10 +35,19 @@ pub(super) fn visit(count: &Count) -> (Option<Date>, String) {
     (count.date, count.visit.as_deref().unwrap_or_default().trim().to_lowercase())
 }
 
-/// True when the label says that the work was done before.
+/// True when the label says that the work was done: `after`, `after thinning`, `recount`; but not
+/// `after frost` or `afternoon`.
 pub(super) fn is_after_work(count: &Count) -> bool {
     let (_, label) = visit(count);
-    label.starts_with("after") || label.contains("recount")
+    let words: Vec<&str> =
+        label.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let of_work = |word: &str| {
+        ["after", "the", "work", "crew", "pass"].contains(&word)
+            || word.starts_with("thin")
+            || word.bytes().all(|b| b.is_ascii_digit())
+    };
+    label.contains("recount")
+        || (words.contains(&"after") && words.iter().all(|word| of_work(word)))
 }
 
 /// True when nothing since the record may have taken the shoots.
@@ -89,4 +98,22 @@ fn push(findings: &mut Findings, counts: &[&Count], what: &str, why: &str, mend:
     let place = Place { line: None, ..first.place.clone() };
     let finding = Finding::warning(place, format!("{} counts {what}", counts.len()));
     findings.push(finding.because(why).mend(mend));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_labels_of_the_work_are_after_it() {
+        let is_after = |label: &str| {
+            is_after_work(&Count { visit: Some(label.to_owned()), ..Count::default() })
+        };
+        for label in ["after", "After thinning", "after-2", "recount", "2nd recount"] {
+            assert!(is_after(label), "{label}");
+        }
+        for label in ["", "before", "after frost", "afternoon", "thinning", "1"] {
+            assert!(!is_after(label), "{label}");
+        }
+    }
 }
