@@ -1,1 +1,167 @@
-//! stub
+//! The nearest of many places, found through a lattice of cells.
+
+/// Places on a plane, sorted into square cells.
+#[derive(Debug, Clone)]
+pub struct Places {
+    at: Vec<[f64; 2]>,
+    least: [f64; 2],
+    cell_m: f64,
+    /// Cells along and across.
+    size: [usize; 2],
+    /// Cell by cell, the places in it.
+    order: Vec<usize>,
+    /// Where each cell starts in `order`, and the end.
+    starts: Vec<usize>,
+}
+
+impl Places {
+    /// Sorts places, metres, into cells of about two each.
+    pub fn new(at: Vec<[f64; 2]>) -> Self {
+        let (least, most) = extent(&at);
+        let spans = [most[0] - least[0], most[1] - least[1]];
+        let cell_m = cell_size(spans, at.len());
+        let size = spans.map(|span| cells(span, cell_m) + 1);
+        let mut places = Self { at, least, cell_m, size, order: Vec::new(), starts: Vec::new() };
+        places.sort();
+        places
+    }
+
+    fn sort(&mut self) {
+        let cell_of: Vec<usize> = self.at.iter().map(|&at| self.cell_index(at)).collect();
+        let mut order: Vec<usize> = (0..self.at.len()).collect();
+        order.sort_by_key(|&place| cell_of[place]);
+        let cells = 0..=self.size[0] * self.size[1];
+        self.starts =
+            cells.map(|cell| order.partition_point(|&place| cell_of[place] < cell)).collect();
+        self.order = order;
+    }
+
+    fn cell(&self, at: [f64; 2]) -> [usize; 2] {
+        [0, 1].map(|k| cells(at[k] - self.least[k], self.cell_m).min(self.size[k] - 1))
+    }
+
+    fn cell_index(&self, at: [f64; 2]) -> usize {
+        let [along, across] = self.cell(at);
+        across * self.size[0] + along
+    }
+
+    /// The `count` places nearest to `at`, nearest first, ties by lower number.
+    pub fn nearest(&self, at: [f64; 2], count: usize) -> Vec<usize> {
+        let middle = self.cell(at);
+        let mut found: Vec<(f64, usize)> = Vec::new();
+        let widest = self.size[0].max(self.size[1]);
+        for ring in 0..=widest {
+            self.add_ring(at, middle, ring, &mut found);
+            found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+            found.truncate(count);
+            // Whatever lies outside the ring is at least this far away.
+            let covered = self.covered(at, middle, ring);
+            if found.len() == count && found.last().is_none_or(|last| last.0 < covered * covered) {
+                break;
+            }
+        }
+        found.into_iter().map(|(_, place)| place).collect()
+    }
+
+    fn add_ring(
+        &self,
+        at: [f64; 2],
+        middle: [usize; 2],
+        ring: usize,
+        found: &mut Vec<(f64, usize)>,
+    ) {
+        let low = middle.map(|cell| cell.saturating_sub(ring));
+        let high = [0, 1].map(|k| (middle[k] + ring).min(self.size[k] - 1));
+        for across in low[1]..=high[1] {
+            for along in low[0]..=high[0] {
+                let far = along.abs_diff(middle[0]).max(across.abs_diff(middle[1]));
+                if far == ring {
+                    let cell = across * self.size[0] + along;
+                    let places = &self.order[self.starts[cell]..self.starts[cell + 1]];
+                    found.extend(places.iter().map(|&p| (square_distance(at, self.at[p]), p)));
+                }
+            }
+        }
+    }
+
+    /// Distance from `at` to the edge of the cells looked at so far.
+    fn covered(&self, at: [f64; 2], middle: [usize; 2], ring: usize) -> f64 {
+        let edge = |k: usize| {
+            let low = self.least[k] + self.cell_m * (float(middle[k]) - float(ring));
+            let high = self.least[k] + self.cell_m * (float(middle[k]) + float(ring) + 1.0);
+            (at[k] - low).min(high - at[k])
+        };
+        edge(0).min(edge(1))
+    }
+}
+
+/// The square of the distance between two places.
+pub fn square_distance(one: [f64; 2], other: [f64; 2]) -> f64 {
+    let (x, y) = (one[0] - other[0], one[1] - other[1]);
+    x * x + y * y
+}
+
+/// The least and the greatest coordinates; zeros without a place.
+pub fn extent(at: &[[f64; 2]]) -> ([f64; 2], [f64; 2]) {
+    let Some(&first) = at.first() else { return ([0.0; 2], [0.0; 2]) };
+    at.iter().fold((first, first), |(least, most), place| {
+        ([0, 1].map(|k| least[k].min(place[k])), [0, 1].map(|k| most[k].max(place[k])))
+    })
+}
+
+/// The side of a cell that holds about two places.
+fn cell_size(spans: [f64; 2], places: usize) -> f64 {
+    let share = 2.0 / float(places.max(1));
+    let by_area = (spans[0] * spans[1] * share).sqrt();
+    // Places in a line have no area.
+    let side = by_area.max(spans[0].max(spans[1]) * share);
+    if side > 0.0 && side.is_finite() { side } else { 1.0 }
+}
+
+/// Whole cells in a length.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a cast from a float stops at 0 and at the greatest number"
+)]
+fn cells(length: f64, cell: f64) -> usize {
+    (length / cell).floor() as usize
+}
+
+#[expect(clippy::cast_precision_loss, reason = "counts of places are far below 2⁵³")]
+const fn float(count: usize) -> f64 {
+    count as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maths::random::Random;
+
+    fn brute(at: &[[f64; 2]], from: [f64; 2], count: usize) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..at.len()).collect();
+        let far = |&place: &usize| square_distance(from, at[place]);
+        order.sort_by(|a, b| far(a).total_cmp(&far(b)).then(a.cmp(b)));
+        order.truncate(count);
+        order
+    }
+
+    #[test]
+    fn the_lattice_finds_what_a_full_search_finds() {
+        let mut random = Random::new(11);
+        for (count, stretch) in [(1, 1.0), (7, 1.0), (200, 1.0), (200, 0.001), (200, 0.0)] {
+            // Rounded, so that some distances tie.
+            let mut draw = || (random.uniform() * 20.0).round() * 5.0;
+            let at: Vec<_> = (0..count).map(|_| [draw(), draw() * stretch]).collect();
+            let places = Places::new(at.clone());
+            for from in [[0.0, 0.0], [50.0, 30.0], [-400.0, 12.0], [103.0, 700.0]] {
+                assert_eq!(places.nearest(from, 5), brute(&at, from, 5), "{count} {from:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_places_have_no_nearest() {
+        assert!(Places::new(Vec::new()).nearest([0.0, 0.0], 3).is_empty());
+    }
+}
