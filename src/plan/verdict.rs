@@ -131,8 +131,9 @@ mod tests {
         let undecided = mean(15.5, 1.5, None);
         assert_eq!(question().answer(&undecided), Verdict::Undecided);
         let more = question().counts_to_settle(&undecided, 10, 400).unwrap();
-        // z at 0.9 is 1.2816: 0.8596 / s ≥ 1.2816 asks for s ≤ 0.6708, so n ≥ 46.7 of 400 by hand.
-        assert_eq!(10 + more, 45);
+        // By hand: z at 0.9 is 1.2816, so (15.5 − 14.6404) / s asks for s ≤ 0.6708; then
+        // 1/n − 1/400 ≤ (0.6708 / 1.5)²·(1/10 − 1/400) gives n ≥ 45.5.
+        assert_eq!(10 + more, 46);
         assert_eq!(question().counts_to_settle(&mean(20.0, 1.0, None), 10, 400), None);
     }
 }

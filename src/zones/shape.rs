@@ -258,3 +258,142 @@ fn inside(hole: &Polygon<f64>, polygon: &Polygon<f64>) -> bool {
         Polygon::new(polygon.exterior().clone(), Vec::new()).contains(&middle)
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use geo::{BooleanOps, Validation};
+
+    use super::*;
+    use crate::{
+        layout::{Panel, Piece, Quantities, Row},
+        maths::random::Random,
+        names::IdDigits,
+    };
+
+    /// Rows with panels between the posts given, at `across(row, along)`.
+    fn layout(posts: &[Vec<f64>], across: impl Fn(usize, f64) -> f64) -> Layout {
+        let (mut rows, mut pieces, mut panels) = (Vec::new(), Vec::new(), Vec::new());
+        for (index, posts) in posts.iter().enumerate() {
+            let at = |x: f64| Coord { x, y: across(index, x) };
+            let number = u32::try_from(index).unwrap() + 1;
+            let first = panels.len();
+            panels.extend(posts.windows(2).zip(1..).map(|(ends, panel)| Panel {
+                row: number,
+                panel,
+                piece: index,
+                vines: 0..0,
+                path: LineString::new(vec![at(ends[0]), at(ends[1])]),
+            }));
+            pieces.push(Piece {
+                row: number,
+                letter: None,
+                path: posts.iter().map(|&x| at(x)).collect(),
+                length_m: posts[posts.len() - 1] - posts[0],
+                vines: 0..0,
+                panels: first..panels.len(),
+                clear_m: None,
+            });
+            let middle = at(f64::midpoint(posts[0], posts[posts.len() - 1])).y;
+            rows.push(Row { number, across_m: middle, pieces: index..index + 1 });
+        }
+        Layout {
+            rows,
+            pieces,
+            vines: Vec::new(),
+            panels,
+            posts: Vec::new(),
+            digits: IdDigits::for_greatest(1, 1, 1),
+            left_out: Vec::new(),
+            quantities: no_quantities(),
+        }
+    }
+
+    fn no_quantities() -> Quantities {
+        Quantities {
+            rows: 0,
+            vines: 0,
+            posts_end: 0,
+            posts_line: 0,
+            anchors: 0,
+            row_length_m: 0.0,
+            row_lengths_m: [0.0; 3],
+            planted_ha: 0.0,
+            block_ha: 0.0,
+            vines_per_ha: 0.0,
+            least_clear_m: None,
+        }
+    }
+
+    fn grid(rows: usize, panels: usize) -> Layout {
+        let posts: Vec<f64> =
+            (0..u32::try_from(panels).unwrap() + 1).map(|i| 8.0 * f64::from(i)).collect();
+        layout(&vec![posts; rows], |row, _| 2.5 * f64::from(u32::try_from(row).unwrap()))
+    }
+
+    #[track_caller]
+    fn near(found: f64, expected: f64) {
+        assert!((found - expected).abs() < 1e-6, "{found} m², not {expected} m²");
+    }
+
+    #[test]
+    fn a_zone_reaches_half_a_spacing_to_each_side_and_from_post_to_post() {
+        let shapes = grounds(&grid(2, 3), 2.5, &[vec![0, 1, 3], vec![2, 4, 5]]);
+        near(shapes[0].unsigned_area(), 3.0 * 8.0 * 2.5);
+        near(shapes[1].unsigned_area(), 3.0 * 8.0 * 2.5);
+        let low = shapes[0].0[0].exterior().coords().map(|at| at.y).fold(f64::INFINITY, f64::min);
+        near(low, -1.25);
+        assert_eq!(shapes[0].0.len(), 1);
+    }
+
+    #[test]
+    fn a_zone_around_another_has_a_hole_and_panels_that_meet_at_a_corner_are_two() {
+        let shapes = grounds(&grid(3, 3), 2.5, &[vec![0, 1, 2, 3, 5, 6, 7, 8], vec![4]]);
+        assert_eq!((shapes[0].0.len(), shapes[0].0[0].interiors().len()), (1, 1));
+        near(shapes[0].unsigned_area(), 8.0 * 20.0);
+        let corners = grounds(&grid(2, 2), 2.5, &[vec![0, 3], vec![1, 2]]);
+        assert!(corners.iter().all(|shape| shape.0.len() == 2));
+    }
+
+    #[test]
+    fn alternating_rows_make_stripes_that_fill_the_ground() {
+        let shapes = grounds(&grid(4, 1), 2.5, &[vec![0, 2], vec![1, 3]]);
+        assert_eq!(shapes[0].0.len(), 2);
+        near(shapes[0].unsigned_area() + shapes[1].unsigned_area(), 4.0 * 20.0);
+    }
+
+    /// Random zones of rows that bend, start anywhere and stand unevenly apart.
+    fn uneven(seed: u64) -> (Layout, Vec<Vec<usize>>) {
+        let mut random = Random::new(seed);
+        let posts: Vec<Vec<f64>> = (0..9)
+            .map(|_| {
+                let start = 20.0 * random.uniform();
+                (0..12).map(|i| start + 7.3 * f64::from(i)).collect()
+            })
+            .collect();
+        let off: Vec<f64> =
+            (0..9).map(|row| 2.5 * f64::from(row) + 0.3 * random.uniform()).collect();
+        let layout = layout(&posts, |row, x| off[row] + 1e-4 * (x - 40.0).powi(2));
+        let mut zones = vec![Vec::new(); 4];
+        for panel in 0..layout.panels.len() {
+            zones[usize::try_from(random.below(4)).unwrap()].push(panel);
+        }
+        (layout, zones)
+    }
+
+    #[test]
+    fn zones_are_valid_and_neither_overlap_nor_leave_slivers() {
+        for seed in 0..20 {
+            let (layout, zones) = uneven(seed);
+            let shapes = grounds(&layout, 2.5, &zones);
+            let all = grounds(&layout, 2.5, &[zones.concat()]);
+            let total: f64 = shapes.iter().map(Area::unsigned_area).sum();
+            near(total, all[0].unsigned_area());
+            for (index, shape) in shapes.iter().enumerate() {
+                assert!(shape.is_valid(), "seed {seed}: {:?}", shape.check_validation());
+                for other in &shapes[index + 1..] {
+                    near(shape.intersection(other).unsigned_area(), 0.0);
+                }
+            }
+        }
+    }
+}
