@@ -3,7 +3,7 @@
 use catchwire::{
     block::BlockKeys,
     finding::Findings,
-    read::keys::{KEYS, key_from_text},
+    read::{KEYS, key_from_text},
 };
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
