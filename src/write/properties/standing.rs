@@ -1,0 +1,258 @@
+//! `block-standing.geojson`: the block as a block file in which its rows stand, so that ids never
+//! move again.
+//!
+//! A straight row ends there so far beyond its first and last vine as the block's `end_gap` says:
+//! read back, its vines stand where they were laid out.
+
+use geo::{Coord, LineString};
+use serde_json::json;
+
+use super::ground::{Ground, MAP_DECIMALS};
+use crate::{
+    block::{RowsTo, VineOne, VineType},
+    frame::{Site, SiteKeepOut},
+    layout::{Layout, Piece},
+    settings::Planting,
+    units::{Metres, ReadingUnits, TargetRange},
+    write::{Column, Feature, Kind, Layer, Shape, Value, layers::rounded},
+};
+
+/// A property of a feature.
+type Property = (&'static str, Value);
+
+const fn column(name: &'static str, kind: Kind, meaning: &'static str) -> Column {
+    Column { name, kind, unit: "", meaning }
+}
+
+/// The properties of the file: keys of a block file.
+pub(super) const COLUMNS: &[Column] = &[
+    column("role", Kind::Text, "block, row-line or keep-out"),
+    column("name", Kind::Text, "the block's or the keep-out's name"),
+    column("standing", Kind::Flag, "true: the rows are the row-lines of this file"),
+    column("row_bearing", Kind::Number(9), "degrees clockwise from true north"),
+    column("row_spacing", Kind::Structure, "across the rows, metres or a text with its unit"),
+    column("vine_spacing", Kind::Structure, "along the rows, metres or a text with its unit"),
+    column("end_gap", Kind::Structure, "end of a row-line to its first vine"),
+    column("vines_per_panel", Kind::Integer, "vines between two line posts"),
+    column("first_panel_vines", Kind::Integer, "vines in a row's first panel"),
+    column("elevation", Kind::Structure, "metres above the ellipsoid"),
+    column("rows_to", Kind::Text, "left where row numbers grow to the left of the bearing"),
+    column("first_row", Kind::Integer, "number of the first row"),
+    column("vine_1", Kind::Text, "from which end the grower counts, unless from the start"),
+    column("cultivar", Kind::Text, "the cultivar"),
+    column("type", Kind::Text, "vinifera, hybrid or native"),
+    column("training", Kind::Text, "the training, in the grower's words"),
+    column("curtains", Kind::Integer, "curtains of canopy"),
+    column("planted", Kind::Integer, "year of planting"),
+    column("target", Kind::Text, "shoots to leave per length of curtain"),
+    column("plantings", Kind::Structure, "rows that differ, and how"),
+    column("missing", Kind::Structure, "ids of places with no vine"),
+    column("row", Kind::Integer, "number of the row that stands on the line"),
+    column("vines", Kind::Integer, "places on the line, set evenly"),
+    column("clearance", Kind::Structure, "clear ground around the keep-out"),
+    column("turning", Kind::Flag, "true where machines turn on the keep-out"),
+];
+
+/// The block as one that stands, with a row-line for every piece of row.
+pub fn block_standing(site: &Site, layout: &Layout, units: ReadingUnits) -> Layer {
+    let writer = Standing { ground: Ground::new(site, layout), units };
+    let mut features = vec![writer.block()];
+    features.extend(site.keep_outs.iter().map(|keep_out| writer.keep_out(keep_out)));
+    features.extend(layout.pieces.iter().map(|piece| writer.row_line(piece)));
+    Layer {
+        name: "block-standing",
+        columns: COLUMNS.to_vec(),
+        features,
+        decimals: MAP_DECIMALS,
+        without_nulls: true,
+    }
+}
+
+struct Standing<'a> {
+    ground: Ground<'a>,
+    units: ReadingUnits,
+}
+
+impl Standing<'_> {
+    fn block(&self) -> Feature {
+        let site = self.ground.site;
+        let rules = &site.rules;
+        let mut properties: Vec<Property> = vec![
+            ("role", "block".into()),
+            ("name", self.ground.block.clone().into()),
+            ("standing", true.into()),
+            ("row_bearing", Value::number(site.frame.bearing().true_north.degrees(), 9)),
+            ("row_spacing", self.length(rules.row_spacing)),
+            ("vine_spacing", self.length(rules.vine_spacing)),
+            ("end_gap", self.length(rules.end_gap)),
+            ("vines_per_panel", rules.vines_per_panel.into()),
+            ("first_panel_vines", rules.first_panel_vines.into()),
+            ("first_row", rules.first_row.into()),
+            ("elevation", self.length(rules.elevation)),
+        ];
+        if rules.rows_to == RowsTo::Left {
+            properties.push(("rows_to", "left".into()));
+        }
+        properties.push(("vine_1", vine_1(rules.vine_1).into()));
+        if let Some(planting) = site.plantings.all().first() {
+            properties.extend(planting_keys(planting));
+        }
+        properties.push(("plantings", self.plantings()));
+        if !site.missing.is_empty() {
+            properties.push(("missing", Value::Structure(json!(site.missing))));
+        }
+        feature(self.ground.areas(&site.outline), properties)
+    }
+
+    fn keep_out(&self, keep_out: &SiteKeepOut) -> Feature {
+        let properties = vec![
+            ("role", "keep-out".into()),
+            ("name", keep_out.name.as_deref().into()),
+            ("clearance", self.length(keep_out.clearance)),
+            ("turning", keep_out.turning.into()),
+        ];
+        feature(self.ground.areas(&keep_out.shape), properties)
+    }
+
+    fn row_line(&self, piece: &Piece) -> Feature {
+        let surveyed = |gap: Option<Metres>| gap.map_or(Value::Null, |gap| self.length(gap));
+        let properties = |gap: Option<Metres>| -> Vec<Property> {
+            vec![
+                ("role", "row-line".into()),
+                ("row", piece.row.into()),
+                ("vines", piece.vines.len().into()),
+                ("end_gap", surveyed(gap)),
+            ]
+        };
+        match self.line_through_vines(piece) {
+            Some((line, gap)) => feature(self.ground.line(&line), properties(gap)),
+            None => feature(self.ground.line(&piece.path), properties(self.surveyed_gap(piece))),
+        }
+    }
+
+    /// From so far before the first vine to so far after the last as `end_gap` says; `None` for a
+    /// row that bends, which keeps its own line. The gap is given where the block's would leave no
+    /// line.
+    fn line_through_vines(
+        &self,
+        piece: &Piece,
+    ) -> Option<(LineString<f64>, Option<Metres>)> {
+        let [from, to] = piece.path.0.as_slice() else { return None };
+        let vines = &self.ground.layout.vines[piece.vines.clone()];
+        let ends = [vines.first()?.at, vines.last()?.at];
+        let [first, last] = ends.map(|at| Coord { x: at.along_m, y: at.across_m });
+        let way = *to - *from;
+        let length = way.x.hypot(way.y);
+        let rules = &self.ground.site.rules;
+        let own = (vines.len() == 1 && rules.end_gap.metres() <= 0.0)
+            .then(|| Metres::new(rules.vine_spacing.metres() / 2.0));
+        let gap = way * (own.unwrap_or(rules.end_gap).metres() / length);
+        // Rows may be numbered from either end: the line runs along the path all the same.
+        let along = |at: Coord<f64>| at.x * way.x + at.y * way.y;
+        let [low, high] = if along(first) <= along(last) { [first, last] } else { [last, first] };
+        (length > 0.0).then(|| (LineString(vec![low - gap, high + gap]), own))
+    }
+
+    fn surveyed_gap(&self, piece: &Piece) -> Option<Metres> {
+        let rows = &self.ground.site.standing_rows;
+        rows.iter().find(|row| row.path == piece.path).and_then(|row| row.end_gap)
+    }
+
+    /// Rows whose planting is not the block's own, each planting once.
+    fn plantings(&self) -> Value {
+        let site = self.ground.site;
+        let others = site.plantings.all().iter().enumerate().skip(1);
+        let list: Vec<serde_json::Value> = others
+            .filter_map(|(index, planting)| {
+                let rows = self.ground.layout.rows.iter().map(|row| row.number);
+                let rows: Vec<u32> =
+                    rows.filter(|&row| site.plantings.of_row(row) == index).collect();
+                let mut keys = serde_json::Map::new();
+                keys.insert("rows".to_owned(), row_text(&rows)?.into());
+                let own = planting_keys(planting).into_iter().filter_map(as_json);
+                keys.extend(own);
+                Some(serde_json::Value::Object(keys))
+            })
+            .collect();
+        if list.is_empty() { Value::Null } else { Value::Structure(list.into()) }
+    }
+
+    /// Feet where people read feet and the length is a round number of them, else metres.
+    fn length(&self, length: Metres) -> Value {
+        let feet = rounded(length.feet(), 4);
+        let exact = (Metres::from_feet(feet).metres() - length.metres()).abs() < 1e-9;
+        let structure = match self.units {
+            ReadingUnits::Us if exact => json!(format!("{feet} ft")),
+            ReadingUnits::Us | ReadingUnits::Metric => json!(length.metres()),
+        };
+        Value::Structure(structure)
+    }
+}
+
+fn feature(shape: Shape, properties: Vec<Property>) -> Feature {
+    let mut values = vec![Value::Null; COLUMNS.len()];
+    for (name, value) in properties {
+        if let Some(at) = COLUMNS.iter().position(|column| column.name == name) {
+            values[at] = value;
+        }
+    }
+    Feature { shape, values }
+}
+
+fn planting_keys(planting: &Planting) -> Vec<Property> {
+    vec![
+        ("cultivar", planting.cultivar.as_deref().into()),
+        ("type", planting.vine_type.map(type_word).into()),
+        ("training", planting.training.as_deref().into()),
+        ("curtains", planting.curtains.into()),
+        ("planted", planting.planted.map_or(Value::Null, |year| Value::Integer(year.into()))),
+        ("target", planting.target.map(target_text).into()),
+    ]
+}
+
+fn as_json((name, value): Property) -> Option<(String, serde_json::Value)> {
+    let value = match value {
+        Value::Null => return None,
+        Value::Text(text) => json!(&*text),
+        Value::Integer(number) => json!(number),
+        Value::Number(number) => json!(number),
+        Value::Flag(flag) => json!(flag),
+        Value::Structure(structure) => structure,
+    };
+    Some((name.to_owned(), value))
+}
+
+fn target_text(target: TargetRange) -> String {
+    format!("{}-{} per m", target.low().per_metre(), target.high().per_metre())
+}
+
+const fn type_word(vine_type: VineType) -> &'static str {
+    match vine_type {
+        VineType::Vinifera => "vinifera",
+        VineType::Hybrid => "hybrid",
+        VineType::Native => "native",
+    }
+}
+
+const fn vine_1(from: VineOne) -> Option<&'static str> {
+    match from {
+        VineOne::Start => None,
+        VineOne::End => Some("end"),
+        VineOne::Serpentine => Some("serpentine"),
+    }
+}
+
+/// `1-12,15`, from sorted numbers.
+fn row_text(rows: &[u32]) -> Option<String> {
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for &row in rows {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == row => *last = row,
+            _ => runs.push((row, row)),
+        }
+    }
+    let run = |&(first, last): &(u32, u32)| {
+        if first == last { first.to_string() } else { format!("{first}-{last}") }
+    };
+    (!runs.is_empty()).then(|| runs.iter().map(run).collect::<Vec<_>>().join(","))
+}
