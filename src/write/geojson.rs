@@ -151,7 +151,9 @@ mod tests {
     }
 
     fn text(layer: &Layer) -> String {
-        String::from_utf8(geojson(layer)).unwrap()
+        let bytes = geojson(layer);
+        crate::write::validators::geojson(&bytes);
+        String::from_utf8(bytes).unwrap()
     }
 
     #[test]

@@ -38,7 +38,13 @@ pub(crate) fn kml(bytes: &[u8]) {
     judge("xmllint", &["--noout", "--nonet", "--schema", &schema], "doc.kml", bytes);
 }
 
-/// npm's `@placemarkio/check-geojson`.
+/// npm's `@placemarkio/check-geojson`, whose folder CATCHWIRE_CHECK_GEOJSON names, run by `node`.
 pub(crate) fn geojson(bytes: &[u8]) {
-    judge("check-geojson", &[], "layer.geojson", bytes);
+    let Some(module) = std::env::var_os("CATCHWIRE_CHECK_GEOJSON").map(PathBuf::from) else {
+        return skipped("check-geojson", "CATCHWIRE_CHECK_GEOJSON names no folder");
+    };
+    let script = "require(process.argv[1]).check(\
+                  require('fs').readFileSync(process.argv[2], 'utf8'))";
+    let module = module.display().to_string();
+    judge("node", &["-e", script, &module], "layer.geojson", bytes);
 }
