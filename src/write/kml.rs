@@ -125,10 +125,7 @@ fn one<C: FromIterator<(String, String)>>(name: &str, value: &str) -> C {
 }
 
 fn style_element(style: &KmlStyle) -> Element {
-    let line = vec![
-        text("color", &style.line.aabbggrr()),
-        text("width", &style.width.to_string()),
-    ];
+    let line = vec![text("color", &style.line.aabbggrr()), text("width", &style.width.to_string())];
     let fill = match style.fill {
         Some(colour) => vec![text("color", &colour.aabbggrr())],
         None => vec![text("fill", "0")],
@@ -275,7 +272,8 @@ mod tests {
 
     #[test]
     fn every_hole_has_its_own_boundary() {
-        let area = Area { outer: square(5.0, 0.1), holes: vec![square(5.01, 0.01), square(5.05, 0.01)] };
+        let area =
+            Area { outer: square(5.0, 0.1), holes: vec![square(5.01, 0.01), square(5.05, 0.01)] };
         let text = written(Shape::Areas(vec![area.clone()]));
         assert_eq!(text.matches("<innerBoundaryIs>").count(), 2);
         let text = written(Shape::Areas(vec![area.clone(), area]));
@@ -291,7 +289,8 @@ mod tests {
 
     #[test]
     fn the_schema_of_kml_takes_it() {
-        let area = Area { outer: square(5.0, 0.1), holes: vec![square(5.01, 0.01), square(5.05, 0.01)] };
+        let area =
+            Area { outer: square(5.0, 0.1), holes: vec![square(5.01, 0.01), square(5.05, 0.01)] };
         let shapes = [
             Shape::Point(place(5.0, 44.0)),
             Shape::Line(vec![place(5.0, 44.0), place(5.0, 45.0)]),

@@ -107,11 +107,9 @@ impl Value {
     pub fn rounded(self, decimals: u8) -> Self {
         match self {
             Self::Number(value) => Self::number(value, decimals),
-            Self::Null
-            | Self::Text(_)
-            | Self::Integer(_)
-            | Self::Flag(_)
-            | Self::Structure(_) => self,
+            Self::Null | Self::Text(_) | Self::Integer(_) | Self::Flag(_) | Self::Structure(_) => {
+                self
+            }
         }
     }
 

@@ -43,7 +43,7 @@ pub fn map_kmz(thinned: &Thinned<'_>, units: ReadingUnits) -> Result<Vec<u8>, Er
     })
 }
 
-/// Red, green, blue and grey of one lightness step each: told apart in greyscale by their borders.
+/// One style a verdict, the border of overcrowded zones the widest; and one for rows.
 fn styles() -> Vec<KmlStyle> {
     let zone = |verdict: Verdict, [red, green, blue]: [u8; 3], width| KmlStyle {
         id: verdict.word(),
@@ -104,9 +104,10 @@ impl Balloon<'_> {
         };
         let [mean, low, high] = [mean.per_m, mean.lo90, mean.hi90].map(|at| self.density(at));
         let unit = self.unit();
-        let aim = self.plan.target_per_m.map(|target| {
-            format!(" Aim: {} per {unit}.", self.density(target.aim_per_m))
-        });
+        let aim = self
+            .plan
+            .target_per_m
+            .map(|target| format!(" Aim: {} per {unit}.", self.density(target.aim_per_m)));
         let aim = aim.unwrap_or_default();
         format!("About {mean} shoots per {unit} of canopy ({low} to {high}, 9 times in 10).{aim}")
     }

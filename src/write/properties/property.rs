@@ -41,9 +41,8 @@ impl<'a, T: 'a> Properties<'a, T> {
 
     /// The same properties of things that hold such a thing.
     pub(super) fn of<U: 'a>(self, held: impl Fn(&U) -> &T + Copy + 'a) -> Properties<'a, U> {
-        let within = |source: Source<'a, T>| -> Source<'a, U> {
-            Box::new(move |thing| source(held(thing)))
-        };
+        let within =
+            |source: Source<'a, T>| -> Source<'a, U> { Box::new(move |thing| source(held(thing))) };
         Properties {
             columns: self.columns,
             sources: self.sources.into_iter().map(within).collect(),

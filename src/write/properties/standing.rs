@@ -133,10 +133,7 @@ impl Standing<'_> {
     /// From so far before the first vine to so far after the last as `end_gap` says; `None` for a
     /// row that bends, which keeps its own line. The gap is given where the block's would leave no
     /// line.
-    fn line_through_vines(
-        &self,
-        piece: &Piece,
-    ) -> Option<(LineString<f64>, Option<Metres>)> {
+    fn line_through_vines(&self, piece: &Piece) -> Option<(LineString<f64>, Option<Metres>)> {
         let [from, to] = piece.path.0.as_slice() else { return None };
         let vines = &self.ground.layout.vines[piece.vines.clone()];
         let ends = [vines.first()?.at, vines.last()?.at];

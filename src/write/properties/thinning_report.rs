@@ -13,7 +13,7 @@ use crate::{
     finding::Findings,
     join::VigorMeasure,
     plan::{CrewOutlook, Labour, Window},
-    write::{Layer, Value, layers::rounded, run_record::pretty, run_record::Totals},
+    write::{Layer, Value, layers::rounded, run_record::Totals, run_record::pretty},
 };
 
 /// What `thinning.json` says.
