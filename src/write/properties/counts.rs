@@ -142,3 +142,29 @@ impl RawHeads {
         ours.iter().map(|column| column.name.to_owned()).chain(raw).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{finding::Place, write::csv::csv};
+
+    fn record(cells: &[(&str, &str)], line: u64) -> UnjoinedRecord {
+        let raw = cells.iter().map(|(head, text)| ((*head).to_owned(), (*text).to_owned()));
+        let place = Place::file("/home/someone/counts.csv").at_line(line);
+        let count = Count { raw: raw.collect(), place, ..Count::default() };
+        UnjoinedRecord { count, reason: "no row 99; the block has rows 1-12".to_owned() }
+    }
+
+    #[test]
+    fn records_keep_their_cells_as_written_whatever_their_columns_are_called() {
+        let records = [
+            record(&[("row", "99"), ("shoots", "012"), ("line", "x")], 4),
+            record(&[("note", "=1+1"), ("shoots", "-3")], 7),
+        ];
+        let text = String::from_utf8(csv(&unjoined(&records))).unwrap();
+        let expected = "reason,file,line,row,shoots,line_as_written,note\r\n\
+            no row 99; the block has rows 1-12,counts.csv,4,99,012,x,\r\n\
+            no row 99; the block has rows 1-12,counts.csv,7,,-3,,'=1+1\r\n";
+        assert_eq!(text, expected);
+    }
+}

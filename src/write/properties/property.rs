@@ -88,3 +88,20 @@ impl<T> fmt::Debug for Properties<'_, T> {
         f.debug_list().entries(self.columns.iter().map(|column| column.name)).finish()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_are_rounded_as_their_columns_say() {
+        let properties = Properties::<'_, f64>::new()
+            .column("length_m", Kind::Number(3), "metres", "a length")
+            .is(|length| *length)
+            .column("long", Kind::Flag, "", "longer than a metre")
+            .is(|length| *length > 1.0);
+        let twice = properties.of(|pair: &(f64, u8)| &pair.0);
+        assert_eq!(twice.values(&(1.234_56, 0)), [Value::Number(1.235), Value::Flag(true)]);
+        assert_eq!(twice.values(&(f64::NAN, 0))[0], Value::Null);
+    }
+}

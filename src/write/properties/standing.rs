@@ -4,12 +4,12 @@
 //! A straight row ends there so far beyond its first and last vine as the block's `end_gap` says:
 //! read back, its vines stand where they were laid out.
 
-use geo::{Coord, LineString};
+use geo::{Coord, LineString, MultiPolygon, Polygon};
 use serde_json::json;
 
 use super::ground::{Ground, MAP_DECIMALS};
 use crate::{
-    block::{RowsTo, VineOne, VineType},
+    block::{Control, RowsTo, VineOne, VineType},
     frame::{Site, SiteKeepOut},
     layout::{Layout, Piece},
     settings::Planting,
@@ -26,8 +26,8 @@ const fn column(name: &'static str, kind: Kind, meaning: &'static str) -> Column
 
 /// The properties of the file: keys of a block file.
 pub(super) const COLUMNS: &[Column] = &[
-    column("role", Kind::Text, "block, row-line or keep-out"),
-    column("name", Kind::Text, "the block's or the keep-out's name"),
+    column("role", Kind::Text, "block, keep-out, row-line, zone or control"),
+    column("name", Kind::Text, "name of the block, keep-out, zone or control point"),
     column("standing", Kind::Flag, "true: the rows are the row-lines of this file"),
     column("row_bearing", Kind::Number(9), "degrees clockwise from true north"),
     column("row_spacing", Kind::Structure, "across the rows, metres or a text with its unit"),
@@ -51,6 +51,7 @@ pub(super) const COLUMNS: &[Column] = &[
     column("vines", Kind::Integer, "places on the line, set evenly"),
     column("clearance", Kind::Structure, "clear ground around the keep-out"),
     column("turning", Kind::Flag, "true where machines turn on the keep-out"),
+    column("order", Kind::Integer, "a control point's place in the order of control points"),
 ];
 
 /// The block as one that stands, with a row-line for every piece of row.
@@ -59,6 +60,8 @@ pub fn block_standing(site: &Site, layout: &Layout, units: ReadingUnits) -> Laye
     let mut features = vec![writer.block()];
     features.extend(site.keep_outs.iter().map(|keep_out| writer.keep_out(keep_out)));
     features.extend(layout.pieces.iter().map(|piece| writer.row_line(piece)));
+    features.extend(site.zones.iter().map(|zone| writer.zone(zone)));
+    features.extend(site.controls.iter().map(control));
     Layer {
         name: "block-standing",
         columns: COLUMNS.to_vec(),
@@ -112,6 +115,11 @@ impl Standing<'_> {
             ("turning", keep_out.turning.into()),
         ];
         feature(self.ground.areas(&keep_out.shape), properties)
+    }
+
+    fn zone(&self, (name, shape): &(String, Polygon<f64>)) -> Feature {
+        let properties = vec![("role", "zone".into()), ("name", name.as_str().into())];
+        feature(self.ground.areas(&MultiPolygon(vec![shape.clone()])), properties)
     }
 
     fn row_line(&self, piece: &Piece) -> Feature {
@@ -196,6 +204,15 @@ fn feature(shape: Shape, properties: Vec<Property>) -> Feature {
     Feature { shape, values }
 }
 
+fn control(control: &Control) -> Feature {
+    let properties = vec![
+        ("role", "control".into()),
+        ("name", control.name.as_str().into()),
+        ("order", control.order.into()),
+    ];
+    feature(Shape::Point(control.at), properties)
+}
+
 fn planting_keys(planting: &Planting) -> Vec<Property> {
     vec![
         ("cultivar", planting.cultivar.as_deref().into()),
@@ -252,4 +269,36 @@ fn row_text(rows: &[u32]) -> Option<String> {
         if first == last { first.to_string() } else { format!("{first}-{last}") }
     };
     (!runs.is_empty()).then(|| runs.iter().map(run).collect::<Vec<_>>().join(","))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_listed_as_runs() {
+        assert_eq!(row_text(&[1, 2, 3, 5, 7, 8]).as_deref(), Some("1-3,5,7-8"));
+        assert_eq!(row_text(&[4]).as_deref(), Some("4"));
+        assert_eq!(row_text(&[]), None);
+    }
+
+    #[test]
+    fn a_target_is_read_back_as_it_was() {
+        let target: TargetRange = "3-5 per ft".parse().unwrap();
+        assert_eq!(target_text(target).parse(), Ok(target));
+    }
+
+    #[test]
+    fn every_key_of_a_planting_is_a_column() {
+        let planting = Planting {
+            cultivar: Some("Rondo".into()),
+            vine_type: Some(VineType::Hybrid),
+            training: Some("high cordon".into()),
+            curtains: 2,
+            planted: Some(2019),
+            target: "10-16 per m".parse().ok(),
+        };
+        let written = feature(Shape::Areas(Vec::new()), planting_keys(&planting));
+        assert_eq!(written.values.iter().filter(|value| **value != Value::Null).count(), 6);
+    }
 }
