@@ -1,17 +1,18 @@
 //! `block-standing.geojson`: the block as a block file in which its rows stand, so that ids never
 //! move again.
 //!
-//! A straight row ends there so far beyond its first and last vine as the block's `end_gap` says:
-//! read back, its vines stand where they were laid out.
+//! A row ends there so far beyond its first and last vine as the block's `end_gap` says: read back,
+//! its vines stand where they were laid out, while an end post may stand less than a vine spacing
+//! nearer.
 
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Euclidean, Length, LineLocatePoint, LineString, MultiPolygon, Point, Polygon};
 use serde_json::json;
 
-use super::ground::{Ground, MAP_DECIMALS};
+use super::ground::{Ground, MAP_DECIMALS, stretch};
 use crate::{
-    block::{Control, RowsTo, VineOne, VineType},
+    block::{Control, RowsTo, ShortestRow, VineOne, VineType},
     frame::{Site, SiteKeepOut},
-    layout::{Layout, Piece},
+    layout::{Layout, Piece, Vine},
     settings::Planting,
     units::{Metres, ReadingUnits, TargetRange},
     write::{Column, Feature, Kind, Layer, Shape, Value, layers::rounded},
@@ -33,6 +34,11 @@ pub(super) const COLUMNS: &[Column] = &[
     column("row_spacing", Kind::Structure, "across the rows, metres or a text with its unit"),
     column("vine_spacing", Kind::Structure, "along the rows, metres or a text with its unit"),
     column("end_gap", Kind::Structure, "end of a row-line to its first vine"),
+    column("headland", Kind::Structure, "clear length ahead of a row's end, as it was laid out"),
+    column("anchor_gap", Kind::Structure, "end post to tie-back anchor"),
+    column("side_margin", Kind::Structure, "clear width beside the outer rows, as laid out"),
+    column("shortest_row", Kind::Structure, "a shorter piece was not planted"),
+    column("shortest_gap", Kind::Structure, "a shorter gap did not end a row"),
     column("vines_per_panel", Kind::Integer, "vines between two line posts"),
     column("first_panel_vines", Kind::Integer, "vines in a row's first panel"),
     column("elevation", Kind::Structure, "metres above the ellipsoid"),
@@ -91,12 +97,10 @@ impl Standing<'_> {
             ("vines_per_panel", rules.vines_per_panel.into()),
             ("first_panel_vines", rules.first_panel_vines.into()),
             ("first_row", rules.first_row.into()),
-            ("elevation", self.length(rules.elevation)),
+            ("rows_to", (rules.rows_to == RowsTo::Left).then_some("left").into()),
+            ("vine_1", vine_1(rules.vine_1).into()),
         ];
-        if rules.rows_to == RowsTo::Left {
-            properties.push(("rows_to", "left".into()));
-        }
-        properties.push(("vine_1", vine_1(rules.vine_1).into()));
+        properties.extend(self.clearances());
         if let Some(planting) = site.plantings.all().first() {
             properties.extend(planting_keys(planting));
         }
@@ -105,6 +109,26 @@ impl Standing<'_> {
             properties.push(("missing", Value::Structure(json!(site.missing))));
         }
         feature(self.ground.areas(&site.outline), properties)
+    }
+
+    /// The rules by which the rows were laid out: under them there is room for no other row.
+    fn clearances(&self) -> Vec<Property> {
+        let rules = &self.ground.site.rules;
+        let shortest_row = match rules.shortest_row {
+            ShortestRow::Vines(vines) => Value::Structure(json!(format!("{vines} vines"))),
+            ShortestRow::Length(length) => self.length(length),
+        };
+        let unless_zero = |length: Metres| {
+            if length.metres() == 0.0 { Value::Null } else { self.length(length) }
+        };
+        vec![
+            ("headland", self.length(rules.headland)),
+            ("anchor_gap", unless_zero(rules.anchor_gap)),
+            ("side_margin", self.length(rules.side_margin)),
+            ("shortest_row", shortest_row),
+            ("shortest_gap", unless_zero(rules.shortest_gap)),
+            ("elevation", unless_zero(rules.elevation)),
+        ]
     }
 
     fn keep_out(&self, keep_out: &SiteKeepOut) -> Feature {
@@ -123,44 +147,31 @@ impl Standing<'_> {
     }
 
     fn row_line(&self, piece: &Piece) -> Feature {
-        let surveyed = |gap: Option<Metres>| gap.map_or(Value::Null, |gap| self.length(gap));
-        let properties = |gap: Option<Metres>| -> Vec<Property> {
-            vec![
-                ("role", "row-line".into()),
-                ("row", piece.row.into()),
-                ("vines", piece.vines.len().into()),
-                ("end_gap", surveyed(gap)),
-            ]
-        };
-        match self.line_through_vines(piece) {
-            Some((line, gap)) => feature(self.ground.line(&line), properties(gap)),
-            None => feature(self.ground.line(&piece.path), properties(self.surveyed_gap(piece))),
-        }
+        let (line, gap) = self.line_through_vines(piece);
+        let properties = vec![
+            ("role", "row-line".into()),
+            ("row", piece.row.into()),
+            ("vines", piece.vines.len().into()),
+            ("end_gap", gap.map_or(Value::Null, |gap| self.length(gap))),
+        ];
+        feature(self.ground.line(&line), properties)
     }
 
-    /// From so far before the first vine to so far after the last as `end_gap` says; `None` for a
-    /// row that bends, which keeps its own line. The gap is given where the block's would leave no
-    /// line.
-    fn line_through_vines(&self, piece: &Piece) -> Option<(LineString<f64>, Option<Metres>)> {
-        let [from, to] = piece.path.0.as_slice() else { return None };
-        let vines = &self.ground.layout.vines[piece.vines.clone()];
-        let ends = [vines.first()?.at, vines.last()?.at];
-        let [first, last] = ends.map(|at| Coord { x: at.along_m, y: at.across_m });
-        let way = *to - *from;
-        let length = way.x.hypot(way.y);
+    /// The piece's line from so far before its first vine to so far behind its last as `end_gap`
+    /// says, and the gap where the block's would leave no line.
+    fn line_through_vines(&self, piece: &Piece) -> (LineString<f64>, Option<Metres>) {
         let rules = &self.ground.site.rules;
-        let own = (vines.len() == 1 && rules.end_gap.metres() <= 0.0)
+        let along = |vine: &Vine| {
+            let at = Point::new(vine.at.along_m, vine.at.across_m);
+            piece.path.line_locate_point(&at).unwrap_or(0.0) * Euclidean.length(&piece.path)
+        };
+        let vines = self.ground.layout.vines[piece.vines.clone()].iter().map(along);
+        let low = vines.clone().fold(f64::INFINITY, f64::min);
+        let high = vines.fold(0.0, f64::max);
+        let own = (high <= low && rules.end_gap.metres() <= 0.0)
             .then(|| Metres::new(rules.vine_spacing.metres() / 2.0));
-        let gap = way * (own.unwrap_or(rules.end_gap).metres() / length);
-        // Rows may be numbered from either end: the line runs along the path all the same.
-        let along = |at: Coord<f64>| at.x * way.x + at.y * way.y;
-        let [low, high] = if along(first) <= along(last) { [first, last] } else { [last, first] };
-        (length > 0.0).then(|| (LineString(vec![low - gap, high + gap]), own))
-    }
-
-    fn surveyed_gap(&self, piece: &Piece) -> Option<Metres> {
-        let rows = &self.ground.site.standing_rows;
-        rows.iter().find(|row| row.path == piece.path).and_then(|row| row.end_gap)
+        let gap = own.unwrap_or(rules.end_gap).metres();
+        (stretch(&piece.path, low - gap, high + gap), own)
     }
 
     /// Rows whose planting is not the block's own, each planting once.
