@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use geo::{Coord, Euclidean, Length, LineString, MultiPolygon};
+use geo::{Coord, LineString, MultiPolygon};
 
 use crate::{
     frame::{RowPoint, Site},
@@ -105,45 +105,9 @@ fn beside(path: &LineString<f64>, by_m: f64) -> Vec<Coord<f64>> {
     (0..corners.len()).map(moved).collect()
 }
 
-/// The part of a line between two distances from its start, straight on beyond its ends.
-pub(super) fn stretch(path: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64> {
-    let mut corners = Vec::new();
-    let last = path.lines().len().saturating_sub(1);
-    let mut start_m = 0.0;
-    for (index, line) in path.lines().enumerate() {
-        let length = Euclidean.length(&line);
-        let end_m = start_m + length;
-        let at = |m: f64| line.start + line.delta() * ((m - start_m) / length);
-        if length > 0.0 {
-            if from_m < end_m || index == last {
-                if corners.is_empty() {
-                    corners.push(at(from_m));
-                }
-                if to_m <= end_m || index == last {
-                    corners.push(at(to_m));
-                    break;
-                }
-                corners.push(line.end);
-            }
-        }
-        start_m = end_m;
-    }
-    LineString(corners)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_bent_line_is_cut_and_goes_straight_on_beyond_its_ends() {
-        let path = LineString::from(vec![(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)]);
-        let cut = |from, to| stretch(&path, from, to);
-        assert_eq!(cut(1.0, 6.0), LineString::from(vec![(1.0, 0.0), (4.0, 0.0), (4.0, 2.0)]));
-        assert_eq!(cut(-1.0, 8.0), LineString::from(vec![(-1.0, 0.0), (4.0, 0.0), (4.0, 4.0)]));
-        assert_eq!(cut(5.0, 6.0), LineString::from(vec![(4.0, 1.0), (4.0, 2.0)]));
-        assert_eq!(cut(1.0, 2.0), LineString::from(vec![(1.0, 0.0), (2.0, 0.0)]));
-    }
 
     #[test]
     fn a_straight_line_is_moved_square_to_itself() {

@@ -8,7 +8,7 @@
 use geo::{Euclidean, Length, LineLocatePoint, LineString, MultiPolygon, Point, Polygon};
 use serde_json::json;
 
-use super::ground::{Ground, MAP_DECIMALS, stretch};
+use super::ground::{Ground, MAP_DECIMALS};
 use crate::{
     block::{Control, RowsTo, ShortestRow, VineOne, VineType},
     frame::{Site, SiteKeepOut},
@@ -267,6 +267,32 @@ const fn vine_1(from: VineOne) -> Option<&'static str> {
     }
 }
 
+/// The part of a line between two distances from its start, straight on beyond its ends.
+fn stretch(path: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64> {
+    let mut corners = Vec::new();
+    let last = path.lines().len().saturating_sub(1);
+    let mut start_m = 0.0;
+    for (index, line) in path.lines().enumerate() {
+        let length = Euclidean.length(&line);
+        let end_m = start_m + length;
+        let at = |m: f64| line.start + line.delta() * ((m - start_m) / length);
+        if length > 0.0 {
+            if from_m < end_m || index == last {
+                if corners.is_empty() {
+                    corners.push(at(from_m));
+                }
+                if to_m <= end_m || index == last {
+                    corners.push(at(to_m));
+                    break;
+                }
+                corners.push(line.end);
+            }
+        }
+        start_m = end_m;
+    }
+    LineString(corners)
+}
+
 /// `1-12,15`, from sorted numbers.
 fn row_text(rows: &[u32]) -> Option<String> {
     let mut runs: Vec<(u32, u32)> = Vec::new();
@@ -291,6 +317,16 @@ mod tests {
         assert_eq!(row_text(&[1, 2, 3, 5, 7, 8]).as_deref(), Some("1-3,5,7-8"));
         assert_eq!(row_text(&[4]).as_deref(), Some("4"));
         assert_eq!(row_text(&[]), None);
+    }
+
+    #[test]
+    fn a_bent_line_is_cut_and_goes_straight_on_beyond_its_ends() {
+        let path = LineString::from(vec![(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)]);
+        let cut = |from, to| stretch(&path, from, to);
+        assert_eq!(cut(1.0, 6.0), LineString::from(vec![(1.0, 0.0), (4.0, 0.0), (4.0, 2.0)]));
+        assert_eq!(cut(-1.0, 8.0), LineString::from(vec![(-1.0, 0.0), (4.0, 0.0), (4.0, 4.0)]));
+        assert_eq!(cut(5.0, 6.0), LineString::from(vec![(4.0, 1.0), (4.0, 2.0)]));
+        assert_eq!(cut(1.0, 2.0), LineString::from(vec![(1.0, 0.0), (2.0, 0.0)]));
     }
 
     #[test]
