@@ -109,9 +109,9 @@ impl Delivery {
     /// As [`Delivery::check`]; or a file error where something cannot be written, and then what was
     /// there before is there again and nothing new is left.
     pub fn place(&self, protect: Protect<'_>) -> Result<(), Error> {
-        self.check(protect)?;
-        let made = self.make_folders()?;
-        let placed = self.place_in_folders();
+        self.check(Protect { force: true, ..protect })?;
+        let mut made = Vec::new();
+        let placed = self.make_folders(&mut made).and_then(|()| self.place_in_folders(protect));
         if placed.is_err() {
             made.iter().rev().for_each(|folder| {
                 // Only what this run made and left empty goes; anything else stays.
@@ -121,19 +121,23 @@ impl Delivery {
         placed
     }
 
-    fn place_in_folders(&self) -> Result<(), Error> {
+    fn place_in_folders(&self, protect: Protect<'_>) -> Result<(), Error> {
         let _lock = Lock::on(&self.folder)?;
         let folders: Vec<PathBuf> = self.folders().into_iter().collect();
+        // What an earlier run left half done may be there only afterwards.
         swap::mend_after_crash(&self.folder, &folders)?;
-        let mut moves = Vec::new();
-        let written = self.files.iter().try_for_each(|(name, bytes)| {
-            moves.push(Move::to(self.path(name)));
-            swap::write_whole(&moves[moves.len() - 1].new, bytes)
-        });
+        self.check(protect)?;
+        let mut moves: Vec<Move> =
+            self.files.iter().map(|(name, _)| Move::to(self.path(name))).collect();
+        let written = moves
+            .iter()
+            .zip(&self.files)
+            .try_for_each(|(step, (_, bytes))| swap::write_whole(&step.new, bytes));
         // The run's record comes last: where it stands, everything it lists stands.
         moves.sort_by_key(|step| step.target.file_name().is_some_and(|name| name == "run.json"));
-        let placed = written
-            .and_then(|()| swap::swap(&self.folder, &folders, &moves, &mut |a, b| fs::rename(a, b)));
+        let placed = written.and_then(|()| {
+            swap::swap(&self.folder, &folders, &moves, &mut |a, b| fs::rename(a, b))
+        });
         if placed.is_err() {
             swap::clear_new(&moves);
         }
@@ -162,21 +166,18 @@ impl Delivery {
         })
     }
 
-    /// Makes the folders that are not there; gives those it made, the outermost first.
-    fn make_folders(&self) -> Result<Vec<PathBuf>, Error> {
-        let mut made = Vec::new();
+    /// Makes the folders that are not there and notes those it made, the outermost first.
+    fn make_folders(&self, made: &mut Vec<PathBuf>) -> Result<(), Error> {
         for folder in self.folders() {
-            let missing: Vec<&Path> = folder
-                .ancestors()
-                .take_while(|path| !path.as_os_str().is_empty() && !path.exists())
-                .collect();
+            let missing = |path: &&Path| !path.as_os_str().is_empty() && !path.exists();
+            let missing: Vec<&Path> = folder.ancestors().take_while(missing).collect();
             made.extend(missing.iter().rev().map(|path| path.to_path_buf()));
             fs::create_dir_all(&folder).map_err(|error| {
                 let mend = "check the path and your rights there, or choose another --out";
                 file_error(&folder, "the folder cannot be made", mend, Some(error))
             })?;
         }
-        Ok(made)
+        Ok(())
     }
 }
 
@@ -307,6 +308,30 @@ mod tests {
         let error = delivery(other.path(), "x").place(FORCE).unwrap_err();
         assert!(error.to_string().contains("a file stands where a folder"), "{error}");
         assert_eq!(listing(other.path()), ["north"]);
+    }
+
+    #[test]
+    fn what_a_crash_left_half_done_is_mended_before_anything_else() {
+        let temp = tempfile::tempdir().unwrap();
+        delivery(temp.path(), "one").place(FREE).unwrap();
+        let vines = temp.path().join("north/vines.geojson");
+        swap::write_whole(&Move::to(vines.clone()).new, b"two").unwrap();
+        swap::write_whole(&temp.path().join(".catchwire-swap"), b"\nnorth\n").unwrap();
+        assert_eq!(delivery(temp.path(), "three").place(FREE).unwrap_err().exit_code(), 4);
+        assert_eq!(fs::read(&vines).unwrap(), b"two");
+        assert_eq!(listing(temp.path()).len(), 3);
+        delivery(temp.path(), "three").place(FORCE).unwrap();
+        assert_eq!(fs::read(&vines).unwrap(), b"three");
+    }
+
+    #[test]
+    fn a_file_that_cannot_be_written_leaves_no_folder_behind() {
+        let temp = tempfile::tempdir().unwrap();
+        let mut delivery = delivery(&temp.path().join("out"), "x");
+        // Longer than any file system takes.
+        delivery.add(format!("south/{}", "n".repeat(300)), Vec::new()).unwrap();
+        assert_eq!(delivery.place(FREE).unwrap_err().exit_code(), 4);
+        assert!(listing(temp.path()).is_empty());
     }
 
     #[test]

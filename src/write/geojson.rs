@@ -13,7 +13,8 @@ use crate::write::{
 /// what is not finite is null. There is no `bbox`: some readers stumble over an array before the
 /// features.
 pub fn geojson(layer: &Layer) -> Vec<u8> {
-    let mut bytes = Vec::with_capacity(256 + layer.features.len() * 64 * layer.columns.len().max(2));
+    let mut bytes =
+        Vec::with_capacity(256 + layer.features.len() * 64 * layer.columns.len().max(2));
     // Writing into memory does not fail.
     let _ = write_collection(&mut bytes, layer);
     bytes
@@ -151,7 +152,9 @@ mod tests {
     }
 
     fn text(layer: &Layer) -> String {
-        String::from_utf8(geojson(layer)).unwrap()
+        let bytes = geojson(layer);
+        crate::write::validators::geojson(&bytes);
+        String::from_utf8(bytes).unwrap()
     }
 
     #[test]

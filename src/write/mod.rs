@@ -16,16 +16,18 @@
 pub mod csv;
 pub mod files;
 pub mod geojson;
-// pub mod kml;
+pub mod kml;
 pub mod layers;
-// pub mod properties;
+pub mod properties;
 mod rings;
 pub mod run_record;
 mod swap;
+#[cfg(test)]
+mod validators;
 pub mod wanted;
 pub mod zip;
 
 pub use files::{Delivery, Planned, Protect};
 pub use layers::{Area, Column, Feature, Kind, Layer, Shape, Table, Value};
-pub use run_record::RunRecord;
+pub use run_record::{FrameRecord, RunRecord};
 pub use wanted::Wanted;

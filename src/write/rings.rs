@@ -76,9 +76,8 @@ fn ring(places: &[LonLat], decimals: u8, counter_clockwise: bool) -> Option<Vec<
 /// Taken from the first corner, so that small rings far from the zero meridian keep their digits.
 fn turned(ring: &[Position]) -> f64 {
     let Some(&[lon0, lat0]) = ring.first() else { return 0.0 };
-    let cross = |a: Position, b: Position| {
-        (a[0] - lon0) * (b[1] - lat0) - (b[0] - lon0) * (a[1] - lat0)
-    };
+    let cross =
+        |a: Position, b: Position| (a[0] - lon0) * (b[1] - lat0) - (b[0] - lon0) * (a[1] - lat0);
     ring.windows(2).map(|pair| cross(pair[0], pair[1])).sum()
 }
 

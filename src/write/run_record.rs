@@ -8,7 +8,7 @@ use std::path::Path;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::error::Error;
+use crate::{block::North, error::Error, frame::Frame, units::Degrees, write::layers::rounded};
 
 /// The version of the record's form; a reader refuses a greater one.
 pub const RECORD_FORMAT: u32 = 1;
@@ -121,6 +121,35 @@ pub struct Totals {
     pub hours: f64,
 }
 
+impl FrameRecord {
+    /// The record of a frame.
+    pub fn of(frame: &Frame) -> Self {
+        let bearing = frame.bearing();
+        let added = |north| (bearing.north == north).then(|| bearing.correction.degrees());
+        Self {
+            proj: frame.proj_string().to_owned(),
+            origin_lon_deg: frame.origin().lon(),
+            origin_lat_deg: frame.origin().lat(),
+            elevation_m: frame.elevation().metres(),
+            row_bearing_deg: bearing.true_north.degrees(),
+            bearing_given_deg: bearing.given.degrees(),
+            north: north_word(bearing.north).to_owned(),
+            declination_deg: added(North::Magnetic),
+            declination_uncertainty_deg: bearing.uncertainty.map(Degrees::degrees),
+            convergence_deg: added(North::Grid),
+            largest_scale_error_ppm: rounded(frame.largest_scale_error_ppm(), 6),
+        }
+    }
+}
+
+const fn north_word(north: North) -> &'static str {
+    match north {
+        North::True => "true",
+        North::Grid => "grid",
+        North::Magnetic => "magnetic",
+    }
+}
+
 impl FileRecord {
     /// The record of a file by its name and bytes.
     pub fn of(name: &str, bytes: &[u8]) -> Self {
@@ -140,15 +169,16 @@ pub fn sha256(bytes: &[u8]) -> String {
 }
 
 impl RunRecord {
-    /// The record as the bytes of `run.json`.
+    /// The record as the bytes of `run.json`; inputs are named without their folders.
     ///
     /// # Errors
     /// A fault of the program: a number that is not finite.
     pub fn bytes(&self) -> Result<Vec<u8>, Error> {
-        let mut bytes = serde_json::to_vec_pretty(self)
-            .map_err(|error| Error::Unexpected(format!("no run.json: {error}")))?;
-        bytes.push(b'\n');
-        Ok(bytes)
+        let inputs = self
+            .inputs
+            .iter()
+            .map(|input| FileRecord { file: file_name(&input.file), sha256: input.sha256.clone() });
+        pretty(&Self { inputs: inputs.collect(), ..self.clone() })
     }
 
     /// Reads a record back.
@@ -165,6 +195,17 @@ impl RunRecord {
     }
 }
 
+/// A report as JSON for people and programs, with a line end.
+///
+/// # Errors
+/// A fault of the program: a value that JSON cannot hold.
+pub(crate) fn pretty(report: &impl Serialize) -> Result<Vec<u8>, Error> {
+    let mut bytes = serde_json::to_vec_pretty(report)
+        .map_err(|error| Error::Unexpected(format!("a report cannot be written: {error}")))?;
+    bytes.push(b'\n');
+    Ok(bytes)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,7 +217,7 @@ mod tests {
             command: "thin".into(),
             block: "Rèze \"north\"".into(),
             options: vec![OptionGiven { option: "--crew".into(), value: "4".into() }],
-            inputs: vec![FileRecord::of("/home/someone/counts.csv", b"abc")],
+            inputs: vec![FileRecord::of("counts.csv", b"abc")],
             frame: FrameRecord {
                 proj: "+proj=tmerc".into(),
                 origin_lon_deg: -73.123_456_789_012_34,
@@ -213,7 +254,9 @@ mod tests {
 
     #[test]
     fn inputs_are_named_without_their_folders() {
-        let bytes = record().bytes().unwrap();
+        let mut record = record();
+        record.inputs[0].file = "/home/someone/counts.csv".into();
+        let bytes = record.bytes().unwrap();
         let text = String::from_utf8(bytes).unwrap();
         assert!(text.contains("\"counts.csv\"") && !text.contains("someone"));
         // Source: FIPS 180-2, appendix B.1: SHA-256 of "abc".

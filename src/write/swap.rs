@@ -74,10 +74,11 @@ impl Lock {
 /// # Errors
 /// When it cannot be made, filled or brought to the disk.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let written = OpenOptions::new().write(true).create_new(true).open(path).and_then(|mut file| {
-        file.write_all(bytes)?;
-        file.sync_all()
-    });
+    let written =
+        OpenOptions::new().write(true).create_new(true).open(path).and_then(|mut file| {
+            file.write_all(bytes)?;
+            file.sync_all()
+        });
     written.map_err(|error| {
         let mend = "check the room on the disk and your rights there, or choose another --out";
         file_error(path, "the file cannot be written", mend, Some(error))

@@ -104,3 +104,28 @@ fn beside(path: &LineString<f64>, by_m: f64) -> Vec<Coord<f64>> {
     };
     (0..corners.len()).map(moved).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_straight_line_is_moved_square_to_itself() {
+        let path = LineString::from(vec![(0.0, 0.0), (6.0, 8.0)]);
+        let moved = beside(&path, 5.0);
+        let expected = [Coord { x: -4.0, y: 3.0 }, Coord { x: 2.0, y: 11.0 }];
+        for (moved, expected) in moved.iter().zip(expected) {
+            assert!((moved.x - expected.x).hypot(moved.y - expected.y) < 1e-12, "{moved:?}");
+        }
+    }
+
+    #[test]
+    fn a_bend_is_moved_along_its_bisector_and_a_point_stays() {
+        let path = LineString::from(vec![(0.0, 0.0), (1.0, 0.0), (1.0, 1.0)]);
+        let corner = beside(&path, 1.0)[1];
+        let half = std::f64::consts::FRAC_1_SQRT_2;
+        assert!((corner.x - (1.0 - half)).hypot(corner.y - half) < 1e-12, "{corner:?}");
+        let point = LineString::from(vec![(2.0, 3.0), (2.0, 3.0)]);
+        assert_eq!(beside(&point, 1.0)[0], Coord { x: 2.0, y: 3.0 });
+    }
+}

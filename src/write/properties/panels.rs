@@ -26,9 +26,8 @@ pub fn panels(thinned: &Thinned<'_>) -> Layer {
     let evidence = thinned.evidence;
     let ground = Rc::new(Ground::new(evidence.site, evidence.layout));
     let width_m = evidence.site.rules.row_spacing.metres();
-    let sets: Vec<Vec<(usize, f64)>> = (0..evidence.layout.panels.len())
-        .map(|panel| canopy_of_present(thinned, panel))
-        .collect();
+    let sets: Vec<Vec<(usize, f64)>> =
+        (0..evidence.layout.panels.len()).map(|panel| canopy_of_present(thinned, panel)).collect();
     let shoots = means(&evidence.estimate.shoots, &sets);
     let vigor = match &evidence.estimate.vigor {
         Some((_, field)) => means(field, &sets),

@@ -19,9 +19,10 @@ pub(super) fn with_per_foot(table: &Table) -> Table {
             })
             .collect()
     };
-    let heads = table.heads.iter().flat_map(|head| {
-        std::iter::once(head.clone()).chain(per_foot_head(head))
-    });
+    let heads = table
+        .heads
+        .iter()
+        .flat_map(|head| std::iter::once(head.clone()).chain(per_foot_head(head)));
     Table {
         name: table.name,
         heads: heads.collect(),

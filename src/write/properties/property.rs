@@ -41,9 +41,8 @@ impl<'a, T: 'a> Properties<'a, T> {
 
     /// The same properties of things that hold such a thing.
     pub(super) fn of<U: 'a>(self, held: impl Fn(&U) -> &T + Copy + 'a) -> Properties<'a, U> {
-        let within = |source: Source<'a, T>| -> Source<'a, U> {
-            Box::new(move |thing| source(held(thing)))
-        };
+        let within =
+            |source: Source<'a, T>| -> Source<'a, U> { Box::new(move |thing| source(held(thing))) };
         Properties {
             columns: self.columns,
             sources: self.sources.into_iter().map(within).collect(),
@@ -87,5 +86,22 @@ impl<'a, T: 'a> Properties<'a, T> {
 impl<T> fmt::Debug for Properties<'_, T> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_list().entries(self.columns.iter().map(|column| column.name)).finish()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_are_rounded_as_their_columns_say() {
+        let properties = Properties::<'_, f64>::new()
+            .column("length_m", Kind::Number(3), "metres", "a length")
+            .is(|length| *length)
+            .column("long", Kind::Flag, "", "longer than a metre")
+            .is(|length| *length > 1.0);
+        let twice = properties.of(|pair: &(f64, u8)| &pair.0);
+        assert_eq!(twice.values(&(1.234_56, 0)), [Value::Number(1.235), Value::Flag(true)]);
+        assert_eq!(twice.values(&(f64::NAN, 0))[0], Value::Null);
     }
 }

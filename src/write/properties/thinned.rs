@@ -2,7 +2,7 @@
 
 use crate::{
     plan::{Evidence, Plan},
-    write::{Value, layers::rounded},
+    write::{Value, layers::rounded, run_record::Totals},
 };
 
 /// Decimals of densities, of shoots to take off and of hours.
@@ -69,6 +69,22 @@ impl<'a> Thinned<'a> {
     /// The id of a panel's zone.
     pub(super) fn zone_of_panel(&self, panel: usize) -> Value {
         self.zone(self.evidence.zones.of_panel[panel])
+    }
+
+    /// Numbers for the whole block: sums of what is written.
+    pub fn totals(&self) -> Totals {
+        let evidence = self.evidence;
+        let every = || 0..self.remove.len();
+        Totals {
+            rows: evidence.layout.rows.len(),
+            panels: evidence.layout.panels.len(),
+            places: evidence.layout.vines.len(),
+            vines: self.canopy_m.iter().flatten().count(),
+            zones: evidence.zones.zones.len(),
+            canopy_m: self.canopy_of(every()),
+            remove: self.remove_of(every()),
+            hours: super::zones::hours_of(self),
+        }
     }
 
     fn zone(&self, zone: Option<usize>) -> Value {

@@ -23,9 +23,10 @@ use crate::{
 /// Every place for a vine, before anything was counted.
 pub fn planted_vines(site: &Site, layout: &Layout) -> Layer {
     let ground = Rc::new(Ground::new(site, layout));
-    let things = layout.vines.iter().map(|vine| {
-        (ground.point(vine.at), PlaceFacts { ground: Rc::clone(&ground), vine })
-    });
+    let things = layout
+        .vines
+        .iter()
+        .map(|vine| (ground.point(vine.at), PlaceFacts { ground: Rc::clone(&ground), vine }));
     places().layer("vines", STAKE_DECIMALS, things)
 }
 
@@ -134,7 +135,12 @@ fn planned<'a>(properties: Properties<'a, VineFacts<'a>>) -> Properties<'a, Vine
         .is(|vine| vine.plan().and_then(|plan| plan.target).map(|target| target.low_per_m))
         .column("target_high_per_m", Number(DECIMALS), PER_METRE, "high end of the target")
         .is(|vine| vine.plan().and_then(|plan| plan.target).map(|target| target.high_per_m))
-        .column("remove", Number(DECIMALS), "shoots", "expected shoots to take off; 0 where no work is planned")
+        .column(
+            "remove",
+            Number(DECIMALS),
+            "shoots",
+            "expected shoots to take off; 0 where no work is planned",
+        )
         .is(|vine| vine.thinned.remove(vine.index))
         .column("remove_se", Number(DECIMALS), "shoots", "standard error of remove")
         .is(|vine| vine.plan().and_then(|plan| plan.remove_se))

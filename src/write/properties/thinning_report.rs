@@ -1,0 +1,226 @@
+//! `thinning.json`: the decision and what it rests on, for programs and for whoever asks why.
+
+use serde::Serialize;
+use serde_json::{Map, Value as Json};
+
+use super::{
+    thinned::{DECIMALS, Thinned},
+    zones::date,
+};
+use crate::{
+    error::Error,
+    estimate::{Field, Method},
+    finding::Findings,
+    join::VigorMeasure,
+    plan::{CrewOutlook, Labour, Window},
+    write::{Layer, Value, layers::rounded, run_record::Totals, run_record::pretty},
+};
+
+/// What `thinning.json` says.
+#[derive(Debug, Serialize)]
+struct Report<'a> {
+    block: &'a str,
+    counts_date: Option<String>,
+    totals: Totals,
+    /// The properties of `zones.geojson`.
+    zones: Vec<Map<String, Json>>,
+    /// Zones to work, in order.
+    order: Vec<&'a str>,
+    zones_why: &'a str,
+    held_out_reduction: Option<f64>,
+    window: WindowReport<'a>,
+    labour: LabourReport<'a>,
+    crew: Option<CrewReport<'a>>,
+    shoots: FieldReport<'a>,
+    vigor: Option<VigorReport<'a>>,
+    suckers_per_vine: Option<f64>,
+    buds_dead: Option<u32>,
+    buds: Option<u32>,
+    warnings: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct WindowReport<'a> {
+    opens: Option<String>,
+    closes_first: Option<String>,
+    closes_last: Option<String>,
+    source: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct LabourReport<'a> {
+    minutes_per_vine: f64,
+    minutes_per_shoot: f64,
+    factor_lo90: f64,
+    factor_hi90: f64,
+    timed_records: usize,
+    source: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct CrewReport<'a> {
+    people: u32,
+    hours_per_day: f64,
+    days: f64,
+    finished: Vec<FinishedReport<'a>>,
+}
+
+#[derive(Debug, Serialize)]
+struct FinishedReport<'a> {
+    zone: &'a str,
+    day: f64,
+    in_time: Option<bool>,
+}
+
+#[derive(Debug, Serialize)]
+struct FieldReport<'a> {
+    method: &'static str,
+    why: &'a str,
+    /// As `--variogram` reads it: metres; the square of the quantity's unit.
+    variation: Option<String>,
+    observations: usize,
+    planting_means: &'a [Option<f64>],
+    check: Option<CheckReport>,
+}
+
+#[derive(Debug, Serialize)]
+struct VigorReport<'a> {
+    vigor_measure: &'static str,
+    #[serde(flatten)]
+    field: FieldReport<'a>,
+}
+
+/// Each count foretold from the others.
+#[derive(Debug, Serialize)]
+struct CheckReport {
+    rmse_per_m: f64,
+    rmse_of_mean_per_m: f64,
+    bias_per_m: f64,
+    mean_squared_deviation_ratio: f64,
+    coverage90: f64,
+}
+
+/// The decision as the bytes of `thinning.json`; `zones` is the layer of the zones.
+///
+/// # Errors
+/// A fault of the program: a number that is not finite.
+pub fn thinning_json(
+    thinned: &Thinned<'_>,
+    zones: &Layer,
+    findings: &Findings,
+) -> Result<Vec<u8>, Error> {
+    let evidence = thinned.evidence;
+    let plan = thinned.plan;
+    let joined = evidence.joined;
+    pretty(&Report {
+        block: evidence.site.name.as_str(),
+        counts_date: date(joined.date),
+        totals: thinned.totals(),
+        zones: as_objects(zones),
+        order: plan.order.iter().map(|&zone| zone_id(thinned, zone)).collect(),
+        zones_why: &evidence.zones.why,
+        held_out_reduction: evidence.zones.held_out_reduction.map(|share| rounded(share, DECIMALS)),
+        window: window(&plan.window),
+        labour: labour(&plan.labour),
+        crew: plan.crew.as_ref().map(|crew| crew_report(thinned, crew)),
+        shoots: field(&evidence.estimate.shoots),
+        vigor: evidence.estimate.vigor.as_ref().map(|(measure, of)| VigorReport {
+            vigor_measure: measure_words(*measure),
+            field: field(of),
+        }),
+        suckers_per_vine: joined.suckers_per_vine.map(|suckers| rounded(suckers, DECIMALS)),
+        buds_dead: joined.buds.map(|(dead, _)| dead),
+        buds: joined.buds.map(|(_, all)| all),
+        warnings: findings.iter().map(ToString::to_string).collect(),
+    })
+}
+
+/// What was measured for vigor, with its unit.
+pub(super) const fn measure_words(measure: VigorMeasure) -> &'static str {
+    match measure {
+        VigorMeasure::PruningWeight => "pruning weight, kilograms per metre of canopy",
+        VigorMeasure::ShootLength => "mean shoot length, metres",
+    }
+}
+
+fn zone_id<'a>(thinned: &Thinned<'a>, zone: usize) -> &'a str {
+    &thinned.evidence.zones.zones[zone].id
+}
+
+fn as_objects(zones: &Layer) -> Vec<Map<String, Json>> {
+    let names = || zones.columns.iter().map(|column| column.name.to_owned());
+    let values = zones.features.iter().map(|feature| feature.values.iter().map(json));
+    values.map(|values| names().zip(values).collect()).collect()
+}
+
+fn json(value: &Value) -> Json {
+    match value {
+        Value::Null => Json::Null,
+        Value::Text(text) => (&**text).into(),
+        Value::Integer(number) => (*number).into(),
+        Value::Number(number) => (*number).into(),
+        Value::Flag(flag) => (*flag).into(),
+        Value::Structure(structure) => structure.clone(),
+    }
+}
+
+fn window(window: &Window) -> WindowReport<'_> {
+    WindowReport {
+        opens: date(window.opens),
+        closes_first: date(window.closes_first),
+        closes_last: date(window.closes_last),
+        source: &window.source,
+    }
+}
+
+fn labour(labour: &Labour) -> LabourReport<'_> {
+    let [factor_lo90, factor_hi90] = labour.factor90.map(|factor| rounded(factor, DECIMALS));
+    LabourReport {
+        minutes_per_vine: rounded(labour.per_vine, DECIMALS),
+        minutes_per_shoot: rounded(labour.per_shoot, DECIMALS),
+        factor_lo90,
+        factor_hi90,
+        timed_records: labour.timed,
+        source: &labour.source,
+    }
+}
+
+fn crew_report<'a>(thinned: &Thinned<'a>, crew: &CrewOutlook) -> CrewReport<'a> {
+    let finished = crew.finished.iter().map(|&(zone, day, in_time)| FinishedReport {
+        zone: zone_id(thinned, zone),
+        day: rounded(day, 3),
+        in_time,
+    });
+    CrewReport {
+        people: crew.people,
+        hours_per_day: crew.hours_per_day,
+        days: rounded(crew.days, 3),
+        finished: finished.collect(),
+    }
+}
+
+fn field(field: &Field) -> FieldReport<'_> {
+    FieldReport {
+        method: method_word(field.method),
+        why: &field.why,
+        variation: field.model.as_ref().map(ToString::to_string),
+        observations: field.observations,
+        planting_means: &field.planting_means,
+        check: field.check.map(|check| CheckReport {
+            rmse_per_m: rounded(check.rmse_per_m, DECIMALS),
+            rmse_of_mean_per_m: rounded(check.rmse_of_mean_per_m, DECIMALS),
+            bias_per_m: rounded(check.bias_per_m, DECIMALS),
+            mean_squared_deviation_ratio: rounded(check.msdr, DECIMALS),
+            coverage90: rounded(check.coverage90, DECIMALS),
+        }),
+    }
+}
+
+const fn method_word(method: Method) -> &'static str {
+    match method {
+        Method::None => "none",
+        Method::Mean => "mean",
+        Method::InverseDistance => "inverse-distance",
+        Method::Kriging => "kriging",
+    }
+}
