@@ -122,10 +122,12 @@ fn observations(
 
 /// Timed work, with the shoots that were there before it.
 pub(super) fn timed(ground: &Ground<'_>, observations: &[Observation]) -> Vec<Timed> {
+    let by_vines: BTreeMap<&[usize], &Observation> =
+        observations.iter().map(|one| (&one.vines[..], one)).collect();
     let timed = ground.placed.iter().filter_map(|record| {
         let minutes = record.count.minutes.filter(|minutes| *minutes > 0.0)?;
         let vines = ground.standing_in(record.target);
-        let before = observations.iter().find(|one| one.vines == vines);
+        let before = by_vines.get(&vines[..]);
         let shoots = before.map(|one| one.per_m * one.canopy_m);
         (!vines.is_empty()).then_some(Timed { minutes, vines: vines.len(), shoots })
     });
@@ -213,12 +215,12 @@ pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{
+    use super::*;
+    use crate::counts::Status;
+    use crate::join::{
         Joined,
         field::{Field, on, told},
     };
-    use super::*;
-    use crate::counts::Status;
     use jiff::civil::date;
 
     fn weighed(vine: u32, kg: f64) -> Count {

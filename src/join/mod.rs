@@ -11,6 +11,7 @@
 mod by_block;
 mod by_name;
 mod by_position;
+mod contradiction;
 mod doubts;
 #[cfg(test)]
 mod field;

@@ -212,9 +212,9 @@ fn density_of(ground: &Ground<'_>, record: usize) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::{Field, VINE_M, on, on_panel, told};
     use super::*;
     use crate::counts::Shoots;
+    use crate::join::field::{Field, VINE_M, on, on_panel, told};
     use jiff::civil::date;
 
     fn on_window(vine: u32, label: &str, all: u32, over_m: f64) -> Count {
@@ -227,7 +227,7 @@ mod tests {
     }
 
     #[track_caller]
-    fn densities(counts: &[Count], expected: &[f64]) -> (super::super::Joined, Findings) {
+    fn densities(counts: &[Count], expected: &[f64]) -> (crate::join::Joined, Findings) {
         let (joined, findings) = Field::new().join(counts);
         let found: Vec<f64> = joined.shoots.iter().map(|one| one.per_m).collect();
         let off = found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-12);
