@@ -19,7 +19,7 @@ use crate::{
 };
 
 /// No vines grow nearer to a pole, and meridians run together there.
-const HIGHEST_LATITUDE: f64 = 80.0;
+const HIGHEST_LATITUDE: f64 = 84.0;
 /// A block this long is no block: 500 hectares are 2 km by 2.5.
 const LARGEST_EXTENT: Metres = Metres::new(20_000.0);
 
@@ -287,7 +287,7 @@ mod tests {
     #[test]
     fn blocks_that_no_plane_holds_are_refused() {
         refused(&block(-179.99, -44.0, 359.98, 0.01), "180° meridian");
-        refused(&block(20.0, 84.0, 0.01, 0.01), "at a pole");
+        refused(&block(20.0, 84.5, 0.01, 0.01), "at a pole");
         refused(&block(20.0, 44.0, 0.3, 0.01), "24 km across");
         refused(&block(20.0, 44.0, 0.0, 0.01), "holds no ground");
         let north = Some(North::Magnetic);

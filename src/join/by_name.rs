@@ -1,61 +1,74 @@
 //! The place of a record by its id, else by its numbers, else by its position.
 
-use super::{FoundBy, Target, by_position, name, places::Places, told::Told};
+use super::{FoundBy, Target, by_position, contradiction, name, places::Places, told::Told};
 use crate::{
-    counts::{Count, Spot},
+    counts::{Count, Position, Spot},
     finding::Finding,
     names::PlaceId,
 };
 
+/// A place and how it was found, or why there is none.
+type Way = Result<(Target, FoundBy), String>;
+
 /// The place of a record, or why it has none.
-pub(super) fn find(
-    places: &Places<'_>,
-    count: &Count,
-    told: &mut Told,
-) -> Result<(Target, FoundBy), String> {
+pub(super) fn find(places: &Places<'_>, count: &Count, told: &mut Told) -> Way {
     if let Some(reason) = other_block(places, count) {
         return Err(reason);
     }
-    let spot = &count.spot;
-    let ways: [Option<Result<(Target, FoundBy), String>>; 2] =
-        [by_id(places, count, told), by_numbers(places, spot)];
-    let mut failures: Vec<String> = Vec::new();
-    for way in ways.into_iter().flatten() {
+    let mut failures = Vec::new();
+    let names = [by_id(places, count, told), by_numbers(places, &count.spot)];
+    for way in names.into_iter().flatten() {
         match way {
             Ok(found) => {
-                doubt_contradiction(places, count, found, &failures, told);
+                contradiction::doubt(places, count, found, &failures, told);
                 return Ok(found);
             }
             Err(reason) => failures.push(reason),
         }
     }
-    let Some(position) = spot.position else {
-        failures.push(match (spot.row, failures.is_empty()) {
-            (Some(row), true) => format!("names row {row} but neither vine nor panel"),
-            (None, true) => "says no place: give id, or row and vine, or a position".to_owned(),
-            _ => return Err(failures.join("; ")),
-        });
-        return Err(failures.join("; "));
-    };
-    // A name that is wrong leaves the position alone to say where: then it must say the vine.
-    match by_position::find(places, spot.row.filter(|_| failures.is_empty()), position) {
-        Ok(target @ Target::Panel(_)) if failures.is_empty() => {
-            told.push(
-                "were taken for whole panels by their position",
-                as_panel(places, count, target),
-            );
-            Ok((target, FoundBy::Position))
-        }
-        Ok(Target::Panel(_)) => Err(failures.join("; ")),
-        Ok(target) => {
-            doubt_contradiction(places, count, (target, FoundBy::Position), &failures, told);
-            Ok((target, FoundBy::Position))
-        }
-        Err(reason) => {
-            failures.push(reason);
-            Err(failures.join("; "))
-        }
+    match count.spot.position {
+        Some(_) if failures.is_empty() => by_receiver(places, count, told),
+        Some(position) => instead_of_name(places, count, position, failures, told),
+        None if failures.is_empty() => Err(no_place(count.spot.row)),
+        None => Err(failures.join("; ")),
     }
+}
+
+fn no_place(row: Option<u32>) -> String {
+    match row {
+        Some(row) => format!("names row {row} but neither vine nor panel"),
+        None => "says no place: give id, or row and vine, or a position".to_owned(),
+    }
+}
+
+fn by_receiver(places: &Places<'_>, count: &Count, told: &mut Told) -> Way {
+    let position = count.spot.position.ok_or_else(|| no_place(count.spot.row))?;
+    let target = by_position::find(places, count.spot.row, position)?;
+    if matches!(target, Target::Panel(_)) {
+        let finding = as_panel(places, count, target);
+        told.push("were taken for whole panels by their position", finding);
+    }
+    Ok((target, FoundBy::Position))
+}
+
+/// A name that is wrong leaves the position alone to say where: then it must say the vine.
+fn instead_of_name(
+    places: &Places<'_>,
+    count: &Count,
+    position: Position,
+    mut failures: Vec<String>,
+    told: &mut Told,
+) -> Way {
+    match by_position::find(places, None, position) {
+        Ok(target @ Target::Vine(_)) => {
+            let found = (target, FoundBy::Position);
+            contradiction::doubt(places, count, found, &failures, told);
+            return Ok(found);
+        }
+        Ok(Target::Panel(_)) => failures.push("the position does not tell the vine".to_owned()),
+        Err(reason) => failures.push(reason),
+    }
+    Err(failures.join("; "))
 }
 
 fn other_block(places: &Places<'_>, count: &Count) -> Option<String> {
@@ -65,11 +78,7 @@ fn other_block(places: &Places<'_>, count: &Count) -> Option<String> {
     other.then(|| format!("belongs to block `{named}`, not to `{here}`"))
 }
 
-fn by_id(
-    places: &Places<'_>,
-    count: &Count,
-    told: &mut Told,
-) -> Option<Result<(Target, FoundBy), String>> {
+fn by_id(places: &Places<'_>, count: &Count, told: &mut Told) -> Option<Way> {
     let text = count.spot.id.as_deref().map(str::trim).filter(|text| !text.is_empty())?;
     let found = match text.parse() {
         Ok(PlaceId::Vine { row, vine }) => places.vine(row, vine),
@@ -90,7 +99,8 @@ fn by_id(
     Some(found.map(|target| (target, FoundBy::Id)).map_err(|why| format!("id `{text}`: {why}")))
 }
 
-fn by_numbers(places: &Places<'_>, spot: &Spot) -> Option<Result<(Target, FoundBy), String>> {
+/// The place that row and vine, or row, panel and place say.
+pub(super) fn by_numbers(places: &Places<'_>, spot: &Spot) -> Option<Way> {
     let row = spot.row?;
     match (spot.vine, spot.panel, spot.place) {
         (Some(vine), _, _) => {
@@ -107,45 +117,6 @@ fn by_numbers(places: &Places<'_>, spot: &Spot) -> Option<Result<(Target, FoundB
     }
 }
 
-/// Warns when the record also says something else about where it is.
-fn doubt_contradiction(
-    places: &Places<'_>,
-    count: &Count,
-    (target, how): (Target, FoundBy),
-    failures: &[String],
-    told: &mut Told,
-) {
-    let here = name(places.layout, target);
-    let otherwise = match failures.first() {
-        Some(failure) => Some(failure.clone()),
-        None if how == FoundBy::Id => by_numbers(places, &count.spot).and_then(|way| match way {
-            Ok((other, _)) if same_place(places, target, other) => None,
-            Ok((other, _)) => Some(format!("its numbers say {}", name(places.layout, other))),
-            Err(reason) => Some(reason),
-        }),
-        None => None,
-    };
-    if let Some(otherwise) = otherwise {
-        let what = format!("the record is taken for {here}, but {otherwise}");
-        let warning = Finding::warning(count.place.clone(), what)
-            .because("the id counts before row and vine, and these before the position")
-            .mend("correct the one that is wrong");
-        told.push("contradict themselves about their place", warning);
-    }
-}
-
-/// True when both are the same, or one is a vine of the other's panel.
-fn same_place(places: &Places<'_>, one: Target, other: Target) -> bool {
-    let panel_of = |target| match target {
-        Target::Vine(vine) => places.layout.vines[vine].panel,
-        Target::Panel(panel) => panel,
-    };
-    match (one, other) {
-        (Target::Vine(a), Target::Vine(b)) => a == b,
-        _ => panel_of(one) == panel_of(other),
-    }
-}
-
 fn as_panel(places: &Places<'_>, count: &Count, target: Target) -> Finding {
     let what = format!(
         "the position tells {} but no vine: the record is taken for the whole panel",
@@ -158,9 +129,9 @@ fn as_panel(places: &Places<'_>, count: &Count, target: Target) -> Finding {
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::{Field, on, on_panel, shoots, told};
     use super::*;
     use crate::finding::Findings;
+    use crate::join::field::{Field, on, on_panel, shoots, told};
 
     fn with_id(id: &str) -> Count {
         Count { spot: Spot { id: Some(id.to_owned()), ..Spot::default() }, ..shoots(20) }
@@ -206,18 +177,5 @@ mod tests {
         row.spot.vine = None;
         stays_out(row, "names row 3 but neither vine nor panel");
         stays_out(shoots(20), "says no place");
-    }
-
-    #[test]
-    fn a_record_that_contradicts_itself_is_told() {
-        let mut count = on(3, 8, 20);
-        count.spot.id = Some("R001V001".to_owned());
-        let findings = joins(count.clone(), FoundBy::Id, &[0]);
-        assert_eq!(told(&findings, "its numbers say R003V008"), 1, "{findings:?}");
-        count.spot.id = Some("R009V001".to_owned());
-        let findings = joins(count.clone(), FoundBy::RowAndVine, &[23]);
-        assert_eq!(told(&findings, "row 9 is not in this block"), 1, "{findings:?}");
-        count.spot.id = Some("R003P02".to_owned());
-        assert!(joins(count, FoundBy::Id, &[20, 21, 22, 23]).is_empty());
     }
 }

@@ -139,7 +139,7 @@ fn off_line(line: &LineString<f64>, at: RowPoint) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{
+    use crate::join::{
         FoundBy,
         field::{Field, ROW_M, VINE_M, told},
     };

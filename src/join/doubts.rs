@@ -28,6 +28,7 @@ pub(super) fn tell(ground: &Ground<'_>, observations: &[Observation], findings: 
         let of_planting: Vec<&Observation> = observations
             .iter()
             .filter(|one| ground.vines[one.vines[0]].planting == planting)
+            .filter(|one| ground.any_grown(&one.vines))
             .collect();
         for doubted in far_beyond(&of_planting) {
             findings.push(doubt(ground, doubted, &of_planting));

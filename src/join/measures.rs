@@ -25,18 +25,20 @@ pub(super) fn vigor(
     settings: &JoinSettings,
     findings: &mut Findings,
 ) -> Option<Vigor> {
+    let grown = |measured: &[Observation]| {
+        measured.iter().filter(|one| ground.any_grown(&one.vines)).count()
+    };
     let weights = pruning_weights(ground);
-    if weights.len() >= FEWEST_FOR_VIGOR {
+    if grown(&weights) >= FEWEST_FOR_VIGOR {
         return Some(Vigor { measure: VigorMeasure::PruningWeight, observations: weights });
     }
     let lengths = shoot_lengths(ground, settings, findings);
-    let few = !weights.is_empty() || !lengths.is_empty();
-    if lengths.len() >= FEWEST_FOR_VIGOR {
+    if grown(&lengths) >= FEWEST_FOR_VIGOR {
         return Some(Vigor { measure: VigorMeasure::ShootLength, observations: lengths });
     }
-    if few {
-        let what =
-            format!("vigor is known of {} vines or panels only", weights.len().max(lengths.len()));
+    let known = grown(&weights).max(grown(&lengths));
+    if known > 0 {
+        let what = format!("vigor is known of {known} grown vines or panels only");
         let note = Finding::note(Place::field("pruning_weight"), what)
             .because(format!("under {FEWEST_FOR_VIGOR} it moves no target"));
         findings.push(note);
@@ -92,7 +94,7 @@ fn lengths_of(placed: &[Placed<'_>], records: &[usize]) -> Vec<f64> {
     lengths.map(Metres::metres).collect()
 }
 
-/// One observation a place: grown vines only, and no panel whose vines were measured alone.
+/// One observation a place, but none of a panel whose vines were measured alone.
 fn observations(
     ground: &Ground<'_>,
     by_place: &visits::ByPlace,
@@ -104,8 +106,7 @@ fn observations(
     for (&target, records) in by_place {
         let vines = ground.standing_in(target);
         let canopy_m = ground.canopy_m(&vines);
-        let young = vines.iter().all(|&vine| ground.vines[vine].status.is_young());
-        if young || canopy_m <= 0.0 || vines.iter().any(|vine| alone.contains(vine)) {
+        if canopy_m <= 0.0 || vines.iter().any(|vine| alone.contains(vine)) {
             continue;
         }
         if let Target::Vine(vine) = target {
@@ -121,10 +122,12 @@ fn observations(
 
 /// Timed work, with the shoots that were there before it.
 pub(super) fn timed(ground: &Ground<'_>, observations: &[Observation]) -> Vec<Timed> {
+    let by_vines: BTreeMap<&[usize], &Observation> =
+        observations.iter().map(|one| (&one.vines[..], one)).collect();
     let timed = ground.placed.iter().filter_map(|record| {
         let minutes = record.count.minutes.filter(|minutes| *minutes > 0.0)?;
         let vines = ground.standing_in(record.target);
-        let before = observations.iter().find(|one| one.vines == vines);
+        let before = by_vines.get(&vines[..]);
         let shoots = before.map(|one| one.per_m * one.canopy_m);
         (!vines.is_empty()).then_some(Timed { minutes, vines: vines.len(), shoots })
     });
@@ -212,12 +215,12 @@ pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{
+    use super::*;
+    use crate::counts::Status;
+    use crate::join::{
         Joined,
         field::{Field, on, told},
     };
-    use super::*;
-    use crate::counts::Status;
     use jiff::civil::date;
 
     fn weighed(vine: u32, kg: f64) -> Count {
@@ -245,7 +248,7 @@ mod tests {
         assert!((vigor.observations[0].per_m - 0.12).abs() < 1e-12);
         let (joined, findings) = join(&counts[..4]);
         assert!(joined.vigor.is_none());
-        assert_eq!(told(&findings, "vigor is known of 4 vines"), 1);
+        assert_eq!(told(&findings, "vigor is known of 4 grown vines"), 1);
     }
 
     #[test]

@@ -11,6 +11,7 @@
 mod by_block;
 mod by_name;
 mod by_position;
+mod contradiction;
 mod doubts;
 #[cfg(test)]
 mod field;
@@ -42,7 +43,7 @@ use crate::{
 pub struct Joined {
     /// By vine place, in the layout's order.
     pub vines: Vec<VineRecord>,
-    /// Shoot densities: one for each vine or whole panel that was counted.
+    /// Shoot densities: one for each vine or whole panel that was counted, young vines too.
     pub shoots: Vec<Observation>,
     /// The best measure of vigor that there is.
     pub vigor: Option<Vigor>,
@@ -226,6 +227,11 @@ impl Ground<'_> {
     /// The vines that stand there.
     fn standing_in(&self, target: Target) -> Vec<usize> {
         self.places_of(target).filter(|&vine| !self.vines[vine].status.is_missing()).collect()
+    }
+
+    /// True when a grown vine is among them.
+    fn any_grown(&self, vines: &[usize]) -> bool {
+        vines.iter().any(|&vine| !self.vines[vine].status.is_young())
     }
 
     /// Metres of canopy of some vines.

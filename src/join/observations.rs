@@ -53,7 +53,7 @@ pub(super) fn shoots(
     }
     settle_overlaps(ground, &mut by_place, &mut told);
     told.tell(findings);
-    counted(ground, by_place, findings)
+    counted(ground, by_place)
 }
 
 fn density(
@@ -176,26 +176,17 @@ fn settle_overlap(
     format!("{name}: some vines were counted alone; the rest of its count is for the others")
 }
 
-fn counted(
-    ground: &Ground<'_>,
-    by_place: BTreeMap<Target, Density>,
-    findings: &mut Findings,
-) -> Counted {
+fn counted(ground: &Ground<'_>, by_place: BTreeMap<Target, Density>) -> Counted {
     let mut counted = Counted {
         observations: Vec::new(),
         densities: vec![None; ground.placed.len()],
         vines: BTreeSet::new(),
     };
-    let mut young = 0;
     for density in by_place.into_values() {
         for &record in &density.records {
             counted.densities[record] = density_of(ground, record);
         }
         counted.vines.extend(&density.vines);
-        if density.vines.iter().all(|&vine| ground.vines[vine].status.is_young()) {
-            young += density.vines.len();
-            continue;
-        }
         counted.observations.push(Observation {
             canopy_m: ground.canopy_m(&density.vines),
             per_m: density.pooled.per_m,
@@ -205,13 +196,6 @@ fn counted(
         });
     }
     counted.observations.sort_by(|a, b| a.vines.cmp(&b.vines));
-    if young > 0 {
-        let what = format!("{young} young vines or replants were counted");
-        let place = Place::field("status");
-        let note = Finding::note(place, what)
-            .because("they are no guide to grown vines, so their counts stand for themselves only");
-        findings.push(note);
-    }
     counted
 }
 
@@ -228,9 +212,9 @@ fn density_of(ground: &Ground<'_>, record: usize) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::{Field, VINE_M, on, on_panel, told};
     use super::*;
     use crate::counts::Shoots;
+    use crate::join::field::{Field, VINE_M, on, on_panel, told};
     use jiff::civil::date;
 
     fn on_window(vine: u32, label: &str, all: u32, over_m: f64) -> Count {
@@ -243,7 +227,7 @@ mod tests {
     }
 
     #[track_caller]
-    fn densities(counts: &[Count], expected: &[f64]) -> (super::super::Joined, Findings) {
+    fn densities(counts: &[Count], expected: &[f64]) -> (crate::join::Joined, Findings) {
         let (joined, findings) = Field::new().join(counts);
         let found: Vec<f64> = joined.shoots.iter().map(|one| one.per_m).collect();
         let off = found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-12);
@@ -370,11 +354,12 @@ mod tests {
     }
 
     #[test]
-    fn young_vines_stand_for_themselves_only() {
-        let young = Count { status: Some(Status::Replant), ..on(1, 1, 3) };
-        let (joined, findings) = densities(&[young, on(1, 2, 24)], &[20.0]);
-        assert!(joined.vines[0].counted);
-        assert_eq!(told(&findings, "1 young vines or replants"), 1);
+    fn young_vines_are_counted_but_are_no_measure_of_what_is_usual() {
+        let young = (1..=8).map(|vine| Count { status: Some(Status::Replant), ..on(2, vine, 3) });
+        let grown = (1..=6).map(|vine| on(1, vine, 20 + vine));
+        let (joined, findings) = Field::new().join(&young.chain(grown).collect::<Vec<_>>());
+        assert_eq!(joined.shoots.len(), 14);
+        assert!(findings.is_empty(), "{findings:?}");
     }
 
     #[test]

@@ -243,9 +243,9 @@ const fn count(vines: usize) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::{Field, on, on_panel, told};
     use super::*;
     use crate::counts::Count;
+    use crate::join::field::{Field, on, on_panel, told};
 
     fn is(status: Status, count: Count) -> Count {
         Count { status: Some(status), shoots: None, ..count }

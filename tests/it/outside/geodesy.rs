@@ -186,7 +186,7 @@ fn the_plane_is_that_of_a_second_transverse_mercator() {
 }
 
 /// Source: from memory of the test values that NOAA publishes with the World Magnetic Model 2025
-/// (date 2025.0, height 0), which pygeomag 1.1.0 reproduces with NOAA's WMM_2025.COF.
+/// (date 2025.0, height 0), which `pygeomag` 1.1.0 reproduces with NOAA's `WMM_2025.COF`.
 #[test]
 fn declination_is_that_of_the_published_test_values() {
     let cases = [(0.0, 80.0, 1.28), (120.0, 0.0, -0.16), (-120.0, -80.0, 68.78)];
