@@ -118,6 +118,18 @@ impl Ellipse {
     pub(super) fn forbidden_throughout(self, edge: &Edge, band: Interval) -> Option<Interval> {
         self.forbidden(edge, band.low)?.common(self.forbidden(edge, band.high)?)
     }
+
+    /// The stretch outside which the edge forbids nothing on any row of the band.
+    pub(super) fn forbidden_somewhere(self, edge: &Edge, band: Interval) -> Option<Interval> {
+        // The rim itself is touched in one place only; a hair inside it the stretch is sure.
+        let reach = self.across_m - self.grace_m - 1e-9;
+        let rows = Interval::new(edge.low_v - reach, edge.high_v + reach).common(band)?;
+        let farthest = |v: f64| self.forbidden(edge, v.clamp(rows.low, rows.high));
+        let rising = edge.low_u < edge.high_u;
+        let (left, right) =
+            if rising { (edge.low_v, edge.high_v) } else { (edge.high_v, edge.low_v) };
+        Some(Interval::new(farthest(left)?.low, farthest(right)?.high))
+    }
 }
 
 #[cfg(test)]

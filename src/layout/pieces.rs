@@ -192,29 +192,51 @@ impl<'g> Near<'g> {
 
     /// True when no row of the band has any usable place.
     pub(super) fn shut_throughout(&self, band: Interval) -> bool {
+        self.usable_somewhere(band).iter().all(|left| left.length() <= TOUCH_M)
+    }
+
+    /// Outside these stretches no row of the band is usable.
+    pub(super) fn usable_somewhere(&self, band: Interval) -> Vec<Interval> {
         let mut open = Vec::new();
         let mut shut = Vec::new();
         for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
-            let mut crossings: Vec<f64> =
-                edges.iter().filter_map(|edge| edge.crossing(band.middle())).collect();
-            let mut within = inside(&mut crossings);
-            // An edge inside the band changes sides there: its extent is neither in nor out.
-            let mut doubtful: Vec<Interval> =
-                edges.iter().filter_map(|edge| edge.extent_within(band)).collect();
-            shut.extend(
-                edges.iter().filter_map(|e| boundary.ellipse.forbidden_throughout(e, band)),
-            );
+            let (mut within, doubtful) = sides(edges, band);
+            let near = |edge| boundary.ellipse.forbidden_throughout(edge, band);
+            shut.extend(edges.iter().filter_map(near));
             if boundary.kind == Kind::Outline {
                 within.extend(doubtful);
                 merge(&mut within, 0.0);
                 open = within;
             } else {
-                merge(&mut doubtful, 0.0);
                 shut.extend(subtract(&within, &doubtful));
             }
         }
         merge(&mut shut, TOUCH_M);
-        subtract(&open, &shut).iter().all(|left| left.length() <= TOUCH_M)
+        subtract(&open, &shut)
+    }
+
+    /// Inside these stretches every row of the band is usable.
+    pub(super) fn usable_throughout(&self, band: Interval) -> Vec<Interval> {
+        let mut open = Vec::new();
+        let mut shut = Vec::new();
+        for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
+            let (within, doubtful) = sides(edges, band);
+            let near = |edge| boundary.ellipse.forbidden_somewhere(edge, band);
+            shut.extend(edges.iter().filter_map(near).chain(doubtful));
+            if boundary.kind == Kind::Outline {
+                open = within;
+            } else {
+                shut.extend(within);
+            }
+        }
+        merge(&mut shut, 0.0);
+        subtract(&open, &shut)
+    }
+
+    /// True when a keep-out that does not turn machines has an edge near.
+    pub(super) fn beside_keep_out(&self) -> bool {
+        let boundaries = self.ground.boundaries.iter().zip(&self.edges);
+        boundaries.into_iter().any(|(b, edges)| b.kind == Kind::KeepOut && !edges.is_empty())
     }
 
     /// The least length beyond the ends of a piece at `v` that is free of the outline and of
@@ -236,6 +258,17 @@ impl<'g> Near<'g> {
         }
         clear
     }
+}
+
+/// The inside of a boundary on the middle row of a band, and where the band's edges make it
+/// doubtful on other rows: there the sides change.
+fn sides(edges: &[Edge], band: Interval) -> (Vec<Interval>, Vec<Interval>) {
+    let crossings = edges.iter().filter_map(|edge| edge.crossing(band.middle()));
+    let mut crossings: Vec<f64> = crossings.collect();
+    let mut doubtful: Vec<Interval> =
+        edges.iter().filter_map(|edge| edge.extent_within(band)).collect();
+    merge(&mut doubtful, 0.0);
+    (inside(&mut crossings), doubtful)
 }
 
 fn shrink(least: &mut Option<f64>, length: f64) {
