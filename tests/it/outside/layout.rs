@@ -1,1 +1,10 @@
-//! To be written.
+//! The layout against surveyed rows, printed layouts, and an independent search by brute force.
+
+#[path = "layout/brute_force.rs"]
+mod brute_force;
+#[path = "../support/plots.rs"]
+mod plots;
+#[path = "layout/printed.rs"]
+mod printed;
+#[path = "layout/surveyed.rs"]
+mod surveyed;

@@ -18,6 +18,8 @@ pub(crate) struct Field {
     pub(crate) keep_outs: Vec<SiteKeepOut>,
     pub(crate) standing_rows: Vec<StandingRow>,
     pub(crate) row_list: Vec<(ListedRow, Option<RowPoint>)>,
+    pub(crate) row_line: Option<LineString<f64>>,
+    pub(crate) given_vines: Vec<(u32, u32, RowPoint)>,
     pub(crate) rules: RowRules,
 }
 
@@ -25,8 +27,15 @@ impl Field {
     /// A new planting inside an outline, 2.5 m by 1.2 m, without anchors.
     pub(crate) fn new(outline: MultiPolygon<f64>) -> Self {
         let rules = rules();
-        let (keep_outs, standing_rows, row_list) = Default::default();
-        Self { outline, keep_outs, standing_rows, row_list, rules }
+        Self {
+            outline,
+            keep_outs: Vec::new(),
+            standing_rows: Vec::new(),
+            row_list: Vec::new(),
+            row_line: None,
+            given_vines: Vec::new(),
+            rules,
+        }
     }
 
     pub(crate) fn lay_out(&self) -> Result<(Layout, Findings), Error> {
@@ -35,9 +44,9 @@ impl Field {
             outline: &self.outline,
             keep_outs: &self.keep_outs,
             standing_rows: &self.standing_rows,
-            row_line: None,
+            row_line: self.row_line.as_ref(),
             row_list: &self.row_list,
-            given_vines: &[],
+            given_vines: &self.given_vines,
             rules: &self.rules,
         })
     }
