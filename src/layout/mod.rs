@@ -285,7 +285,7 @@ mod tests {
     }
 
     /// Lays out and hands to `look` whatever came of it.
-    fn attempt<'a>(
+    pub(super) fn attempt<'a>(
         outline: &'a MultiPolygon<f64>,
         rules: &'a RowRules,
         change: impl FnOnce(Plot<'a>) -> Plot<'a>,
@@ -307,7 +307,7 @@ mod tests {
         attempt(outline, rules, |plot| plot).unwrap().0
     }
 
-    fn rectangle(along: f64, across: f64) -> MultiPolygon<f64> {
+    pub(super) fn rectangle(along: f64, across: f64) -> MultiPolygon<f64> {
         polygon![(x: 0.0, y: 0.0), (x: along, y: 0.0), (x: along, y: across), (x: 0.0, y: across)]
             .into()
     }

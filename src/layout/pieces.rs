@@ -244,16 +244,16 @@ impl<'g> Near<'g> {
     pub(super) fn clear_beyond(&self, v: f64, ends: Interval) -> [Option<f64>; 2] {
         let half = self.ground.half_swath_m;
         let swath = Interval::new(v - half, v + half);
-        let mut clear = [None, None];
         let counted = self.ground.boundaries.iter().zip(&self.edges);
-        for (_, edges) in counted.filter(|(boundary, _)| boundary.kind != Kind::KeepOut) {
-            for extent in edges.iter().filter_map(|edge| edge.extent_within(swath)) {
-                if extent.low <= ends.low {
-                    shrink(&mut clear[0], ends.low - extent.high.min(ends.low));
-                }
-                if extent.high >= ends.high {
-                    shrink(&mut clear[1], extent.low.max(ends.high) - ends.high);
-                }
+        let counted = counted.filter(|(boundary, _)| boundary.kind != Kind::KeepOut);
+        let extents = counted.flat_map(|(_, edges)| edges).filter_map(|e| e.extent_within(swath));
+        let mut clear = [None, None];
+        for extent in extents {
+            if extent.low <= ends.low {
+                shrink(&mut clear[0], ends.low - extent.high.min(ends.low));
+            }
+            if extent.high >= ends.high {
+                shrink(&mut clear[1], extent.low.max(ends.high) - ends.high);
             }
         }
         clear
