@@ -154,7 +154,7 @@ fn nowhere(row: &ListedRow, v: Option<f64>) -> Finding {
 fn told_beyond(plot: &Plot, beyond: &[(u32, f64)]) -> Option<Finding> {
     let (row, length) = beyond.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let what = format!(
-        "{} rows of the list reach beyond the outline, row {row} the most: by {length:.1} m",
+        "rows of the list that reach beyond the outline: {}, row {row} the most, by {length:.1} m",
         beyond.len()
     );
     let why = "the list outranks the outline";
@@ -185,7 +185,7 @@ impl<'p, 'g> Filling<'p, 'g> {
         let setting = Setting { pattern: VinePattern::RowEnd, ..Setting::of(plot.rules) };
         let turned = counts_from_far_end(plot.rules.vine_1, number);
         let near = ground.near(Interval::new(v, v));
-        let mut pieces = near.usable(v, plot.rules.shortest_gap.metres());
+        let mut pieces = near.usable(v);
         if turned {
             pieces = pieces.iter().rev().map(turn).collect();
         }
@@ -331,7 +331,7 @@ mod tests {
         // The post stands the end gap after the last place.
         assert!((layout.pieces[0].length_m - 20.0 * 1.2).abs() < 1e-9);
         let told = findings.iter().next().unwrap().to_string();
-        assert!(told.contains("1 rows of the list reach beyond the outline, row 2"), "{told}");
+        assert!(told.contains("that reach beyond the outline: 1, row 2"), "{told}");
         assert!(told.contains("by 3.0 m"), "{told}");
     }
 
@@ -363,6 +363,8 @@ mod tests {
     fn a_list_that_contradicts_itself_is_refused() {
         let twice = lay(vec![row(1, 5, None), row(1, 6, None)], VineOne::Start).unwrap_err();
         assert!(twice.to_string().contains("row 1 is listed twice"), "{twice}");
+        let many = lay(vec![row(1, 40_000_000, None)], VineOne::Start).unwrap_err();
+        assert!(many.to_string().contains("hold 40 M vines"), "{many}");
         let outside = lay(vec![row(1, 5, None), row(40, 6, None)], VineOne::Start).unwrap_err();
         assert!(outside.to_string().contains("row 40 lies outside the outline"), "{outside}");
     }

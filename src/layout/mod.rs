@@ -230,6 +230,7 @@ fn rows_of(plot: &Plot) -> Result<Rows, Error> {
         let (strands, findings) = standing::given(plot)?;
         return Ok(Rows { strands, findings, ..Rows::default() });
     }
+    told::within_limit(plot)?;
     let ground = Ground::of(plot);
     let (surveyed, findings) = standing::surveyed(plot, &ground);
     let mut rows = if !plot.row_list.is_empty() {

@@ -15,7 +15,7 @@ use super::{
     along::{Setting, real, whole},
     pieces::{Ground, Near, Usable},
 };
-use crate::{block::VinePattern, maths::intervals::Interval};
+use crate::maths::intervals::Interval;
 
 /// Where a number of vines changes is settled to this, metres.
 const SETTLED_M: f64 = 1e-6;
@@ -26,19 +26,21 @@ const SETTLED_BESIDE_GAPS_M: f64 = 1e-3;
 /// The first row that gives the most vines; the smallest offset among those that tie.
 pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> f64 {
     let search = Search::new(plot, ground, across);
-    let events = search.changes();
-    let (mut sum, mut best) = (0_i64, (i64::MIN, 0.0, 0.0));
-    for (at, (offset, change)) in events.iter().enumerate() {
-        sum += change;
-        let end = events.get(at + 1).map_or(search.spacing_m, |next| next.0);
-        if end > *offset && sum > best.0 {
-            best = (sum, *offset, end);
+    let mut plateaus = search.plateaus();
+    plateaus.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.low.total_cmp(&b.1.low)));
+    let mut best = (0, 0.0);
+    for (vines, offsets) in plateaus {
+        if vines <= best.0 {
+            break;
+        }
+        // Where a change is settled only so far, rows may not reach their numbers together.
+        let offset = search.just_inside(offsets);
+        let vines = search.vines_at(offset);
+        if vines > best.0 {
+            best = (vines, offset);
         }
     }
-    let (_, from, to) = best;
-    // The step lies within the settled width: a hair inside the plateau is on it.
-    let offset = if from <= 0.0 { 0.0 } else { (from + SETTLED_M).min(from.midpoint(to)) };
-    across.low + offset
+    across.low + best.1
 }
 
 struct Search<'p> {
@@ -47,6 +49,8 @@ struct Search<'p> {
     setting: Setting,
     across: Interval,
     spacing_m: f64,
+    /// Where a change of the number of vines is settled to, metres.
+    settled_m: f64,
 }
 
 /// A change of the number of vines at an offset.
@@ -55,7 +59,48 @@ type Change = (f64, i64);
 impl<'p> Search<'p> {
     fn new(plot: &'p Plot<'p>, ground: &'p Ground, across: Interval) -> Self {
         let spacing_m = plot.rules.row_spacing.metres();
-        Self { plot, ground, setting: Setting::of(plot.rules), across, spacing_m }
+        let gaps = plot.rules.shortest_gap.metres() > 0.0 && !plot.keep_outs.is_empty();
+        let settled_m = if gaps { SETTLED_BESIDE_GAPS_M } else { SETTLED_M };
+        let setting = Setting::of(plot.rules);
+        Self { plot, ground, setting, across, spacing_m, settled_m }
+    }
+
+    /// The offsets between two changes, with the vines of all rows there.
+    fn plateaus(&self) -> Vec<(i64, Interval)> {
+        let changes = self.changes();
+        let mut vines = 0;
+        let mut plateaus = Vec::new();
+        for (at, (offset, change)) in changes.iter().enumerate() {
+            vines += change;
+            let end = changes.get(at + 1).map_or(self.spacing_m, |next| next.0);
+            if end > *offset {
+                plateaus.push((vines, Interval::new(*offset, end)));
+            }
+        }
+        plateaus
+    }
+
+    /// The least offset that is surely on a plateau: its rims are only settled so far.
+    fn just_inside(&self, offsets: Interval) -> f64 {
+        if offsets.low <= 0.0 { 0.0 } else { (offsets.low + self.settled_m).min(offsets.middle()) }
+    }
+
+    /// The vines of all rows at an offset.
+    fn vines_at(&self, offset: f64) -> i64 {
+        let mut sweep = self.ground.sweep();
+        let mut vines = 0;
+        for row in 0..=whole((self.across.length() - offset) / self.spacing_m) {
+            let v = self.across.low + offset + real(row) * self.spacing_m;
+            vines += self.vines_on(sweep.at(v), v, row % 2 == 1);
+        }
+        vines
+    }
+
+    /// The vines of the row at `v`, shifted or not.
+    fn vines_on(&self, near: &Near<'_>, v: f64, shifted: bool) -> i64 {
+        let pieces = near.usable(v);
+        let vines: usize = pieces.iter().map(|piece| self.setting.count(piece, shifted)).sum();
+        i64::try_from(vines).unwrap_or(i64::MAX)
     }
 
     /// Every change of the number of vines, by rising offset.
@@ -65,7 +110,7 @@ impl<'p> Search<'p> {
         for row in 0..rows {
             let low = self.across.low + real(row) * self.spacing_m;
             let high = (low + self.spacing_m).min(self.across.high);
-            let shifted = row % 2 == 1 && self.plot.rules.pattern == VinePattern::Staggered;
+            let shifted = row % 2 == 1;
             let band = Interval::new(low, high);
             let mut walk = Walk { search: self, base: low, shifted, vines: 0, changes: Vec::new() };
             walk.visit(&self.ground.near(band), band);
@@ -90,14 +135,13 @@ struct Walk<'s> {
 
 impl Walk<'_> {
     fn visit(&mut self, near: &Near<'_>, band: Interval) {
+        let gapped = self.search.settled_m > SETTLED_M && near.beside_keep_out();
+        let throughout = if gapped { None } else { self.vines_throughout(near, band) };
         let middle = band.middle();
-        let gapped = self.search.plot.rules.shortest_gap.metres() > 0.0 && near.beside_keep_out();
-        let settled = if gapped { SETTLED_BESIDE_GAPS_M } else { SETTLED_M };
-        let vines = if gapped { None } else { self.vines_throughout(near, band) };
-        match vines {
-            Some(vines) => self.change_to(vines, band.low),
-            None if band.length() <= settled => {
-                let vines = self.vines_at(near, middle);
+        match throughout {
+            Some(vines) => self.change_to(i64::try_from(vines).unwrap_or(i64::MAX), band.low),
+            None if band.length() <= if gapped { SETTLED_BESIDE_GAPS_M } else { SETTLED_M } => {
+                let vines = self.search.vines_on(near, middle, self.shifted);
                 self.change_to(vines, band.low);
             }
             None => {
@@ -108,18 +152,11 @@ impl Walk<'_> {
         }
     }
 
-    fn change_to(&mut self, vines: usize, v: f64) {
-        let vines = i64::try_from(vines).unwrap_or(i64::MAX);
+    fn change_to(&mut self, vines: i64, v: f64) {
         if vines != self.vines {
             self.changes.push((v - self.base, vines - self.vines));
             self.vines = vines;
         }
-    }
-
-    fn vines_at(&self, near: &Near<'_>, v: f64) -> usize {
-        let gap = self.search.plot.rules.shortest_gap.metres();
-        let pieces = near.usable(v, gap);
-        pieces.iter().map(|piece| self.search.setting.count(piece, self.shifted)).sum()
     }
 
     /// The number of vines of every row of the band, if it is one.

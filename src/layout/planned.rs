@@ -114,7 +114,7 @@ impl<'p, 'g> Layer<'p, 'g> {
     fn lay(&mut self, number: u32, v: f64, shifted: bool) -> Result<bool, Error> {
         let near = self.sweep.at(v);
         let mut strands = Vec::new();
-        for piece in near.usable(v, self.plot.rules.shortest_gap.metres()) {
+        for piece in near.usable(v) {
             let vines = self.setting.count(&piece, shifted);
             self.vines += vines;
             if self.vines > self.plot.rules.most_vines {

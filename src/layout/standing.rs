@@ -140,7 +140,7 @@ fn usable(ground: &Ground, at: RowPoint) -> bool {
     let v = at.across_m;
     let slack = WORTH_TELLING_M;
     let holds = |v: f64| {
-        let pieces = ground.near(Interval::new(v, v)).usable(v, 0.0);
+        let pieces = ground.near(Interval::new(v, v)).usable(v);
         pieces.iter().any(|p| p.ends.low - slack <= at.along_m && at.along_m <= p.ends.high + slack)
     };
     // On the boundary itself a hair to either side decides.

@@ -1,5 +1,7 @@
 //! What the layout stage tells: faults that stop it and doubts that do not.
 
+use geo::{Area, Euclidean, Length};
+
 use super::{Layout, Plot, along::real, lines::RowsToLay, pieces::Ground};
 use crate::{
     error::Error,
@@ -43,7 +45,6 @@ fn shortest(plot: &Plot) -> String {
 
 /// More vines than a block may hold.
 pub(super) fn too_many(plot: &Plot) -> Error {
-    use geo::Area;
     let rules = plot.rules;
     let vines =
         plot.outline.unsigned_area() / (rules.row_spacing.metres() * rules.vine_spacing.metres());
@@ -56,6 +57,25 @@ pub(super) fn too_many(plot: &Plot) -> Error {
     );
     let mend = "check the unit of the spacing; a number without a unit is metres";
     Finding::fault(place(plot, "vine_spacing"), what).because(why).mend(mend).into()
+}
+
+/// Refuses more places than a block may hold where the grower's list and surveyed lines say how
+/// many, before any is made.
+pub(super) fn within_limit(plot: &Plot) -> Result<(), Error> {
+    let spacing = plot.rules.vine_spacing.metres();
+    let listed = plot.row_list.iter().map(|(row, _)| f64::from(row.vines));
+    let drawn = plot
+        .standing_rows
+        .iter()
+        .map(|row| row.vines.map_or_else(|| Euclidean.length(&row.path) / spacing, f64::from));
+    let places: f64 = listed.chain(drawn).sum();
+    if places <= real(plot.rules.most_vines) {
+        return Ok(());
+    }
+    let what = format!("the list and the row-lines hold {} vines", in_words(places));
+    let why = format!("a block may hold {}", in_words(real(plot.rules.most_vines)));
+    let mend = "check the numbers of vines and the unit of the spacing";
+    Err(Finding::fault(place(plot, "vines"), what).because(why).mend(mend).into())
 }
 
 fn in_words(number: f64) -> String {
@@ -94,6 +114,14 @@ pub(super) fn about(plot: &Plot, layout: &Layout) -> Findings {
         let why = "1.5 to 2.5 m from end post to anchor is common practice, and the headland is \
                    measured from the anchor";
         findings.push(Finding::note(place(plot, "anchor_gap"), what).because(why));
+    }
+    if plot.outline.0.len() > 1 && plot.standing_rows.is_empty() {
+        let what = format!(
+            "the block is in {} parts; rows are numbered across all of them",
+            plot.outline.0.len()
+        );
+        let why = "a row that crosses several parts has a lettered piece in each";
+        findings.push(Finding::note(place(plot, "geometry"), what).because(why));
     }
     findings.extend(narrow_headlands(plot, layout).into_iter().collect());
     findings
