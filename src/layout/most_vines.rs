@@ -43,9 +43,8 @@ pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> f64 {
     across.low + best.1
 }
 
-struct Search<'p> {
-    plot: &'p Plot<'p>,
-    ground: &'p Ground,
+struct Search<'g> {
+    ground: &'g Ground,
     setting: Setting,
     across: Interval,
     spacing_m: f64,
@@ -56,13 +55,13 @@ struct Search<'p> {
 /// A change of the number of vines at an offset.
 type Change = (f64, i64);
 
-impl<'p> Search<'p> {
-    fn new(plot: &'p Plot<'p>, ground: &'p Ground, across: Interval) -> Self {
+impl<'g> Search<'g> {
+    fn new(plot: &Plot, ground: &'g Ground, across: Interval) -> Self {
         let spacing_m = plot.rules.row_spacing.metres();
         let gaps = plot.rules.shortest_gap.metres() > 0.0 && !plot.keep_outs.is_empty();
         let settled_m = if gaps { SETTLED_BESIDE_GAPS_M } else { SETTLED_M };
         let setting = Setting::of(plot.rules);
-        Self { plot, ground, setting, across, spacing_m, settled_m }
+        Self { ground, setting, across, spacing_m, settled_m }
     }
 
     /// The offsets between two changes, with the vines of all rows there.

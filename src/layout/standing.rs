@@ -246,7 +246,8 @@ mod tests {
         assert_eq!(vines.len(), 17);
         let step = (20.0 - 1.2) / 16.0;
         assert!((vines[1].chainage_m - vines[0].chainage_m - step).abs() < 1e-9);
-        assert!((vines[16].at.across_m - 14.4).abs() < 1e-9 && vines[16].at.along_m == 10.0);
+        let last = vines[16].at;
+        assert!((last.across_m - 14.4).abs() < 1e-9 && (last.along_m - 10.0).abs() < 1e-9);
         let panel = &layout.panels[vines[8].panel];
         assert_eq!(panel.path.0.len(), 3, "the panel's line keeps the bend");
     }
@@ -291,7 +292,7 @@ mod tests {
     fn a_surveyed_row_outside_the_outline_is_told_and_stays() {
         let (layout, findings) =
             lay(&rectangle(30.0, 6.0), &[row(1, &[(-3.0, 2.0), (29.0, 2.0)], None)]);
-        assert_eq!(layout.pieces[0].path.0[0].x, -3.0);
+        assert!((layout.pieces[0].path.0[0].x + 3.0).abs() < 1e-12);
         let told = findings.iter().next().unwrap().to_string();
         assert!(told.contains("1 of 2 surveyed row ends lie outside the outline"), "{told}");
     }

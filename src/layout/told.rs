@@ -6,6 +6,7 @@ use super::{Layout, Plot, along::real, lines::RowsToLay, pieces::Ground};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
+    maths::intervals::Interval,
 };
 
 /// A clear length this little below the headland is not worth a word, metres.
@@ -19,7 +20,7 @@ pub(super) fn place(plot: &Plot, key: &str) -> Place {
 /// No row holds a piece that is long enough.
 pub(super) fn no_row_fits(plot: &Plot, ground: &Ground) -> Error {
     let rules = plot.rules;
-    let width = ground.across().map_or(0.0, |across| across.length());
+    let width = ground.across().map_or(0.0, Interval::length);
     let bearing = rules.bearing.map_or_else(
         || "across its row-line".to_owned(),
         |bearing| format!("at the bearing {}°", bearing.degrees()),
@@ -129,7 +130,7 @@ pub(super) fn about(plot: &Plot, layout: &Layout) -> Findings {
 
 fn narrow_headlands(plot: &Plot, layout: &Layout) -> Option<Finding> {
     let headland = plot.rules.headland.metres();
-    let ends = || layout.pieces.iter().flat_map(|piece| piece.clear_m.map(|c| (piece, c)));
+    let ends = || layout.pieces.iter().filter_map(|piece| piece.clear_m.map(|c| (piece, c)));
     let all = ends().flat_map(|(piece, clear)| [(piece, 0, clear[0]), (piece, 1, clear[1])]);
     let narrow: Vec<_> = all.filter(|(_, _, m)| *m < headland - WORTH_TELLING_M).collect();
     let (piece, end, least) = narrow.iter().min_by(|a, b| a.2.total_cmp(&b.2))?;

@@ -2,8 +2,6 @@
 
 #[path = "layout/brute_force.rs"]
 mod brute_force;
-#[path = "../support/plots.rs"]
-mod plots;
 #[path = "layout/printed.rs"]
 mod printed;
 #[path = "layout/surveyed.rs"]

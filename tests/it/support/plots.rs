@@ -189,7 +189,7 @@ fn star(draws: &mut Draws, centre: (f64, f64), radii: (f64, f64), vertices: usiz
         let (sin, cos) = (share * std::f64::consts::TAU).sin_cos();
         Coord { x: centre.0 + radius * cos, y: centre.1 + 0.7 * radius * sin }
     });
-    Polygon::new(LineString::from_iter(points), Vec::new())
+    Polygon::new(points.collect::<LineString>(), Vec::new())
 }
 
 /// A block along steps, as a cadastre draws it: many edges exactly along and across the rows.

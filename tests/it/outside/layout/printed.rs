@@ -2,7 +2,7 @@
 
 use catchwire::{block::RowAnchor, layout::Layout, units::Metres};
 
-use super::plots::{Field, rectangle};
+use crate::laws::plots::{Field, rectangle};
 
 const FOOT: f64 = 0.3048;
 

@@ -12,7 +12,7 @@ use catchwire::{
 };
 use geo::{Bearing, Distance, Geodesic, LineString, Point};
 
-use super::plots::{Field, polygon};
+use crate::laws::plots::{Field, polygon};
 
 /// Columns of a survey by name, as text.
 fn table(file: &str) -> Vec<BTreeMap<String, String>> {
