@@ -276,12 +276,16 @@ fn from_start(pieces: Vec<Usable>, start: Option<f64>) -> Vec<Usable> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{
-        Layout,
-        tests::{attempt, rectangle, rules},
-    };
     use super::*;
-    use crate::{block::VineOne, settings::RowRules, units::Metres};
+    use crate::{
+        block::VineOne,
+        layout::{
+            Layout,
+            tests::{attempt, rectangle, rules},
+        },
+        settings::RowRules,
+        units::Metres,
+    };
 
     fn row(number: u32, vines: u32, start: Option<(f64, f64)>) -> (ListedRow, Option<RowPoint>) {
         let listed = ListedRow {

@@ -195,7 +195,7 @@ impl Walk<'_> {
 mod tests {
     use geo::{MultiPolygon, polygon};
 
-    use super::super::tests::{lay, rules};
+    use crate::layout::tests::{lay, rules};
     use crate::{block::RowAnchor, settings::RowRules};
 
     #[test]

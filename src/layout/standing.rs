@@ -215,12 +215,15 @@ fn through(vines: &BTreeMap<u32, RowPoint>, plot: &Plot) -> Strand {
 mod tests {
     use geo::MultiPolygon;
 
-    use super::super::{
-        Layout,
-        tests::{attempt, rectangle, rules},
-    };
     use super::*;
-    use crate::{settings::RowRules, units::Metres};
+    use crate::{
+        layout::{
+            Layout,
+            tests::{attempt, rectangle, rules},
+        },
+        settings::RowRules,
+        units::Metres,
+    };
 
     fn standing_rules() -> RowRules {
         let zero = Metres::new(0.0);
