@@ -63,47 +63,50 @@ impl Edge {
 /// The ground around a place of a row that no boundary may reach into.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Ellipse {
-    along_m: f64,
-    across_m: f64,
-    grace_m: f64,
+    /// H, metres.
+    along: f64,
+    /// S, metres.
+    across: f64,
+    /// How much of S beside a row is let pass, metres.
+    grace: f64,
 }
 
 impl Ellipse {
     /// So much clear along and across the row.
     pub(super) fn new(along: Metres, across: Metres) -> Self {
         Self {
-            along_m: along.metres().max(LEAST_CLEARANCE_M),
-            across_m: across.metres().max(LEAST_CLEARANCE_M),
-            grace_m: GRACE_M,
+            along: along.metres().max(LEAST_CLEARANCE_M),
+            across: across.metres().max(LEAST_CLEARANCE_M),
+            grace: GRACE_M,
         }
     }
 
     /// The same without the grace beside a row.
     pub(super) const fn strict(self) -> Self {
-        Self { grace_m: 0.0, ..self }
+        Self { grace: 0.0, ..self }
     }
 
     /// How far across an edge can matter, metres.
     pub(super) const fn across_m(self) -> f64 {
-        self.across_m
+        self.across
     }
 
     /// The stretch of the row at `v` that the edge forbids.
     pub(super) fn forbidden(self, edge: &Edge, v: f64) -> Option<Interval> {
-        let scaled = |other: f64| (other - v) / self.across_m;
+        let scaled = |other: f64| (other - v) / self.across;
         let (low, high) = (scaled(edge.low_v), scaled(edge.high_v));
-        let most = 1.0 - self.grace_m / self.across_m;
+        let most = 1.0 - self.grace / self.across;
         let (from, to) = (low.max(-most), high.min(most));
         if from > to {
             return None;
         }
         let rise = high - low;
         let run = edge.high_u - edge.low_u;
-        let length = (run / self.along_m).hypot(rise);
-        let turn = if length > 0.0 { run / self.along_m / length } else { 0.0 };
+        let length = (run / self.along).hypot(rise);
+        let turn = if length > 0.0 { run / self.along / length } else { 0.0 };
         let touch = |side: f64| {
             let y = (side * turn).clamp(from, to);
-            let reach = side * self.along_m * (1.0 - y * y).max(0.0).sqrt();
+            let reach = side * self.along * (1.0 - y * y).max(0.0).sqrt();
             // A level edge has one y for both ends: take the end on this side.
             let share = if rise > 0.0 { (y - low) / rise } else { f64::from(side * run > 0.0) };
             edge.low_u + share * run + reach
@@ -118,6 +121,18 @@ impl Ellipse {
     pub(super) fn forbidden_throughout(self, edge: &Edge, band: Interval) -> Option<Interval> {
         self.forbidden(edge, band.low)?.common(self.forbidden(edge, band.high)?)
     }
+
+    /// The stretch outside which the edge forbids nothing on any row of the band.
+    pub(super) fn forbidden_somewhere(self, edge: &Edge, band: Interval) -> Option<Interval> {
+        // The rim itself is touched in one place only; a hair inside it the stretch is sure.
+        let reach = self.across - self.grace - 1e-9;
+        let rows = Interval::new(edge.low_v - reach, edge.high_v + reach).common(band)?;
+        let farthest = |v: f64| self.forbidden(edge, v.clamp(rows.low, rows.high));
+        let rising = edge.low_u < edge.high_u;
+        let (left, right) =
+            if rising { (edge.low_v, edge.high_v) } else { (edge.high_v, edge.low_v) };
+        Some(Interval::new(farthest(left)?.low, farthest(right)?.high))
+    }
 }
 
 #[cfg(test)]
@@ -131,7 +146,7 @@ mod tests {
             let share = f64::from(step) / 20_000.0;
             let along = edge.low_u + share * (edge.high_u - edge.low_u) - u;
             let across = edge.low_v + share * (edge.high_v - edge.low_v) - v;
-            (along / ellipse.along_m).hypot(across / ellipse.across_m) < 1.0
+            (along / ellipse.along).hypot(across / ellipse.across) < 1.0
         })
     }
 

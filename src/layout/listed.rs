@@ -154,7 +154,7 @@ fn nowhere(row: &ListedRow, v: Option<f64>) -> Finding {
 fn told_beyond(plot: &Plot, beyond: &[(u32, f64)]) -> Option<Finding> {
     let (row, length) = beyond.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let what = format!(
-        "{} rows of the list reach beyond the outline, row {row} the most: by {length:.1} m",
+        "rows of the list that reach beyond the outline: {}, row {row} the most, by {length:.1} m",
         beyond.len()
     );
     let why = "the list outranks the outline";
@@ -185,7 +185,7 @@ impl<'p, 'g> Filling<'p, 'g> {
         let setting = Setting { pattern: VinePattern::RowEnd, ..Setting::of(plot.rules) };
         let turned = counts_from_far_end(plot.rules.vine_1, number);
         let near = ground.near(Interval::new(v, v));
-        let mut pieces = near.usable(v, plot.rules.shortest_gap.metres());
+        let mut pieces = near.usable(v);
         if turned {
             pieces = pieces.iter().rev().map(turn).collect();
         }
@@ -267,12 +267,109 @@ fn longest(pieces: Vec<Usable>) -> Vec<Usable> {
 fn from_start(pieces: Vec<Usable>, start: Option<f64>) -> Vec<Usable> {
     let Some(start) = start else { return pieces };
     let mut pieces: Vec<Usable> = pieces.into_iter().filter(|p| p.ends.high > start).collect();
-    match pieces.first_mut() {
-        Some(first) => first.ends.low = start,
-        None => {
-            let ends = Interval::new(start, start);
-            pieces.push(Usable { ends, gaps: Vec::new() });
-        }
+    if pieces.is_empty() {
+        pieces.push(Usable { ends: Interval::new(start, start), gaps: Vec::new() });
     }
+    pieces[0].ends.low = start;
     pieces
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        block::VineOne,
+        layout::{
+            Layout,
+            tests::{attempt, rectangle, rules},
+        },
+        settings::RowRules,
+        units::Metres,
+    };
+
+    fn row(number: u32, vines: u32, start: Option<(f64, f64)>) -> (ListedRow, Option<RowPoint>) {
+        let listed = ListedRow {
+            row: number,
+            vines,
+            first_panel_vines: None,
+            cultivar: None,
+            start: None,
+            place: Place::file("rows.csv").at_line(u64::from(number) + 1),
+        };
+        (listed, start.map(|(along_m, across_m)| RowPoint { along_m, across_m }))
+    }
+
+    /// A block of 30.002 m by 10.002 m: rows at 0.001 m and every 2.5 m, 25 vines each.
+    fn lay(
+        rows: Vec<(ListedRow, Option<RowPoint>)>,
+        vine_1: VineOne,
+    ) -> Result<(Layout, Findings), Error> {
+        let zero = Metres::new(0.0);
+        let rules = RowRules {
+            standing: true,
+            headland: zero,
+            side_margin: zero,
+            anchor_gap: zero,
+            vine_1,
+            ..rules()
+        };
+        let outline = rectangle(30.002, 10.002);
+        let (rules, outline) = (Box::leak(Box::new(rules)), Box::leak(Box::new(outline)));
+        attempt(outline, rules, |plot| Plot { row_list: rows.leak(), ..plot })
+    }
+
+    fn vines_of(layout: &Layout, row: u32) -> Vec<f64> {
+        layout.vines.iter().filter(|vine| vine.row == row).map(|vine| vine.at.along_m).collect()
+    }
+
+    #[test]
+    fn the_list_outranks_the_outline() {
+        let rows = vec![row(1, 20, None), row(2, 28, None), row(4, 25, None)];
+        let (layout, findings) = lay(rows, VineOne::Start).unwrap();
+        let rows: Vec<u32> = layout.rows.iter().map(|row| row.number).collect();
+        assert_eq!(rows, [1, 2, 4], "row 3 is not listed");
+        assert!((layout.rows[2].across_m - 7.501).abs() < 1e-8);
+        let counts = [1, 2, 4].map(|number| vines_of(&layout, number).len());
+        assert_eq!(counts, [20, 28, 25]);
+        assert!((vines_of(&layout, 1)[0] - 0.601).abs() < 1e-9);
+        // The post stands the end gap after the last place.
+        assert!((layout.pieces[0].length_m - 20.0 * 1.2).abs() < 1e-9);
+        let told = findings.iter().next().unwrap().to_string();
+        assert!(told.contains("that reach beyond the outline: 1, row 2"), "{told}");
+        assert!(told.contains("by 3.0 m"), "{told}");
+    }
+
+    #[test]
+    fn places_stand_from_the_start_that_the_list_gives() {
+        let rows = vec![row(7, 10, Some((4.0, 2.0))), row(8, 10, None)];
+        let (layout, findings) = lay(rows.clone(), VineOne::Start).unwrap();
+        assert!((vines_of(&layout, 7)[0] - 4.6).abs() < 1e-9);
+        let across: Vec<f64> = layout.rows.iter().map(|row| row.across_m).collect();
+        assert_eq!(across, [2.0, 4.5]);
+        assert!((vines_of(&layout, 8)[0] - 0.601).abs() < 1e-9);
+        assert!(findings.is_empty(), "{findings:?}");
+        // Counted from the far end, the start is the far end.
+        let (layout, _) = lay(rows, VineOne::End).unwrap();
+        assert!((vines_of(&layout, 7)[0] - 3.4).abs() < 1e-9, "{:?}", vines_of(&layout, 7));
+        assert!((vines_of(&layout, 8)[0] - 29.401).abs() < 1e-9, "{:?}", vines_of(&layout, 8));
+    }
+
+    #[test]
+    fn a_list_that_starts_elsewhere_is_taken_from_its_lowest_row() {
+        let (layout, findings) =
+            lay(vec![row(93, 5, None), row(94, 5, None)], VineOne::Start).unwrap();
+        assert!((layout.rows[0].across_m - 0.001).abs() < 1e-8);
+        let told = findings.iter().next().unwrap().to_string();
+        assert!(told.contains("add \"first_row\": 93"), "{told}");
+    }
+
+    #[test]
+    fn a_list_that_contradicts_itself_is_refused() {
+        let twice = lay(vec![row(1, 5, None), row(1, 6, None)], VineOne::Start).unwrap_err();
+        assert!(twice.to_string().contains("row 1 is listed twice"), "{twice}");
+        let many = lay(vec![row(1, 40_000_000, None)], VineOne::Start).unwrap_err();
+        assert!(many.to_string().contains("hold 40 M vines"), "{many}");
+        let outside = lay(vec![row(1, 5, None), row(40, 6, None)], VineOne::Start).unwrap_err();
+        assert!(outside.to_string().contains("row 40 lies outside the outline"), "{outside}");
+    }
 }

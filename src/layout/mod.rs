@@ -11,6 +11,7 @@ mod along;
 mod clearance;
 mod lines;
 mod listed;
+mod most_vines;
 mod numbering;
 mod offset;
 mod panels;
@@ -229,6 +230,7 @@ fn rows_of(plot: &Plot) -> Result<Rows, Error> {
         let (strands, findings) = standing::given(plot)?;
         return Ok(Rows { strands, findings, ..Rows::default() });
     }
+    told::within_limit(plot)?;
     let ground = Ground::of(plot);
     let (surveyed, findings) = standing::surveyed(plot, &ground);
     let mut rows = if !plot.row_list.is_empty() {
@@ -241,4 +243,181 @@ fn rows_of(plot: &Plot) -> Result<Rows, Error> {
     };
     rows.findings.extend(findings);
     Ok(rows)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::LazyLock;
+
+    use geo::polygon;
+
+    use super::*;
+    use crate::{
+        block::{North, RowAnchor, RowsTo, ShortestRow, VineOne, VinePattern},
+        finding::Severity,
+        units::{Degrees, Metres},
+    };
+
+    pub(super) fn rules() -> RowRules {
+        RowRules {
+            standing: false,
+            bearing: Some(Degrees::new(17.5)),
+            north: North::True,
+            date: None,
+            grid: None,
+            row_spacing: Metres::new(2.5),
+            vine_spacing: Metres::new(1.2),
+            headland: Metres::new(9.0),
+            anchor_gap: Metres::new(2.0),
+            side_margin: Metres::new(2.5),
+            anchor: RowAnchor::Edge,
+            pattern: VinePattern::RowEnd,
+            end_gap: Metres::new(0.6),
+            vines_per_panel: 4,
+            first_panel_vines: 4,
+            shortest_row: ShortestRow::Vines(3),
+            shortest_gap: Metres::new(0.0),
+            elevation: Metres::new(0.0),
+            rows_to: RowsTo::Right,
+            first_row: 1,
+            vine_1: VineOne::Start,
+            most_vines: 5_000_000,
+        }
+    }
+
+    /// Lays out and hands to `look` whatever came of it.
+    pub(super) fn attempt<'a>(
+        outline: &'a MultiPolygon<f64>,
+        rules: &'a RowRules,
+        change: impl FnOnce(Plot<'a>) -> Plot<'a>,
+    ) -> Result<(Layout, Findings), Error> {
+        static NAME: LazyLock<BlockName> = LazyLock::new(|| "North".parse().unwrap());
+        lay_out_plot(&change(Plot {
+            name: &NAME,
+            outline,
+            keep_outs: &[],
+            standing_rows: &[],
+            row_line: None,
+            row_list: &[],
+            given_vines: &[],
+            rules,
+        }))
+    }
+
+    pub(super) fn lay(outline: &MultiPolygon<f64>, rules: &RowRules) -> Layout {
+        attempt(outline, rules, |plot| plot).unwrap().0
+    }
+
+    pub(super) fn rectangle(along: f64, across: f64) -> MultiPolygon<f64> {
+        polygon![(x: 0.0, y: 0.0), (x: along, y: 0.0), (x: along, y: across), (x: 0.0, y: across)]
+            .into()
+    }
+
+    #[test]
+    fn a_rectangle_holds_its_rows_to_the_last() {
+        // 9 m and 2 m at both ends leave 60 m from post to post: 50 vines 1.2 m apart. Rows from
+        // 2.5 m to 42.5 m: 17.
+        let layout = lay(&rectangle(82.0, 45.0), &rules());
+        let Quantities { rows, vines, posts_end, posts_line, anchors, .. } = layout.quantities;
+        assert_eq!((rows, vines, posts_end, posts_line, anchors), (17, 850, 34, 17 * 12, 34));
+        let first = &layout.vines[0];
+        assert!((first.at.along_m - 11.6).abs() < 1e-9 && (first.at.across_m - 2.5).abs() < 1e-8);
+        assert!((layout.quantities.row_length_m - 1020.0).abs() < 1e-6);
+        assert_eq!(layout.quantities.least_clear_m, Some(9.0));
+        let ids = (layout.digits.vine(17, 50), layout.digits.panel(17, 13));
+        assert_eq!(ids, ("R017V050".to_owned(), "R017P13".to_owned()));
+    }
+
+    #[test]
+    fn too_narrow_a_block_names_its_width_and_bearing() {
+        let error = attempt(&rectangle(82.0, 1.9), &rules(), |plot| plot).unwrap_err();
+        let text = error.to_string();
+        assert!(
+            text.contains("0 rows fit; the block is 1.9 m across at the bearing 17.5°"),
+            "{text}"
+        );
+        assert_eq!(error.exit_code(), 3);
+    }
+
+    #[test]
+    fn millions_of_vines_stop_before_they_are_made() {
+        let rules =
+            RowRules { row_spacing: Metres::new(0.5), vine_spacing: Metres::new(0.2), ..rules() };
+        let error = attempt(&rectangle(2050.0, 2000.0), &rules, |plot| plot).unwrap_err();
+        assert!(error.to_string().contains("would make 41 M vines"), "{error}");
+        let absurd = RowRules { row_spacing: Metres::new(1e-9), ..rules };
+        assert!(attempt(&rectangle(100.0, 100.0), &absurd, |plot| plot).is_err());
+    }
+
+    #[test]
+    fn counting_from_the_far_end_moves_no_vine() {
+        let outline: MultiPolygon<f64> =
+            polygon![(x: 0.0, y: 0.0), (x: 82.7, y: 0.0), (x: 99.0, y: 30.0), (x: 3.0, y: 30.0)]
+                .into();
+        let from_start = lay(&outline, &rules());
+        let serpentine = RowRules { vine_1: VineOne::Serpentine, ..rules() };
+        let serpentine = lay(&outline, &serpentine);
+        let mut places: Vec<_> = serpentine.vines.iter().map(|vine| vine.at).collect();
+        places.sort_by(|a, b| {
+            a.across_m.total_cmp(&b.across_m).then(a.along_m.total_cmp(&b.along_m))
+        });
+        for (one, other) in places.iter().zip(&from_start.vines) {
+            assert!((one.along_m - other.at.along_m).abs() < 1e-9, "{one:?} {other:?}");
+        }
+        let first_of = |row: u32| serpentine.vines.iter().find(|vine| vine.row == row).unwrap();
+        assert!(first_of(1).at.along_m < 20.0 && first_of(2).at.along_m > 60.0);
+        assert_eq!((first_of(2).vine, first_of(2).chainage_m > 0.5), (1, true));
+    }
+
+    #[test]
+    fn a_pond_cuts_rows_into_lettered_pieces_and_counts_go_on() {
+        let outline = rectangle(82.0, 45.0);
+        let shape: MultiPolygon<f64> =
+            polygon![(x: 35.0, y: 18.0), (x: 45.0, y: 18.0), (x: 45.0, y: 27.0), (x: 35.0, y: 27.0)]
+                .into();
+        let pond = |turning, clearance| {
+            vec![SiteKeepOut {
+                name: None,
+                shape: shape.clone(),
+                clearance: Metres::new(clearance),
+                turning,
+            }]
+        };
+        let turned = pond(true, 0.0);
+        let layout = attempt(&outline, &rules(), |plot| Plot { keep_outs: &turned, ..plot });
+        let layout = layout.unwrap().0;
+        let row = layout.rows.iter().find(|row| row.number == 8).unwrap();
+        let pieces: Vec<String> = layout.pieces[row.pieces.clone()]
+            .iter()
+            .map(|piece| layout.digits.piece(piece.row, piece.letter))
+            .collect();
+        assert_eq!(pieces, ["R008a", "R008b"]);
+        let second = &layout.pieces[row.pieces.clone()][1];
+        let (last, first) =
+            (&layout.vines[second.vines.start - 1], &layout.vines[second.vines.start]);
+        assert_eq!(first.vine, last.vine + 1);
+        assert!(first.at.along_m >= 45.0 + 9.0 + 2.0 + 0.6 - 1e-9, "{first:?}");
+        assert_eq!(layout.panels[first.panel].panel, layout.panels[last.panel].panel + 1);
+        let long = RowRules { shortest_gap: Metres::new(15.0), ..rules() };
+        let soft = pond(false, 0.6);
+        let layout = attempt(&outline, &long, |plot| Plot { keep_outs: &soft, ..plot }).unwrap().0;
+        assert_eq!(layout.pieces.len(), 17);
+        let row_8 = layout.vines.iter().filter(|vine| vine.row == 8);
+        assert!(row_8.clone().all(|v| v.at.along_m <= 34.4 + 1e-6 || v.at.along_m >= 45.6 - 1e-6));
+        assert_eq!(row_8.count(), 50 - 9);
+    }
+
+    #[test]
+    fn an_oblique_headland_is_told() {
+        let outline: MultiPolygon<f64> =
+            polygon![(x: 0.0, y: 0.0), (x: 80.0, y: 0.0), (x: 110.0, y: 30.0), (x: 0.0, y: 30.0)]
+                .into();
+        let (layout, findings) = attempt(&outline, &rules(), |plot| plot).unwrap();
+        let told: Vec<_> = findings.iter().filter(|f| f.severity == Severity::Warning).collect();
+        assert_eq!(told.len(), 1, "{told:?}");
+        let least = layout.quantities.least_clear_m.unwrap();
+        // Straight ahead: √(9² + 2.5²) m along; beside it half a row spacing less.
+        let expected = (81.0_f64 + 6.25).sqrt() - 1.25;
+        assert!((least - expected).abs() < 1e-6, "{least} {expected}");
+    }
 }

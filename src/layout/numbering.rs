@@ -112,7 +112,7 @@ impl<'p> Register<'p> {
             count.panels = panels_before + stretch.before + 1;
             let from = self.layout.vines.len();
             for place in stretch.vines {
-                self.vine(strand, place, piece, before, count);
+                self.vine(strand, place, before, count);
             }
             self.layout.panels.push(Panel {
                 row: count.number,
@@ -143,14 +143,7 @@ impl<'p> Register<'p> {
         Sizes { first: if count.panels == 0 { first } else { others }, others }
     }
 
-    fn vine(
-        &mut self,
-        strand: &Strand,
-        place: usize,
-        piece: usize,
-        before: f64,
-        count: &mut RowCount,
-    ) {
+    fn vine(&mut self, strand: &Strand, place: usize, before: f64, count: &mut RowCount) {
         let given = strand.numbers.as_ref().map(|numbers| numbers[place]);
         count.vines = given.unwrap_or(count.vines + 1);
         self.greatest.vine = self.greatest.vine.max(count.vines);
@@ -158,7 +151,7 @@ impl<'p> Register<'p> {
         self.layout.vines.push(Vine {
             row: count.number,
             vine: count.vines,
-            piece,
+            piece: self.layout.pieces.len(),
             panel: self.layout.panels.len(),
             at: strand.at(chainage),
             chainage_m: before + chainage,

@@ -11,7 +11,7 @@
 //! | W | from the least to the greatest usable v | m |
 
 use super::{
-    Plot,
+    clearance::GRACE_M,
     pieces::{Ground, Near},
 };
 use crate::maths::intervals::Interval;
@@ -32,20 +32,14 @@ pub(super) fn usable_across(ground: &Ground) -> Option<Interval> {
 /// The first row of a block whose leftover is shared between both sides.
 pub(super) fn centred(across: Interval, spacing_m: f64) -> f64 {
     // A width that is a whole number of spacings holds its last row whatever the rounding.
-    let spacings = ((across.length() + super::clearance::GRACE_M) / spacing_m).floor();
+    let spacings = ((across.length() + GRACE_M) / spacing_m).floor();
     across.low + (across.length() - spacings * spacing_m) / 2.0
 }
 
 /// The lowest row in line with the one at `through`.
 pub(super) fn in_line_with(through: f64, across: Interval, spacing_m: f64) -> f64 {
-    let steps = ((across.low - super::clearance::GRACE_M - through) / spacing_m).ceil();
+    let steps = ((across.low - GRACE_M - through) / spacing_m).ceil();
     through + steps * spacing_m
-}
-
-/// The first row that gives the most vines; the smallest offset among those that tie.
-pub(super) fn with_most_vines(plot: &Plot, ground: &Ground, across: Interval) -> f64 {
-    let _ = (plot, ground);
-    across.low
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

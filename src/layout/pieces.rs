@@ -49,6 +49,15 @@ struct Boundary {
 pub(super) struct Ground {
     boundaries: Vec<Boundary>,
     half_swath_m: f64,
+    short_gaps: ShortGaps,
+}
+
+/// Gaps from keep-outs that do not end a row.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ShortGaps {
+    shorter_than_m: f64,
+    /// The least part of a row beyond such a gap: anchor, end post and a vine.
+    least_end_m: f64,
 }
 
 impl Ground {
@@ -63,7 +72,11 @@ impl Ground {
                 if keep_out.turning { (Kind::Turning, ellipse) } else { (Kind::KeepOut, disc) };
             boundaries.push(Boundary::new(kind, ellipse, &keep_out.shape));
         }
-        Self { boundaries, half_swath_m: rules.row_spacing.metres() / 2.0 }
+        let short_gaps = ShortGaps {
+            shorter_than_m: rules.shortest_gap.metres(),
+            least_end_m: rules.anchor_gap.metres() + rules.end_gap.metres(),
+        };
+        Self { boundaries, half_swath_m: rules.row_spacing.metres() / 2.0, short_gaps }
     }
 
     /// The same ground for settling where rows may lie: without keep-outs that only need
@@ -71,7 +84,7 @@ impl Ground {
     pub(super) fn strict(&self) -> Self {
         let counted = self.boundaries.iter().filter(|boundary| boundary.kind != Kind::KeepOut);
         let strict = |b: &Boundary| Boundary { ellipse: b.ellipse.strict(), ..b.clone() };
-        Self { boundaries: counted.map(strict).collect(), half_swath_m: 0.0 }
+        Self { boundaries: counted.map(strict).collect(), half_swath_m: 0.0, ..*self }
     }
 
     /// The extent of the outline across the rows; `None` without any edge.
@@ -165,9 +178,8 @@ impl<'g> Near<'g> {
         Near { ground: self.ground, edges: chosen.collect() }
     }
 
-    /// The usable pieces of the row at `v`; a gap from a keep-out shorter than `shortest_gap_m`
-    /// does not end a piece.
-    pub(super) fn usable(&self, v: f64, shortest_gap_m: f64) -> Vec<Usable> {
+    /// The usable pieces of the row at `v`; a short gap from a keep-out does not end a piece.
+    pub(super) fn usable(&self, v: f64) -> Vec<Usable> {
         let mut open = Vec::new();
         let mut shut = Vec::new();
         let mut kept_out = Vec::new();
@@ -187,34 +199,56 @@ impl<'g> Near<'g> {
         merge(&mut shut, 0.0);
         merge(&mut kept_out, 0.0);
         let whole = subtract(&open, &shut);
-        whole.iter().flat_map(|piece| joined(*piece, &kept_out, shortest_gap_m)).collect()
+        whole.iter().flat_map(|piece| joined(*piece, &kept_out, self.ground.short_gaps)).collect()
     }
 
     /// True when no row of the band has any usable place.
     pub(super) fn shut_throughout(&self, band: Interval) -> bool {
+        self.usable_somewhere(band).iter().all(|left| left.length() <= TOUCH_M)
+    }
+
+    /// Outside these stretches no row of the band is usable.
+    pub(super) fn usable_somewhere(&self, band: Interval) -> Vec<Interval> {
         let mut open = Vec::new();
         let mut shut = Vec::new();
         for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
-            let mut crossings: Vec<f64> =
-                edges.iter().filter_map(|edge| edge.crossing(band.middle())).collect();
-            let mut within = inside(&mut crossings);
-            // An edge inside the band changes sides there: its extent is neither in nor out.
-            let mut doubtful: Vec<Interval> =
-                edges.iter().filter_map(|edge| edge.extent_within(band)).collect();
-            shut.extend(
-                edges.iter().filter_map(|e| boundary.ellipse.forbidden_throughout(e, band)),
-            );
+            let (mut within, doubtful) = sides(edges, band);
+            let near = |edge| boundary.ellipse.forbidden_throughout(edge, band);
+            shut.extend(edges.iter().filter_map(near));
             if boundary.kind == Kind::Outline {
                 within.extend(doubtful);
                 merge(&mut within, 0.0);
                 open = within;
             } else {
-                merge(&mut doubtful, 0.0);
                 shut.extend(subtract(&within, &doubtful));
             }
         }
         merge(&mut shut, TOUCH_M);
-        subtract(&open, &shut).iter().all(|left| left.length() <= TOUCH_M)
+        subtract(&open, &shut)
+    }
+
+    /// Inside these stretches every row of the band is usable.
+    pub(super) fn usable_throughout(&self, band: Interval) -> Vec<Interval> {
+        let mut open = Vec::new();
+        let mut shut = Vec::new();
+        for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
+            let (within, doubtful) = sides(edges, band);
+            let near = |edge| boundary.ellipse.forbidden_somewhere(edge, band);
+            shut.extend(edges.iter().filter_map(near).chain(doubtful));
+            if boundary.kind == Kind::Outline {
+                open = within;
+            } else {
+                shut.extend(within);
+            }
+        }
+        merge(&mut shut, 0.0);
+        subtract(&open, &shut)
+    }
+
+    /// True when a keep-out that does not turn machines has an edge near.
+    pub(super) fn beside_keep_out(&self) -> bool {
+        let boundaries = self.ground.boundaries.iter().zip(&self.edges);
+        boundaries.into_iter().any(|(b, edges)| b.kind == Kind::KeepOut && !edges.is_empty())
     }
 
     /// The least length beyond the ends of a piece at `v` that is free of the outline and of
@@ -222,37 +256,79 @@ impl<'g> Near<'g> {
     pub(super) fn clear_beyond(&self, v: f64, ends: Interval) -> [Option<f64>; 2] {
         let half = self.ground.half_swath_m;
         let swath = Interval::new(v - half, v + half);
-        let mut clear = [None, None];
         let counted = self.ground.boundaries.iter().zip(&self.edges);
-        for (_, edges) in counted.filter(|(boundary, _)| boundary.kind != Kind::KeepOut) {
-            for extent in edges.iter().filter_map(|edge| edge.extent_within(swath)) {
-                if extent.low <= ends.low {
-                    shrink(&mut clear[0], ends.low - extent.high.min(ends.low));
-                }
-                if extent.high >= ends.high {
-                    shrink(&mut clear[1], extent.low.max(ends.high) - ends.high);
-                }
+        let counted = counted.filter(|(boundary, _)| boundary.kind != Kind::KeepOut);
+        let extents = counted.flat_map(|(_, edges)| edges).filter_map(|e| e.extent_within(swath));
+        let mut clear = [None, None];
+        for extent in extents {
+            if extent.low <= ends.low {
+                shrink(&mut clear[0], ends.low - extent.high.min(ends.low));
+            }
+            if extent.high >= ends.high {
+                shrink(&mut clear[1], extent.low.max(ends.high) - ends.high);
             }
         }
         clear
     }
 }
 
+/// The inside of a boundary on the middle row of a band, and where the band's edges make it
+/// doubtful on other rows: there the sides change.
+fn sides(edges: &[Edge], band: Interval) -> (Vec<Interval>, Vec<Interval>) {
+    let crossings = edges.iter().filter_map(|edge| edge.crossing(band.middle()));
+    let mut crossings: Vec<f64> = crossings.collect();
+    let mut doubtful: Vec<Interval> =
+        edges.iter().filter_map(|edge| edge.extent_within(band)).collect();
+    merge(&mut doubtful, 0.0);
+    (inside(&mut crossings), doubtful)
+}
+
 fn shrink(least: &mut Option<f64>, length: f64) {
     *least = Some(least.map_or(length, |known| known.min(length)));
 }
 
-/// A piece without what the keep-outs forbid, gaps below `shortest_gap_m` joined again.
-fn joined(piece: Interval, kept_out: &[Interval], shortest_gap_m: f64) -> Vec<Usable> {
-    let mut pieces: Vec<Usable> = Vec::new();
-    for part in subtract(&[piece], kept_out) {
-        match pieces.last_mut() {
-            Some(last) if part.low - last.ends.high < shortest_gap_m => {
-                last.gaps.push(Interval::new(last.ends.high, part.low));
-                last.ends.high = part.high;
-            }
-            _ => pieces.push(Usable { ends: part, gaps: Vec::new() }),
-        }
+/// A piece without what the keep-outs forbid; parts beside short gaps are joined again.
+fn joined(piece: Interval, kept_out: &[Interval], gaps: ShortGaps) -> Vec<Usable> {
+    let parts = subtract(&[piece], kept_out);
+    let near = |one: &Interval, next: &Interval| next.low - one.high < gaps.shorter_than_m;
+    parts.chunk_by(near).flat_map(|parts| across_gaps(parts, gaps.least_end_m)).collect()
+}
+
+/// One piece over the gaps between parts. Parts at its ends that are too short for posts and a vine
+/// stay alone: the end post would stand in a gap.
+fn across_gaps(parts: &[Interval], least_end_m: f64) -> Vec<Usable> {
+    let long = |part: &Interval| part.length() >= least_end_m;
+    let alone = |part: &Interval| Usable { ends: *part, gaps: Vec::new() };
+    let (Some(first), Some(last)) = (parts.iter().position(long), parts.iter().rposition(long))
+    else {
+        return parts.iter().map(alone).collect();
+    };
+    let gap = |pair: &[Interval]| Interval::new(pair[0].high, pair[1].low);
+    let gaps = parts[first..=last].windows(2).map(gap).collect();
+    let whole = Usable { ends: Interval::new(parts[first].low, parts[last].high), gaps };
+    let (before, after) = (parts[..first].iter().map(alone), parts[last + 1..].iter().map(alone));
+    before.chain([whole]).chain(after).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn short_gaps_are_bridged_unless_an_end_is_too_short_for_its_post() {
+        let of = |low: f64, high: f64| Interval::new(low, high);
+        let gaps = ShortGaps { shorter_than_m: 3.0, least_end_m: 2.5 };
+        let kept_out =
+            [of(1.0, 2.0), of(9.0, 11.0), of(20.0, 25.0), of(30.0, 31.0), of(32.0, 33.0)];
+        let pieces = joined(of(0.0, 34.0), &kept_out, gaps);
+        let expected: Vec<(Interval, Vec<Interval>)> = vec![
+            (of(0.0, 1.0), vec![]),
+            (of(2.0, 20.0), vec![of(9.0, 11.0)]),
+            (of(25.0, 30.0), vec![]),
+            (of(31.0, 32.0), vec![]),
+            (of(33.0, 34.0), vec![]),
+        ];
+        let found: Vec<_> = pieces.into_iter().map(|piece| (piece.ends, piece.gaps)).collect();
+        assert_eq!(found, expected);
     }
-    pieces
 }

@@ -10,7 +10,7 @@ use super::{
     along::{Setting, real},
     clearance::GRACE_M,
     lines::{KnownRows, RowsToLay},
-    offset,
+    most_vines, offset,
     pieces::{Ground, Near, Usable},
     strand::Strand,
     told,
@@ -33,7 +33,7 @@ pub(super) fn lay_by_outline(plot: &Plot, ground: &Ground) -> Result<Rows, Error
             break;
         }
         let next = number.map_or(plot.rules.first_row, |last: u32| last.saturating_add(1));
-        if layer.lay(next, v)? || number.is_some() {
+        if layer.lay(next, v, step % 2 == 1)? || number.is_some() {
             number = Some(next);
         }
     }
@@ -56,7 +56,7 @@ pub(super) fn lay_around(plot: &Plot, ground: &Ground, known: &KnownRows) -> Res
     }
     let mut layer = Layer::new(plot, ground);
     for (number, v) in &rows.lay {
-        layer.lay(*number, *v)?;
+        layer.lay(*number, *v, number.abs_diff(plot.rules.first_row) % 2 == 1)?;
     }
     layer.rows.findings.extend(told::beside_known_rows(plot, &rows));
     Ok(layer.rows)
@@ -69,7 +69,7 @@ fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Result<f64, Erro
     Ok(match plot.rules.anchor {
         RowAnchor::Edge => across.low,
         RowAnchor::Centre => offset::centred(across, spacing),
-        RowAnchor::MostVines => offset::with_most_vines(plot, ground, across),
+        RowAnchor::MostVines => most_vines::first_row(plot, ground, across),
         RowAnchor::RowLine => {
             let line = plot.row_line.ok_or_else(|| told::no_row_line(plot))?;
             offset::in_line_with(mean_across(line), across, spacing)
@@ -109,12 +109,12 @@ impl<'p, 'g> Layer<'p, 'g> {
         Self { plot, sweep: ground.sweep(), setting, vines: 0, rows: Rows::default() }
     }
 
-    /// Lays one row; false when nothing of it is planted.
-    fn lay(&mut self, number: u32, v: f64) -> Result<bool, Error> {
-        let shifted = shifted(number, self.plot.rules.first_row);
+    /// Lays one row, every other one shifted by the staggered pattern; false when nothing of it is
+    /// planted.
+    fn lay(&mut self, number: u32, v: f64, shifted: bool) -> Result<bool, Error> {
         let near = self.sweep.at(v);
         let mut strands = Vec::new();
-        for piece in near.usable(v, self.plot.rules.shortest_gap.metres()) {
+        for piece in near.usable(v) {
             let vines = self.setting.count(&piece, shifted);
             self.vines += vines;
             if self.vines > self.plot.rules.most_vines {
@@ -131,11 +131,6 @@ impl<'p, 'g> Layer<'p, 'g> {
         }
         Ok(planted)
     }
-}
-
-/// Every other row of the staggered pattern.
-pub(super) const fn shifted(number: u32, first_row: u32) -> bool {
-    number.abs_diff(first_row) % 2 == 1
 }
 
 fn left_out(piece: &Usable, v: f64) -> LeftOut {

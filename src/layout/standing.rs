@@ -140,7 +140,7 @@ fn usable(ground: &Ground, at: RowPoint) -> bool {
     let v = at.across_m;
     let slack = WORTH_TELLING_M;
     let holds = |v: f64| {
-        let pieces = ground.near(Interval::new(v, v)).usable(v, 0.0);
+        let pieces = ground.near(Interval::new(v, v)).usable(v);
         pieces.iter().any(|p| p.ends.low - slack <= at.along_m && at.along_m <= p.ends.high + slack)
     };
     // On the boundary itself a hair to either side decides.
@@ -209,4 +209,122 @@ fn through(vines: &BTreeMap<u32, RowPoint>, plot: &Plot) -> Strand {
     let strand = Strand::along(LineString::new(path), plot.rules.vine_spacing.metres());
     let strand = strand.anchored(plot.rules.anchor_gap.metres());
     Strand { vines: vines_m, numbers: Some(vines.keys().copied().collect()), ..strand }
+}
+
+#[cfg(test)]
+mod tests {
+    use geo::MultiPolygon;
+
+    use super::*;
+    use crate::{
+        layout::{
+            Layout,
+            tests::{attempt, rectangle, rules},
+        },
+        settings::RowRules,
+        units::Metres,
+    };
+
+    fn standing_rules() -> RowRules {
+        let zero = Metres::new(0.0);
+        RowRules { standing: true, headland: zero, side_margin: zero, anchor_gap: zero, ..rules() }
+    }
+
+    fn row(number: u32, points: &[(f64, f64)], vines: Option<u32>) -> StandingRow {
+        let path = LineString::from(points.to_vec());
+        StandingRow { number, path, vines, end_gap: None }
+    }
+
+    fn lay(outline: &MultiPolygon<f64>, rows: &[StandingRow]) -> (Layout, Findings) {
+        let rules = standing_rules();
+        attempt(outline, &rules, |plot| Plot { standing_rows: rows, ..plot }).unwrap()
+    }
+
+    #[test]
+    fn vines_follow_a_row_that_bends() {
+        // 10 m, then 10 m at right angles; 0.6 m in from each end.
+        let bent = [row(3, &[(0.0, 5.0), (10.0, 5.0), (10.0, 15.0)], Some(17))];
+        let (layout, _) = lay(&rectangle(30.0, 6.0), &bent);
+        let vines: Vec<_> = layout.vines.iter().filter(|vine| vine.row == 3).collect();
+        assert_eq!(vines.len(), 17);
+        let step = (20.0 - 1.2) / 16.0;
+        assert!((vines[1].chainage_m - vines[0].chainage_m - step).abs() < 1e-9);
+        let last = vines[16].at;
+        assert!((last.across_m - 14.4).abs() < 1e-9 && (last.along_m - 10.0).abs() < 1e-9);
+        let panel = &layout.panels[vines[8].panel];
+        assert_eq!(panel.path.0.len(), 3, "the panel's line keeps the bend");
+    }
+
+    #[test]
+    fn a_line_drawn_the_other_way_is_the_same_row() {
+        let outline = rectangle(30.0, 6.0);
+        let (one, _) = lay(&outline, &[row(1, &[(0.1, 2.0), (29.9, 2.0)], None)]);
+        let (other, _) = lay(&outline, &[row(1, &[(29.9, 2.0), (0.1, 2.0)], None)]);
+        assert_eq!(one.vines, other.vines);
+    }
+
+    #[test]
+    fn surveyed_rows_stand_and_the_rest_is_laid_around_them() {
+        let outline = rectangle(40.0, 20.0);
+        let surveyed = [
+            row(2, &[(0.5, 4.0), (39.0, 4.1)], Some(30)),
+            row(5, &[(0.5, 12.0), (19.0, 12.0)], Some(14)),
+            row(5, &[(24.0, 12.0), (39.0, 12.0)], Some(11)),
+        ];
+        let (layout, findings) = lay(&outline, &surveyed);
+        let rows: Vec<(u32, f64)> = layout
+            .rows
+            .iter()
+            .map(|row| (row.number, (row.across_m * 1e3).round() / 1e3))
+            .collect();
+        let expected = [(1, 1.55), (2, 4.05), (3, 6.7), (4, 9.35), (5, 12.0), (6, 14.5), (7, 17.0)];
+        assert_eq!(rows[..7], expected);
+        assert_eq!(rows.len(), 8, "row 8 lies at 19.5 m");
+        let letters: Vec<String> = layout.pieces[layout.rows[4].pieces.clone()]
+            .iter()
+            .map(|piece| layout.digits.piece(piece.row, piece.letter))
+            .collect();
+        assert_eq!(letters, ["R005a", "R005b"]);
+        let row_5: Vec<u32> =
+            layout.vines.iter().filter(|vine| vine.row == 5).map(|vine| vine.vine).collect();
+        assert_eq!(row_5, (1..=25).collect::<Vec<u32>>());
+        assert!(findings.is_empty(), "{findings:?}");
+    }
+
+    #[test]
+    fn a_surveyed_row_outside_the_outline_is_told_and_stays() {
+        let (layout, findings) =
+            lay(&rectangle(30.0, 6.0), &[row(1, &[(-3.0, 2.0), (29.0, 2.0)], None)]);
+        assert!((layout.pieces[0].path.0[0].x + 3.0).abs() < 1e-12);
+        let told = findings.iter().next().unwrap().to_string();
+        assert!(told.contains("1 of 2 surveyed row ends lie outside the outline"), "{told}");
+    }
+
+    #[test]
+    fn given_vines_are_taken_as_they_are() {
+        let rules = standing_rules();
+        let at = |along_m: f64, across_m: f64| RowPoint { along_m, across_m };
+        let mut vines: Vec<(u32, u32, RowPoint)> =
+            (1..=9).map(|vine| (4, vine, at(f64::from(vine) * 1.3, 0.1))).collect();
+        vines.remove(5);
+        vines.push((7, 1, at(0.0, 7.0)));
+        let outline = rectangle(30.0, 6.0);
+        let laid = |vines: &[(u32, u32, RowPoint)]| {
+            let vines = vines.to_vec();
+            attempt(&outline, &rules, |plot| Plot { given_vines: vines.leak(), ..plot })
+        };
+        let (layout, findings) = laid(&vines).unwrap();
+        let numbers: Vec<(u32, u32)> = layout.vines.iter().map(|v| (v.row, v.vine)).collect();
+        assert_eq!(numbers, vines.iter().map(|v| (v.0, v.1)).collect::<Vec<_>>());
+        for (vine, (_, _, at)) in layout.vines.iter().zip(&vines) {
+            assert!((vine.at.along_m - at.along_m).abs() < 1e-9);
+        }
+        let panels: Vec<(u32, usize)> =
+            layout.panels.iter().map(|panel| (panel.panel, panel.vines.len())).collect();
+        assert_eq!(panels, [(1, 4), (2, 3), (3, 1), (1, 1)], "vine 6 is not there");
+        assert!(findings.is_empty());
+        vines.push((4, 2, at(2.6, 0.1)));
+        let error = laid(&vines).unwrap_err();
+        assert!(error.to_string().contains("row 4 has vine 2 twice"), "{error}");
+    }
 }

@@ -1,9 +1,12 @@
 //! What the layout stage tells: faults that stop it and doubts that do not.
 
+use geo::{Area, Euclidean, Length};
+
 use super::{Layout, Plot, along::real, lines::RowsToLay, pieces::Ground};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
+    maths::intervals::Interval,
 };
 
 /// A clear length this little below the headland is not worth a word, metres.
@@ -17,7 +20,7 @@ pub(super) fn place(plot: &Plot, key: &str) -> Place {
 /// No row holds a piece that is long enough.
 pub(super) fn no_row_fits(plot: &Plot, ground: &Ground) -> Error {
     let rules = plot.rules;
-    let width = ground.across().map_or(0.0, |across| across.length());
+    let width = ground.across().map_or(0.0, Interval::length);
     let bearing = rules.bearing.map_or_else(
         || "across its row-line".to_owned(),
         |bearing| format!("at the bearing {}°", bearing.degrees()),
@@ -43,7 +46,6 @@ fn shortest(plot: &Plot) -> String {
 
 /// More vines than a block may hold.
 pub(super) fn too_many(plot: &Plot) -> Error {
-    use geo::Area;
     let rules = plot.rules;
     let vines =
         plot.outline.unsigned_area() / (rules.row_spacing.metres() * rules.vine_spacing.metres());
@@ -56,6 +58,25 @@ pub(super) fn too_many(plot: &Plot) -> Error {
     );
     let mend = "check the unit of the spacing; a number without a unit is metres";
     Finding::fault(place(plot, "vine_spacing"), what).because(why).mend(mend).into()
+}
+
+/// Refuses more places than a block may hold where the grower's list and surveyed lines say how
+/// many, before any is made.
+pub(super) fn within_limit(plot: &Plot) -> Result<(), Error> {
+    let spacing = plot.rules.vine_spacing.metres();
+    let listed = plot.row_list.iter().map(|(row, _)| f64::from(row.vines));
+    let drawn = plot
+        .standing_rows
+        .iter()
+        .map(|row| row.vines.map_or_else(|| Euclidean.length(&row.path) / spacing, f64::from));
+    let places: f64 = listed.chain(drawn).sum();
+    if places <= real(plot.rules.most_vines) {
+        return Ok(());
+    }
+    let what = format!("the list and the row-lines hold {} vines", in_words(places));
+    let why = format!("a block may hold {}", in_words(real(plot.rules.most_vines)));
+    let mend = "check the numbers of vines and the unit of the spacing";
+    Err(Finding::fault(place(plot, "vines"), what).because(why).mend(mend).into())
 }
 
 fn in_words(number: f64) -> String {
@@ -95,13 +116,21 @@ pub(super) fn about(plot: &Plot, layout: &Layout) -> Findings {
                    measured from the anchor";
         findings.push(Finding::note(place(plot, "anchor_gap"), what).because(why));
     }
+    if plot.outline.0.len() > 1 && plot.standing_rows.is_empty() {
+        let what = format!(
+            "the block is in {} parts; rows are numbered across all of them",
+            plot.outline.0.len()
+        );
+        let why = "a row that crosses several parts has a lettered piece in each";
+        findings.push(Finding::note(place(plot, "geometry"), what).because(why));
+    }
     findings.extend(narrow_headlands(plot, layout).into_iter().collect());
     findings
 }
 
 fn narrow_headlands(plot: &Plot, layout: &Layout) -> Option<Finding> {
     let headland = plot.rules.headland.metres();
-    let ends = || layout.pieces.iter().flat_map(|piece| piece.clear_m.map(|c| (piece, c)));
+    let ends = || layout.pieces.iter().filter_map(|piece| piece.clear_m.map(|c| (piece, c)));
     let all = ends().flat_map(|(piece, clear)| [(piece, 0, clear[0]), (piece, 1, clear[1])]);
     let narrow: Vec<_> = all.filter(|(_, _, m)| *m < headland - WORTH_TELLING_M).collect();
     let (piece, end, least) = narrow.iter().min_by(|a, b| a.2.total_cmp(&b.2))?;

@@ -1,1 +1,178 @@
-//! To be written.
+//! Properties: rotate, mirror, shift, reorder; sums; same bytes.
+
+use std::f64::consts::PI;
+
+use catchwire::layout::Layout;
+use geo::{LineString, MapCoords, MultiPolygon, Polygon};
+
+#[path = "support/plots.rs"]
+pub(crate) mod plots;
+use plots::{Draws, Field, random_field, rectangle};
+
+/// Rows agree within this, metres.
+const SAME_M: f64 = 1e-4;
+
+fn same(one: &Layout, other: &Layout, moved: (f64, f64)) {
+    assert_eq!(one.rows.len(), other.rows.len());
+    assert_eq!(one.vines.len(), other.vines.len());
+    assert_eq!(one.posts.len(), other.posts.len());
+    for (one, other) in one.vines.iter().zip(&other.vines) {
+        assert_eq!(
+            (one.row, one.vine, one.piece, one.panel),
+            (other.row, other.vine, other.piece, other.panel)
+        );
+        let along = other.at.along_m - one.at.along_m - moved.0;
+        let across = other.at.across_m - one.at.across_m - moved.1;
+        assert!(along.hypot(across) < SAME_M, "{one:?} {other:?}");
+    }
+    for (one, other) in one.posts.iter().zip(&other.posts) {
+        assert_eq!((one.kind, one.row, one.piece), (other.kind, other.row, other.piece));
+        let along = other.at.along_m - one.at.along_m - moved.0;
+        assert!(along.abs() < SAME_M, "{one:?} {other:?}");
+    }
+}
+
+/// The field and what becomes of it, for many random fields and one full of exact ties.
+fn for_all(seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
+    let mut draws = Draws(seed);
+    let mut laid = 0;
+    for _ in 0..60 {
+        let field = random_field(&mut draws);
+        if field.lay_out().is_ok() {
+            laid += 1;
+            check(&mut draws, &field);
+        }
+    }
+    assert!(laid > 40, "only {laid} of the random blocks hold a row");
+    // 60 m from post to post, 16 spacings from the first row to the last, exactly.
+    for _ in 0..20 {
+        check(&mut draws, &Field::new(rectangle(78.0, 45.0)));
+    }
+}
+
+fn changed(field: &Field, change: impl Fn(&MultiPolygon<f64>) -> MultiPolygon<f64>) -> Field {
+    let mut changed = Field { outline: change(&field.outline), ..field.clone() };
+    for keep_out in &mut changed.keep_outs {
+        keep_out.shape = change(&keep_out.shape);
+    }
+    changed
+}
+
+#[test]
+fn a_block_turned_with_its_bearing_has_the_same_rows() {
+    for_all(1, |draws, field| {
+        let angle = draws.between(0.0, 2.0 * PI);
+        let (sin, cos) = angle.sin_cos();
+        // Turned on the ground, then back into the row axes of the turned bearing.
+        let turned = changed(field, |shape| {
+            let there = shape.map_coords(|c| (c.x * cos - c.y * sin, c.x * sin + c.y * cos).into());
+            there.map_coords(|c| (c.x * cos + c.y * sin, c.y * cos - c.x * sin).into())
+        });
+        same(&field.lay_out().unwrap().0, &turned.lay_out().unwrap().0, (0.0, 0.0));
+    });
+}
+
+#[test]
+fn a_mirrored_block_with_its_rows_numbered_to_the_other_side_has_the_same_rows() {
+    for_all(2, |draws, field| {
+        let bearing = draws.between(0.0, 2.0 * PI);
+        // East and north of a place along and across the rows, to the right or to the left.
+        let ground = |c: geo::Coord<f64>, bearing: f64, side: f64| {
+            let (sin, cos) = bearing.sin_cos();
+            (c.x * sin + side * c.y * cos, c.x * cos - side * c.y * sin)
+        };
+        let rows = |(east, north): (f64, f64), bearing: f64, side: f64| {
+            let (sin, cos) = bearing.sin_cos();
+            (east * sin + north * cos, side * (east * cos - north * sin))
+        };
+        let mirrored = changed(field, |shape| {
+            shape.map_coords(|c| {
+                let (east, north) = ground(c, bearing, 1.0);
+                rows((-east, north), -bearing, -1.0).into()
+            })
+        });
+        same(&field.lay_out().unwrap().0, &mirrored.lay_out().unwrap().0, (0.0, 0.0));
+    });
+}
+
+#[test]
+fn a_shifted_block_has_shifted_rows() {
+    for_all(3, |draws, field| {
+        let spacing = field.rules.vine_spacing.metres();
+        // The patterns that are set abreast count from the origin: shift by whole spacings.
+        let shift = (spacing * (draws.between(-1e3, 1e3)).round(), draws.between(-5e3, 5e3));
+        let shifted =
+            changed(field, |shape| shape.map_coords(|c| (c.x + shift.0, c.y + shift.1).into()));
+        same(&field.lay_out().unwrap().0, &shifted.lay_out().unwrap().0, shift);
+    });
+}
+
+#[test]
+fn the_order_of_vertices_says_nothing() {
+    for_all(4, |draws, field| {
+        let reverse = draws.chance(50);
+        let start = draws.between(0.0, 1.0);
+        let reordered = changed(field, |shape| {
+            let parts = shape.0.iter().rev().map(|part| {
+                let ring = |ring: &LineString<f64>| reordered(ring, start, reverse);
+                let mut holes: Vec<_> = part.interiors().iter().map(ring).collect();
+                holes.reverse();
+                Polygon::new(ring(part.exterior()), holes)
+            });
+            MultiPolygon::new(parts.collect())
+        });
+        same(&field.lay_out().unwrap().0, &reordered.lay_out().unwrap().0, (0.0, 0.0));
+    });
+}
+
+/// Another start, another direction, every third vertex twice, and a point on every fifth edge.
+fn reordered(ring: &LineString<f64>, start: f64, reverse: bool) -> LineString<f64> {
+    let mut points = ring.0[..ring.0.len() - 1].to_vec();
+    if reverse {
+        points.reverse();
+    }
+    let len = f64::from(u32::try_from(points.len()).unwrap());
+    let middle = (0..points.len()).find(|at| f64::from(u32::try_from(*at).unwrap()) >= start * len);
+    points.rotate_left(middle.unwrap_or(0));
+    let mut changed = Vec::new();
+    for (at, point) in points.iter().enumerate() {
+        changed.push(*point);
+        if at % 3 == 0 {
+            changed.push(*point);
+        }
+        if at % 5 == 0 {
+            let next = points[(at + 1) % points.len()];
+            changed.push(*point + (next - *point) * 0.37);
+        }
+    }
+    changed.push(changed[0]);
+    LineString::new(changed)
+}
+
+#[test]
+fn a_layout_keeps_what_it_promises_to_the_next_stage() {
+    for_all(5, |_, field| {
+        let layout = field.lay_out().unwrap().0;
+        assert!(layout.rows.is_sorted_by_key(|row| row.number));
+        assert!(layout.vines.is_sorted_by_key(|vine| (vine.row, vine.vine)));
+        assert!(layout.panels.is_sorted_by_key(|panel| (panel.row, panel.panel)));
+        let mut next = 0;
+        for (at, panel) in layout.panels.iter().enumerate() {
+            assert_eq!(panel.vines.start, next, "panels share out all vines in order");
+            assert!(!panel.vines.is_empty());
+            next = panel.vines.end;
+            let vines = &layout.vines[panel.vines.clone()];
+            assert!(vines.iter().all(|v| v.panel == at && v.piece == panel.piece));
+        }
+        assert_eq!(next, layout.vines.len());
+        let q = &layout.quantities;
+        assert_eq!(q.vines, layout.vines.len());
+        assert_eq!(q.posts_end + q.posts_line + q.anchors, layout.posts.len());
+        assert_eq!(q.posts_end, 2 * layout.pieces.len());
+        assert_eq!(q.posts_line, layout.panels.len() - layout.pieces.len());
+        let length: f64 = layout.pieces.iter().map(|piece| piece.length_m).sum();
+        assert!((q.row_length_m - length).abs() < 1e-6);
+        let again = field.lay_out().unwrap().0;
+        assert_eq!(format!("{again:?}"), format!("{layout:?}"), "the same block, the same bytes");
+    });
+}
