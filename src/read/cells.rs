@@ -77,14 +77,12 @@ impl<'a> Cells<'a> {
     /// A date such as 2026-05-01.
     pub(super) fn date(&mut self, column: &str) -> Option<Date> {
         let text = self.text(column)?;
-        match iso_date(&text) {
-            Ok(date) => Some(date),
-            Err(_) => {
-                let what = format!("`{}` is no date", shown(&text));
-                self.fault(column, what, "write year-month-day, such as 2026-05-01");
-                None
-            }
+        let date = iso_date(&text).ok();
+        if date.is_none() {
+            let what = format!("`{}` is no date", shown(&text));
+            self.fault(column, what, "write year-month-day, such as 2026-05-01");
         }
+        date
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{
     cells::Cells,
-    positions::Axes,
+    positions::named_degrees,
     table::{Table, look_alike},
 };
 use crate::{
@@ -81,12 +81,7 @@ pub(super) const COLUMNS: &[&str] = &[
 ];
 
 /// The records of a table, in its order; what is wrong is in the findings.
-pub(super) fn counts_of(
-    table: &Table,
-    axes: &Axes,
-    allow_unusual: bool,
-    findings: &mut Findings,
-) -> Vec<Count> {
+pub(super) fn counts_of(table: &Table, allow_unusual: bool, findings: &mut Findings) -> Vec<Count> {
     table.tell_unknown_columns(COLUMNS, findings);
     if let Some(finding) = missing_columns(table) {
         findings.push(finding);
@@ -98,7 +93,7 @@ pub(super) fn counts_of(
     }
     let mut counts = Vec::with_capacity(table.rows.len());
     for row in &table.rows {
-        let mut reader = Reader { cells: Cells::new(table, row, findings), axes, allow_unusual };
+        let mut reader = Reader { cells: Cells::new(table, row, findings), allow_unusual };
         let count = reader.count();
         if !reader.cells.faulty {
             let raw = table.columns.iter().cloned().zip(row.cells.iter().cloned()).collect();
@@ -143,7 +138,6 @@ fn missing_columns(table: &Table) -> Option<Finding> {
 
 struct Reader<'a> {
     cells: Cells<'a>,
-    axes: &'a Axes,
     allow_unusual: bool,
 }
 
@@ -200,9 +194,8 @@ impl Reader<'_> {
     }
 
     fn position(&mut self) -> Option<Position> {
-        let range = if self.axes.crs.is_some() { 1e9 } else { 1e8 };
-        let lon = self.cells.number("lon_deg", -range, range);
-        let lat = self.cells.number("lat_deg", -range, range);
+        let lon = self.cells.number("lon_deg", -1e9, 1e9);
+        let lat = self.cells.number("lat_deg", -1e9, 1e9);
         let accuracy = self.cells.number("accuracy_m", 0.0, 100_000.0);
         let (lon, lat) = match (lon, lat) {
             (Some(lon), Some(lat)) => (lon, lat),
@@ -214,7 +207,7 @@ impl Reader<'_> {
                 return None;
             }
         };
-        match self.axes.pair(lon, lat, &self.cells.place().at_field("lon_deg")) {
+        match named_degrees(lon, lat, self.cells.place()) {
             Ok(at) => Some(Position { at, accuracy: Metres::new(accuracy.unwrap_or(ACCURACY_M)) }),
             Err(finding) => {
                 self.cells.fault("lon_deg", finding.what, &finding.mend);

@@ -141,9 +141,7 @@ impl Mender<'_> {
         for error in shape.validation_errors() {
             match error {
                 InvalidMultiPolygon::InvalidPolygon(index, error) => {
-                    if let Some(polygon) = shape.0.get(index.0) {
-                        self.tell_invalid(polygon, &error);
-                    }
+                    self.tell_invalid(&shape.0[index.0], &error);
                 }
                 InvalidMultiPolygon::ElementsOverlaps(one, other) => {
                     let what = format!("part {} and part {} overlap", one.0 + 1, other.0 + 1);

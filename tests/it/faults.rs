@@ -181,7 +181,7 @@ fn a_syntax() {
         blocks("A8", whole.replace("44.001", "-Infinity"), STOPS, &["line 2"]),
         blocks("A9", whole.replace("44.001", "1e400"), STOPS, &["out of range"]),
         blocks("A10", whole.replace("44.001", "\"44.001\""), STOPS, &["must not be in quotes"]),
-        blocks("A11", whole.replace("FeatureColl", "featurecoll"), STOPS, &["did you mean \"FeatureCollection\""]),
+        blocks("A11", whole.replace("FeatureColl", "featurecoll"), STOPS, &["did you mean `FeatureCollection`"]),
         blocks("A12", format!("[{}]", feature("{}", "Polygon", &format!("[{SQUARE}]"))), STOPS, &["wrap it"]),
         blocks("A13", whole.replace("\"coordinates\":", "\"coordinates\":[],\"coordinates\":"), STOPS, &["\"coordinates\"", "twice"]),
         blocks("A13", square_with("{\"name\":\"A\",\"name\":\"B\"}"), STOPS, &["\"name\"", "twice"]),
