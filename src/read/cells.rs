@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    keys::iso_date,
+    key_values::iso_date,
     table::{Row, Table, look_alike, tidy},
 };
 use crate::{

@@ -3,11 +3,12 @@
 use super::{
     cells::Cells,
     positions::named_degrees,
+    spreadsheets::is_made_by_a_spreadsheet,
     table::{Table, look_alike},
 };
 use crate::{
     counts::{Count, Position, Shoots, Spot, Status},
-    finding::{Finding, Findings, Place},
+    finding::{Finding, Findings},
     units::{METRES_PER_FOOT, Metres},
 };
 
@@ -300,33 +301,5 @@ impl Reader<'_> {
             let what = format!("{shoots} shoots on a missing vine");
             self.cells.fault("status", what, "correct the status, or leave the shoots empty");
         }
-    }
-}
-
-/// `12-Mar`, `2026-03-12`, `3/12/2026`, `1.2E+05`.
-fn is_made_by_a_spreadsheet(id: &str) -> bool {
-    const MONTHS: &[&str] =
-        &["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
-    let lower = id.to_lowercase();
-    let parts: Vec<&str> = lower.split(['-', '/', '.', ' ']).collect();
-    let numeric = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let dated = parts.len() == 3 && parts.iter().all(numeric);
-    let month = (parts.len() == 2 || parts.len() == 3)
-        && parts.iter().any(numeric)
-        && parts.iter().any(|part| MONTHS.contains(part));
-    let scientific = lower.contains("e+") && lower.starts_with(|c: char| c.is_ascii_digit());
-    dated || month || scientific
-}
-
-/// Tells once a file that decimal commas were understood.
-pub(super) fn tell_decimal_commas(table: &Table, file: &Place, findings: &mut Findings) {
-    let is_decimal_comma = |cell: &String| {
-        cell.split_once(',').is_some_and(|(whole, rest)| {
-            let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-            digits(whole.trim().trim_start_matches('-')) && digits(rest.trim())
-        })
-    };
-    if table.rows.iter().any(|row| row.cells.iter().any(is_decimal_comma)) {
-        findings.push(Finding::note(file.clone(), "decimal commas are read as decimal points"));
     }
 }

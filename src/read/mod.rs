@@ -13,6 +13,7 @@ mod given_vines;
 mod homes;
 mod json_scan;
 mod json_token;
+mod key_values;
 mod keys;
 mod neighbours;
 mod outline;
@@ -21,8 +22,11 @@ mod role_features;
 mod row_list;
 mod row_set;
 mod source;
+mod spreadsheets;
 mod table;
 mod telling;
+#[cfg(test)]
+mod tests;
 
 use std::path::{Path, PathBuf};
 
@@ -184,7 +188,7 @@ impl<'a> Reading<'a> {
                 Ok(Table::of_points(&document, axes, &place, &mut self.findings))
             } else {
                 let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;
-                count_columns::tell_decimal_commas(&table, &source.place(), &mut self.findings);
+                spreadsheets::tell_decimal_commas(&table, &source.place(), &mut self.findings);
                 Ok(table)
             }
         });
