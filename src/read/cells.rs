@@ -68,6 +68,7 @@ impl<'a> Cells<'a> {
         if number.is_none() {
             let stranger =
                 look_alike(&text).map_or_else(String::new, |it| format!(": it holds {it}"));
+            let (least, most) = (limit(least), limit(most));
             let what = format!("`{}` is no number from {least} to {most}{stranger}", shown(&text));
             self.fault(column, what, "write digits with a decimal point, such as 2.4");
         }
@@ -88,4 +89,9 @@ impl<'a> Cells<'a> {
 
 fn shown(text: &str) -> String {
     text.chars().filter(|c| !c.is_control()).take(40).collect()
+}
+
+/// A limit to read: 3280.84, not 3280.839895013123.
+fn limit(number: f64) -> String {
+    format!("{number:.3}").trim_end_matches('0').trim_end_matches('.').to_owned()
 }

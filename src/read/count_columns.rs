@@ -20,15 +20,32 @@ const KG_PER_POUND: f64 = 0.453_592_37;
 const MOST_SHOOTS: u32 = 5000;
 const GREATEST_NUMBER: u32 = 1_000_000;
 
-const LENGTH_UNITS: &[(&str, f64)] = &[
-    ("_ft", METRES_PER_FOOT),
-    ("_m", 1.0),
-    ("_cm", 0.01),
-    ("_mm", 0.001),
-    ("_in", METRES_PER_FOOT / 12.0),
+/// The columns of a length in its units, each with its metres.
+macro_rules! length_columns {
+    ($quantity:literal) => {
+        &[
+            (concat!($quantity, "_ft"), METRES_PER_FOOT),
+            (concat!($quantity, "_m"), 1.0),
+            (concat!($quantity, "_cm"), 0.01),
+            (concat!($quantity, "_mm"), 0.001),
+            (concat!($quantity, "_in"), METRES_PER_FOOT / 12.0),
+        ]
+    };
+}
+
+const COUNTED_LENGTH: Units = length_columns!("counted_length");
+const WINDOW_START: Units = length_columns!("window_start");
+const CANOPY_LENGTH: Units = length_columns!("canopy_length");
+const SHOOT_LENGTH: Units = length_columns!("shoot_length");
+const PRUNING_WEIGHT: Units = &[
+    ("pruning_weight_lb", KG_PER_POUND),
+    ("pruning_weight_kg", 1.0),
+    ("pruning_weight_g", 0.001),
+    ("pruning_weight_oz", KG_PER_POUND / 16.0),
 ];
-const WEIGHT_UNITS: &[(&str, f64)] =
-    &[("_lb", KG_PER_POUND), ("_kg", 1.0), ("_g", 0.001), ("_oz", KG_PER_POUND / 16.0)];
+
+/// Columns of one quantity, each with its unit in SI.
+type Units = &'static [(&'static str, f64)];
 
 /// Every column of a table of counts.
 pub(super) const COLUMNS: &[&str] = &[
@@ -149,14 +166,14 @@ impl Reader<'_> {
             spot: self.spot(),
             date: self.cells.date("date"),
             visit: self.cells.text("visit"),
-            counted_length: self.length("counted_length", 0.001, 1000.0),
+            counted_length: self.length(COUNTED_LENGTH, 0.001, 1000.0),
             window: self.cells.text("window"),
-            window_start: self.length("window_start", 0.0, 1000.0),
-            canopy_length: self.length("canopy_length", 0.001, 1000.0),
+            window_start: self.length(WINDOW_START, 0.0, 1000.0),
+            canopy_length: self.length(CANOPY_LENGTH, 0.001, 1000.0),
             shoots: self.shoots(),
             suckers: self.tally("suckers"),
-            shoot_length: self.length("shoot_length", 0.0, 10.0),
-            pruning_weight_kg: self.in_units("pruning_weight", WEIGHT_UNITS, 0.0, 100.0),
+            shoot_length: self.length(SHOOT_LENGTH, 0.0, 10.0),
+            pruning_weight_kg: self.in_units(PRUNING_WEIGHT, 0.0, 100.0),
             buds: self.tally("buds"),
             buds_dead: self.tally("buds_dead"),
             minutes: self.cells.number("minutes", 0.0, 100_000.0),
@@ -222,29 +239,22 @@ impl Reader<'_> {
         self.cells.whole(column, 0, most)
     }
 
-    fn length(&mut self, quantity: &str, least: f64, most: f64) -> Option<Metres> {
-        self.in_units(quantity, LENGTH_UNITS, least, most).map(Metres::new)
+    fn length(&mut self, columns: Units, least: f64, most: f64) -> Option<Metres> {
+        self.in_units(columns, least, most).map(Metres::new)
     }
 
-    /// A quantity from whichever column holds it, in the SI unit of the table's factors.
-    fn in_units(
-        &mut self,
-        quantity: &str,
-        units: &[(&str, f64)],
-        least: f64,
-        most: f64,
-    ) -> Option<f64> {
-        let mut found: Option<(String, f64)> = None;
-        for (suffix, factor) in units {
-            let column = format!("{quantity}{suffix}");
-            let Some(number) = self.cells.number(&column, least / factor, most / factor) else {
+    /// A quantity from whichever column holds it, in SI.
+    fn in_units(&mut self, columns: Units, least: f64, most: f64) -> Option<f64> {
+        let mut found: Option<(&str, f64)> = None;
+        for (column, unit) in columns {
+            let Some(number) = self.cells.number(column, least / unit, most / unit) else {
                 continue;
             };
-            if let Some((other, _)) = &found {
+            if let Some((other, _)) = found {
                 let what = format!("filled in as well as `{other}`");
-                self.cells.fault(&column, what, "give the length or weight in one unit");
+                self.cells.fault(column, what, "give the length or weight in one unit");
             }
-            found = Some((column, number * factor));
+            found = Some((column, number * unit));
         }
         found.map(|(_, value)| value)
     }
