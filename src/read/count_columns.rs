@@ -99,9 +99,13 @@ pub(super) const COLUMNS: &[&str] = &[
 ];
 
 /// The records of a table, in its order; what is wrong is in the findings.
-pub(super) fn counts_of(table: &Table, allow_unusual: bool, findings: &mut Findings) -> Vec<Count> {
+pub(super) fn counts_of(
+    mut table: Table,
+    allow_unusual: bool,
+    findings: &mut Findings,
+) -> Vec<Count> {
     table.tell_unknown_columns(COLUMNS, findings);
-    if let Some(finding) = missing_columns(table) {
+    if let Some(finding) = missing_columns(&table) {
         findings.push(finding);
         return Vec::new();
     }
@@ -109,12 +113,13 @@ pub(super) fn counts_of(table: &Table, allow_unusual: bool, findings: &mut Findi
         let what = "no record below the column names";
         findings.push(Finding::warning(table.place.clone(), what));
     }
-    let mut counts = Vec::with_capacity(table.rows.len());
-    for row in &table.rows {
-        let mut reader = Reader { cells: Cells::new(table, row, findings), allow_unusual };
+    let rows = std::mem::take(&mut table.rows);
+    let mut counts = Vec::with_capacity(rows.len());
+    for row in rows {
+        let mut reader = Reader { cells: Cells::new(&table, &row, findings), allow_unusual };
         let count = reader.count();
         if !reader.cells.faulty {
-            let raw = table.columns.iter().cloned().zip(row.cells.iter().cloned()).collect();
+            let raw = table.columns.iter().cloned().zip(row.cells).collect();
             counts.push(Count { raw, ..count });
         }
     }

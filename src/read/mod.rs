@@ -154,7 +154,7 @@ impl<'a> Reading<'a> {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, count_columns::COLUMNS) {
                 let unusual = self.request.allow_unusual;
-                counts.extend(count_columns::counts_of(&table, unusual, &mut self.findings));
+                counts.extend(count_columns::counts_of(table, unusual, &mut self.findings));
             }
         }
         Ok(counts)
