@@ -2,15 +2,16 @@
 
 use std::path::Path;
 
-use geo::{BoundingRect, Contains, InterpolateLine, Intersects, MultiPolygon, Point};
-use geojson::{GeometryValue, JsonObject};
+use geo::MultiPolygon;
+use geojson::{GeometryValue, JsonObject, JsonValue};
 
 use super::{
     geojson::{Document, Feature},
+    homes::place_on,
     keys::{did_you_mean, keys_from_properties, text_of},
     outline::{area_m2, shape_of},
     positions::Axes,
-    role_features::{Lying, Role, lying_of},
+    role_features::{Role, lying_of},
 };
 use crate::{
     block::{Block, BlockKeys},
@@ -58,13 +59,15 @@ pub(super) fn blocks_of(
         .filter_map(|feature| block_of(feature, alone, reading, findings))
         .collect();
     refuse_same_names(&blocks, findings);
-    lying.into_iter().for_each(|(thing, place)| place_on(&mut blocks, thing, &place, findings));
+    for (thing, place) in lying {
+        place_on(&mut blocks, thing, &place, findings);
+    }
     blocks
 }
 
 /// The role of every feature; a lone polygon without one is the block.
 fn roles_of(features: &[Feature], findings: &mut Findings) -> Vec<Option<Role>> {
-    let unsaid = |feature: &&Feature| feature.properties.get("role").is_none_or(|r| r.is_null());
+    let unsaid = |feature: &&Feature| feature.properties.get("role").is_none_or(JsonValue::is_null);
     let polygons = features.iter().filter(unsaid).filter(|f| is_polygon(&f.geometry)).count();
     let only = features.iter().filter(unsaid).count() == features.len();
     features
@@ -123,6 +126,10 @@ fn block_of(
     if !plausible_area(&outline, &place, reading.allow_unusual, findings) {
         return None;
     }
+    if outline.0.len() > 1 {
+        let what = format!("a block of {} parts: rows are numbered across them", outline.0.len());
+        findings.push(Finding::note(place.clone(), what));
+    }
     Some(Block {
         name: name?,
         outline,
@@ -144,17 +151,16 @@ pub(super) fn polygon_shape(
     place: &Place,
     findings: &mut Findings,
 ) -> Option<MultiPolygon<f64>> {
-    let polygons = match geometry {
-        GeometryValue::Polygon { coordinates } => vec![coordinates],
-        GeometryValue::MultiPolygon { coordinates } => coordinates,
-        other => {
-            let what = format!("a {} where a polygon is needed", other.type_name());
-            findings
-                .push(Finding::fault(place.clone(), what).mend("draw its outline as a polygon"));
-            return None;
-        }
+    let kind = geometry.type_name();
+    let polygons = if let GeometryValue::Polygon { coordinates } = geometry {
+        vec![coordinates]
+    } else if let GeometryValue::MultiPolygon { coordinates } = geometry {
+        coordinates
+    } else {
+        let what = format!("a {kind} where a polygon is needed");
+        findings.push(Finding::fault(place.clone(), what).mend("draw its outline as a polygon"));
+        return None;
     };
-    tell_heights(&polygons, place, findings);
     let rings: Result<Vec<_>, Finding> = polygons
         .iter()
         .map(|rings| rings.iter().map(|ring| axes.line(ring, place)).collect())
@@ -165,14 +171,6 @@ pub(super) fn polygon_shape(
             findings.push(finding);
             None
         }
-    }
-}
-
-fn tell_heights(polygons: &[Vec<Vec<geojson::Position>>], place: &Place, findings: &mut Findings) {
-    if polygons.iter().flatten().flatten().any(|position| position.len() > 2) {
-        let what = "heights in the coordinates are not used";
-        let mend = "give the block's height as \"elevation\"";
-        findings.push(Finding::note(place.clone(), what).mend(mend));
     }
 }
 
@@ -228,82 +226,6 @@ fn refuse_same_names(blocks: &[Block], findings: &mut Findings) {
             let place = block.place.at_field("name");
             findings.push(Finding::fault(place, what).mend("give each block its own name"));
         }
-    }
-}
-
-/// Gives a thing to the block that it names, or to those that it overlaps.
-fn place_on(blocks: &mut [Block], thing: Lying, place: &Place, findings: &mut Findings) {
-    if blocks.is_empty() {
-        return;
-    }
-    let targets = match thing.block_named() {
-        Some(name) => match blocks.iter().position(|block| block.name.as_str() == name) {
-            Some(index) => vec![index],
-            None => {
-                findings.push(no_such_block(name, blocks, place));
-                return;
-            }
-        },
-        None => overlapped(blocks, &thing),
-    };
-    if targets.is_empty() {
-        tell_outside(blocks, thing, place, findings);
-        return;
-    }
-    targets.into_iter().for_each(|index| thing.clone().put_on(&mut blocks[index]));
-}
-
-/// A finding for a name that no block has.
-pub(super) fn no_such_block(name: &str, blocks: &[Block], place: &Place) -> Finding {
-    let names: Vec<&str> = blocks.iter().map(|block| block.name.as_str()).collect();
-    let mend = did_you_mean(name, &names)
-        .unwrap_or_else(|| format!("the blocks are {}", names.join(", ")));
-    Finding::fault(place.at_field("block"), format!("there is no block \"{name}\"")).mend(mend)
-}
-
-fn overlapped(blocks: &[Block], thing: &Lying) -> Vec<usize> {
-    let touching = |block: &Block| match thing {
-        Lying::KeepOut(keep_out, _) => meets(&block.outline, &keep_out.shape),
-        Lying::Zone(zone, _) => meets(&block.outline, &MultiPolygon::from(zone.shape.clone())),
-        Lying::RowLine(row_line, _) => block.outline.intersects(&row_line.line),
-        Lying::Control(control, _) => {
-            block.outline.contains(&Point::new(control.at.lon(), control.at.lat()))
-        }
-    };
-    let mut found: Vec<usize> =
-        (0..blocks.len()).filter(|index| touching(&blocks[*index])).collect();
-    if let Lying::RowLine(row_line, _) = thing
-        && found.len() > 1
-    {
-        // A row belongs to one block: to the one that its middle stands on.
-        let middle = geo::Euclidean.point_at_ratio_from_start(&row_line.line, 0.5);
-        let home = found
-            .iter()
-            .copied()
-            .find(|index| middle.is_some_and(|middle| blocks[*index].outline.intersects(&middle)));
-        found = vec![home.unwrap_or(found[0])];
-    }
-    found
-}
-
-fn meets(outline: &MultiPolygon<f64>, shape: &MultiPolygon<f64>) -> bool {
-    let boxes = outline.bounding_rect().zip(shape.bounding_rect());
-    boxes.is_some_and(|(one, other)| one.intersects(&other)) && outline.intersects(shape)
-}
-
-/// Off every block: survey points serve all of them, the rest belongs to a lone block.
-fn tell_outside(blocks: &mut [Block], thing: Lying, place: &Place, findings: &mut Findings) {
-    if matches!(thing, Lying::Control(..)) {
-        blocks.iter_mut().for_each(|block| thing.clone().put_on(block));
-        return;
-    }
-    let what = format!("a {} lies off every block", thing.role().word());
-    let finding = Finding::warning(place.clone(), what);
-    if let [block] = blocks {
-        findings.push(finding.because("it is kept for the only one"));
-        thing.put_on(block);
-    } else {
-        findings.push(finding.because("it is left out").mend("name its block with \"block\""));
     }
 }
 

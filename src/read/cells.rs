@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    keys::iso_date,
+    key_values::iso_date,
     table::{Row, Table, look_alike, tidy},
 };
 use crate::{
@@ -68,6 +68,7 @@ impl<'a> Cells<'a> {
         if number.is_none() {
             let stranger =
                 look_alike(&text).map_or_else(String::new, |it| format!(": it holds {it}"));
+            let (least, most) = (limit(least), limit(most));
             let what = format!("`{}` is no number from {least} to {most}{stranger}", shown(&text));
             self.fault(column, what, "write digits with a decimal point, such as 2.4");
         }
@@ -77,17 +78,20 @@ impl<'a> Cells<'a> {
     /// A date such as 2026-05-01.
     pub(super) fn date(&mut self, column: &str) -> Option<Date> {
         let text = self.text(column)?;
-        match iso_date(&text) {
-            Ok(date) => Some(date),
-            Err(_) => {
-                let what = format!("`{}` is no date", shown(&text));
-                self.fault(column, what, "write year-month-day, such as 2026-05-01");
-                None
-            }
+        let date = iso_date(&text).ok();
+        if date.is_none() {
+            let what = format!("`{}` is no date", shown(&text));
+            self.fault(column, what, "write year-month-day, such as 2026-05-01");
         }
+        date
     }
 }
 
 fn shown(text: &str) -> String {
     text.chars().filter(|c| !c.is_control()).take(40).collect()
+}
+
+/// A limit to read: 3280.84, not 3280.839895013123.
+fn limit(number: f64) -> String {
+    format!("{number:.3}").trim_end_matches('0').trim_end_matches('.').to_owned()
 }

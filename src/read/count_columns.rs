@@ -2,12 +2,13 @@
 
 use super::{
     cells::Cells,
-    positions::Axes,
+    positions::named_degrees,
+    spreadsheets::is_made_by_a_spreadsheet,
     table::{Table, look_alike},
 };
 use crate::{
     counts::{Count, Position, Shoots, Spot, Status},
-    finding::{Finding, Findings, Place},
+    finding::{Finding, Findings},
     units::{METRES_PER_FOOT, Metres},
 };
 
@@ -19,15 +20,32 @@ const KG_PER_POUND: f64 = 0.453_592_37;
 const MOST_SHOOTS: u32 = 5000;
 const GREATEST_NUMBER: u32 = 1_000_000;
 
-const LENGTH_UNITS: &[(&str, f64)] = &[
-    ("_ft", METRES_PER_FOOT),
-    ("_m", 1.0),
-    ("_cm", 0.01),
-    ("_mm", 0.001),
-    ("_in", METRES_PER_FOOT / 12.0),
+/// The columns of a length in its units, each with its metres.
+macro_rules! length_columns {
+    ($quantity:literal) => {
+        &[
+            (concat!($quantity, "_ft"), METRES_PER_FOOT),
+            (concat!($quantity, "_m"), 1.0),
+            (concat!($quantity, "_cm"), 0.01),
+            (concat!($quantity, "_mm"), 0.001),
+            (concat!($quantity, "_in"), METRES_PER_FOOT / 12.0),
+        ]
+    };
+}
+
+const COUNTED_LENGTH: Units = length_columns!("counted_length");
+const WINDOW_START: Units = length_columns!("window_start");
+const CANOPY_LENGTH: Units = length_columns!("canopy_length");
+const SHOOT_LENGTH: Units = length_columns!("shoot_length");
+const PRUNING_WEIGHT: Units = &[
+    ("pruning_weight_lb", KG_PER_POUND),
+    ("pruning_weight_kg", 1.0),
+    ("pruning_weight_g", 0.001),
+    ("pruning_weight_oz", KG_PER_POUND / 16.0),
 ];
-const WEIGHT_UNITS: &[(&str, f64)] =
-    &[("_lb", KG_PER_POUND), ("_kg", 1.0), ("_g", 0.001), ("_oz", KG_PER_POUND / 16.0)];
+
+/// Columns of one quantity, each with its unit in SI.
+type Units = &'static [(&'static str, f64)];
 
 /// Every column of a table of counts.
 pub(super) const COLUMNS: &[&str] = &[
@@ -82,13 +100,12 @@ pub(super) const COLUMNS: &[&str] = &[
 
 /// The records of a table, in its order; what is wrong is in the findings.
 pub(super) fn counts_of(
-    table: &Table,
-    axes: &Axes,
+    mut table: Table,
     allow_unusual: bool,
     findings: &mut Findings,
 ) -> Vec<Count> {
     table.tell_unknown_columns(COLUMNS, findings);
-    if let Some(finding) = missing_columns(table) {
+    if let Some(finding) = missing_columns(&table) {
         findings.push(finding);
         return Vec::new();
     }
@@ -96,12 +113,13 @@ pub(super) fn counts_of(
         let what = "no record below the column names";
         findings.push(Finding::warning(table.place.clone(), what));
     }
-    let mut counts = Vec::with_capacity(table.rows.len());
-    for row in &table.rows {
-        let mut reader = Reader { cells: Cells::new(table, row, findings), axes, allow_unusual };
+    let rows = std::mem::take(&mut table.rows);
+    let mut counts = Vec::with_capacity(rows.len());
+    for row in rows {
+        let mut reader = Reader { cells: Cells::new(&table, &row, findings), allow_unusual };
         let count = reader.count();
         if !reader.cells.faulty {
-            let raw = table.columns.iter().cloned().zip(row.cells.iter().cloned()).collect();
+            let raw = table.columns.iter().cloned().zip(row.cells).collect();
             counts.push(Count { raw, ..count });
         }
     }
@@ -143,7 +161,6 @@ fn missing_columns(table: &Table) -> Option<Finding> {
 
 struct Reader<'a> {
     cells: Cells<'a>,
-    axes: &'a Axes,
     allow_unusual: bool,
 }
 
@@ -154,14 +171,14 @@ impl Reader<'_> {
             spot: self.spot(),
             date: self.cells.date("date"),
             visit: self.cells.text("visit"),
-            counted_length: self.length("counted_length", 0.001, 1000.0),
+            counted_length: self.length(COUNTED_LENGTH, 0.001, 1000.0),
             window: self.cells.text("window"),
-            window_start: self.length("window_start", 0.0, 1000.0),
-            canopy_length: self.length("canopy_length", 0.001, 1000.0),
+            window_start: self.length(WINDOW_START, 0.0, 1000.0),
+            canopy_length: self.length(CANOPY_LENGTH, 0.001, 1000.0),
             shoots: self.shoots(),
             suckers: self.tally("suckers"),
-            shoot_length: self.length("shoot_length", 0.0, 10.0),
-            pruning_weight_kg: self.in_units("pruning_weight", WEIGHT_UNITS, 0.0, 100.0),
+            shoot_length: self.length(SHOOT_LENGTH, 0.0, 10.0),
+            pruning_weight_kg: self.in_units(PRUNING_WEIGHT, 0.0, 100.0),
             buds: self.tally("buds"),
             buds_dead: self.tally("buds_dead"),
             minutes: self.cells.number("minutes", 0.0, 100_000.0),
@@ -200,9 +217,8 @@ impl Reader<'_> {
     }
 
     fn position(&mut self) -> Option<Position> {
-        let range = if self.axes.crs.is_some() { 1e9 } else { 1e8 };
-        let lon = self.cells.number("lon_deg", -range, range);
-        let lat = self.cells.number("lat_deg", -range, range);
+        let lon = self.cells.number("lon_deg", -1e9, 1e9);
+        let lat = self.cells.number("lat_deg", -1e9, 1e9);
         let accuracy = self.cells.number("accuracy_m", 0.0, 100_000.0);
         let (lon, lat) = match (lon, lat) {
             (Some(lon), Some(lat)) => (lon, lat),
@@ -214,7 +230,7 @@ impl Reader<'_> {
                 return None;
             }
         };
-        match self.axes.pair(lon, lat, &self.cells.place().at_field("lon_deg")) {
+        match named_degrees(lon, lat, self.cells.place()) {
             Ok(at) => Some(Position { at, accuracy: Metres::new(accuracy.unwrap_or(ACCURACY_M)) }),
             Err(finding) => {
                 self.cells.fault("lon_deg", finding.what, &finding.mend);
@@ -228,29 +244,22 @@ impl Reader<'_> {
         self.cells.whole(column, 0, most)
     }
 
-    fn length(&mut self, quantity: &str, least: f64, most: f64) -> Option<Metres> {
-        self.in_units(quantity, LENGTH_UNITS, least, most).map(Metres::new)
+    fn length(&mut self, columns: Units, least: f64, most: f64) -> Option<Metres> {
+        self.in_units(columns, least, most).map(Metres::new)
     }
 
-    /// A quantity from whichever column holds it, in the SI unit of the table's factors.
-    fn in_units(
-        &mut self,
-        quantity: &str,
-        units: &[(&str, f64)],
-        least: f64,
-        most: f64,
-    ) -> Option<f64> {
-        let mut found: Option<(String, f64)> = None;
-        for (suffix, factor) in units {
-            let column = format!("{quantity}{suffix}");
-            let Some(number) = self.cells.number(&column, least / factor, most / factor) else {
+    /// A quantity from whichever column holds it, in SI.
+    fn in_units(&mut self, columns: Units, least: f64, most: f64) -> Option<f64> {
+        let mut found: Option<(&str, f64)> = None;
+        for (column, unit) in columns {
+            let Some(number) = self.cells.number(column, least / unit, most / unit) else {
                 continue;
             };
-            if let Some((other, _)) = &found {
+            if let Some((other, _)) = found {
                 let what = format!("filled in as well as `{other}`");
-                self.cells.fault(&column, what, "give the length or weight in one unit");
+                self.cells.fault(column, what, "give the length or weight in one unit");
             }
-            found = Some((column, number * factor));
+            found = Some((column, number * unit));
         }
         found.map(|(_, value)| value)
     }
@@ -307,33 +316,5 @@ impl Reader<'_> {
             let what = format!("{shoots} shoots on a missing vine");
             self.cells.fault("status", what, "correct the status, or leave the shoots empty");
         }
-    }
-}
-
-/// `12-Mar`, `2026-03-12`, `3/12/2026`, `1.2E+05`.
-fn is_made_by_a_spreadsheet(id: &str) -> bool {
-    const MONTHS: &[&str] =
-        &["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
-    let lower = id.to_lowercase();
-    let parts: Vec<&str> = lower.split(['-', '/', '.', ' ']).collect();
-    let numeric = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-    let dated = parts.len() == 3 && parts.iter().all(numeric);
-    let month = (parts.len() == 2 || parts.len() == 3)
-        && parts.iter().any(numeric)
-        && parts.iter().any(|part| MONTHS.contains(part));
-    let scientific = lower.contains("e+") && lower.starts_with(|c: char| c.is_ascii_digit());
-    dated || month || scientific
-}
-
-/// Tells once a file that decimal commas were understood.
-pub(super) fn tell_decimal_commas(table: &Table, file: &Place, findings: &mut Findings) {
-    let is_decimal_comma = |cell: &String| {
-        cell.split_once(',').is_some_and(|(whole, rest)| {
-            let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-            digits(whole.trim().trim_start_matches('-')) && digits(rest.trim())
-        })
-    };
-    if table.rows.iter().any(|row| row.cells.iter().any(is_decimal_comma)) {
-        findings.push(Finding::note(file.clone(), "decimal commas are read as decimal points"));
     }
 }

@@ -11,8 +11,7 @@ const HEADER_WITHIN: usize = 30;
 const LONGEST_CELL: usize = 100_000;
 const DELIMITERS: [u8; 4] = [b',', b';', b'\t', b'|'];
 /// What stands in the first cell of a row of totals.
-const TOTALS: &[&str] =
-    &["total", "totals", "sum", "mean", "average", "avg", "grand total", "subtotal", "count"];
+const TOTALS: &[&str] = &["total", "totals", "grand total", "subtotal", "sum", "mean", "average"];
 
 /// Reads a delimited text whose columns are among the `known` ones.
 ///
@@ -51,7 +50,7 @@ fn without_separator_line(text: &str) -> (&str, u64) {
 }
 
 fn line_of(text: &str, at: usize) -> u64 {
-    1 + text.as_bytes()[..at].iter().filter(|b| **b == b'\n').count() as u64
+    1 + text[..at].matches('\n').count() as u64
 }
 
 fn name_of(delimiter: u8) -> String {
@@ -102,9 +101,8 @@ fn refuse_open_quote(
                 bytes.next();
             }
             (Some(_), b'"') => opened = None,
-            (Some(_), _) => {}
             (None, b'"') if cell_starts => opened = Some(line),
-            (None, _) => {}
+            (Some(_) | None, _) => {}
         }
         cell_starts = opened.is_none() && (byte == delimiter || byte == b'\n');
     }
@@ -208,7 +206,7 @@ fn fill(mut table: Table, records: impl Iterator<Item = Record>, findings: &mut 
         if record.is_blank() {
             continue;
         }
-        if is_total(&record) {
+        if is_total(&record, &table) {
             let what = "a row of totals is skipped";
             findings.push(Finding::note(record.place, what));
             continue;
@@ -221,11 +219,16 @@ fn fill(mut table: Table, records: impl Iterator<Item = Record>, findings: &mut 
     table
 }
 
-fn is_total(record: &Record) -> bool {
-    let first = record.cells.iter().map(|cell| cell.trim()).find(|cell| !cell.is_empty());
-    first.is_some_and(|cell| {
-        TOTALS.contains(&cell.trim_end_matches(':').trim_end().to_lowercase().as_str())
-    })
+/// The first cell says so, and none of the columns that name a place has anything else.
+fn is_total(record: &Record, table: &Table) -> bool {
+    let word = |cell: &str| {
+        TOTALS.contains(&cell.trim().trim_end_matches(':').trim_end().to_lowercase().as_str())
+    };
+    let mut filled = record.cells.iter().filter(|cell| !cell.trim().is_empty());
+    let places = ["id", "row", "vine", "panel"].into_iter().filter_map(|name| table.column(name));
+    let mut place_cells = places.filter_map(|at| record.cells.get(at));
+    filled.next().is_some_and(|cell| word(cell))
+        && place_cells.all(|cell| cell.trim().is_empty() || word(cell))
 }
 
 fn fitted(mut record: Record, columns: usize) -> Result<Row, Finding> {

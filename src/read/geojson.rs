@@ -3,11 +3,12 @@
 use std::{borrow::Cow, ops::Range};
 
 use geojson::{
-    Feature as ParsedFeature, GeoJson, GeometryValue, JsonObject, JsonValue, feature::Id,
+    Feature as ParsedFeature, GeoJson, GeometryValue, JsonObject, JsonValue, Position, feature::Id,
 };
 
 use super::{
-    json_scan::{JsonFault, Root, Scan, line_and_column, scan},
+    json_scan::{Root, Scan, scan},
+    json_token::{JsonFault, line_and_column},
     source::Source,
 };
 use crate::finding::{Finding, Findings, Place};
@@ -42,7 +43,7 @@ pub(super) fn features_of(
     findings: &mut Findings,
 ) -> Result<Document, Finding> {
     let file = source.place();
-    refuse_markup(&file, text)?;
+    refuse_other_formats(&file, text)?;
     let found = scan(text).map_err(|fault| told(&file, text, fault))?;
     for root in &found.roots {
         recognise(&file, text, root)?;
@@ -56,7 +57,28 @@ pub(super) fn features_of(
         let parsed = parse_root(&file, text, root, &found)?;
         take(parsed, &mut Taking { file: &file, text, root, document: &mut document, findings });
     }
+    if document.features.iter().any(|feature| has_height(&feature.geometry)) {
+        let note = Finding::note(file, "heights in the coordinates are not used");
+        findings.push(note.mend("give a block's height as its `elevation`"));
+    }
     Ok(document)
+}
+
+fn has_height(geometry: &GeometryValue) -> bool {
+    let high = |position: &Position| position.len() > 2;
+    match geometry {
+        GeometryValue::Point { coordinates } => high(coordinates),
+        GeometryValue::LineString { coordinates } | GeometryValue::MultiPoint { coordinates } => {
+            coordinates.iter().any(high)
+        }
+        GeometryValue::Polygon { coordinates } | GeometryValue::MultiLineString { coordinates } => {
+            coordinates.iter().flatten().any(high)
+        }
+        GeometryValue::MultiPolygon { coordinates } => {
+            coordinates.iter().flatten().flatten().any(high)
+        }
+        GeometryValue::GeometryCollection { .. } => false,
+    }
 }
 
 fn told(file: &Place, text: &str, fault: JsonFault) -> Finding {
@@ -64,9 +86,9 @@ fn told(file: &Place, text: &str, fault: JsonFault) -> Finding {
     Finding::fault(file.at_line(line), format!("column {column}: {}", fault.what)).mend(fault.mend)
 }
 
-fn refuse_markup(file: &Place, text: &str) -> Result<(), Finding> {
+fn refuse_other_formats(file: &Place, text: &str) -> Result<(), Finding> {
     let start: String = text.trim_start().chars().take(200).collect::<String>().to_lowercase();
-    if !start.starts_with('<') {
+    if start.starts_with(['{', '[', '\u{1e}']) {
         return Ok(());
     }
     let (what, mend) = if start.contains("<html") || start.contains("<!doctype html") {
@@ -111,13 +133,10 @@ fn parse_root(
 ) -> Result<GeoJson, Finding> {
     let quoted = quote_long_integers(text, root.span.clone(), &found.long_integers);
     quoted.parse::<GeoJson>().map_err(|error| {
-        let place = match &error {
-            geojson::Error::MalformedGeoJson(json) if json.line() > 0 => {
-                let (first, _) = line_and_column(text, root.span.start);
-                file.at_line(first + json.line() as u64 - 1)
-            }
-            _ => file.clone(),
-        };
+        let (mut place, (first, _)) = (file.clone(), line_and_column(text, root.span.start));
+        if let geojson::Error::MalformedGeoJson(json) = &error {
+            place.line = (json.line() > 0).then(|| first + json.line() as u64 - 1);
+        }
         Finding::fault(place, format!("no valid GeoJSON: {error}"))
             .mend("check the feature against RFC 7946")
     })
@@ -178,19 +197,18 @@ fn take(parsed: GeoJson, taking: &mut Taking<'_>) {
 
 /// Lines of growing offsets, in one pass over the text.
 struct Lines<'a> {
-    bytes: &'a [u8],
+    text: &'a str,
     seen: usize,
     line: u64,
 }
 
 impl<'a> Lines<'a> {
     fn new(text: &'a str) -> Self {
-        Self { bytes: text.as_bytes(), seen: 0, line: 1 }
+        Self { text, seen: 0, line: 1 }
     }
 
     fn of(&mut self, at: usize) -> u64 {
-        let newlines = self.bytes[self.seen..at].iter().filter(|b| **b == b'\n').count();
-        self.line += newlines as u64;
+        self.line += self.text[self.seen..at].matches('\n').count() as u64;
         self.seen = at;
         self.line
     }

@@ -6,7 +6,10 @@
 
 use std::{borrow::Cow, collections::BTreeSet, ops::Range};
 
-use crate::names::likeness;
+use super::{
+    json_token::{JsonFault, number_at, refuse, string_at, word_at},
+    keys::did_you_mean,
+};
 
 /// Deeper nesting is refused; GeoJSON needs about ten levels.
 const DEEPEST: usize = 100;
@@ -24,14 +27,6 @@ const TYPES: &[&str] = &[
     "MultiPolygon",
     "GeometryCollection",
 ];
-
-/// What is wrong with the text, and where.
-#[derive(Debug, PartialEq, Eq)]
-pub(super) struct JsonFault {
-    pub(super) at: usize,
-    pub(super) what: String,
-    pub(super) mend: String,
-}
 
 /// What the pass learned about a sound text.
 #[derive(Debug, Default)]
@@ -102,16 +97,12 @@ struct Scanner<'a> {
     found: Scan<'a>,
 }
 
-impl<'a> Scanner<'a> {
+impl Scanner<'_> {
     /// Takes one token; false at the end of the text.
     fn step(&mut self) -> Result<bool, JsonFault> {
-        while self
-            .bytes
-            .get(self.at)
-            .is_some_and(|b| matches!(b, b' ' | b'\n' | b'\r' | b'\t' | 0x1e))
-        {
-            self.at += 1;
-        }
+        // RFC 8142 puts a record separator (0x1E) before each text of a sequence.
+        let blank = |byte: &&u8| b" \n\r\t\x1e".contains(byte);
+        self.at += self.bytes[self.at..].iter().take_while(blank).count();
         let Some(&byte) = self.bytes.get(self.at) else { return self.end() };
         match (self.expect, byte) {
             (Expect::KeyOrEnd, b'}') | (Expect::ValueOrEnd, b']') => self.close(),
@@ -128,7 +119,7 @@ impl<'a> Scanner<'a> {
             }
             (Expect::Key | Expect::KeyOrEnd, b'"') => self.key()?,
             (Expect::Root | Expect::Value | Expect::ValueOrEnd, _) => self.value(byte)?,
-            _ => return Err(self.unexpected(byte)),
+            _ => return self.unexpected(),
         }
         Ok(true)
     }
@@ -137,24 +128,17 @@ impl<'a> Scanner<'a> {
         if self.expect == Expect::Root && !self.found.roots.is_empty() {
             return Ok(false);
         }
-        Err(self.fault_at(
-            self.at,
-            "the file looks cut off: it ends in the middle of its JSON",
-            "save or download it again",
-        ))
+        let what = "the file looks cut off: it ends in the middle of its JSON";
+        refuse(self.at, what, "save or download it again")
     }
 
     fn value(&mut self, byte: u8) -> Result<(), JsonFault> {
         if self.expect == Expect::Root {
             self.begin_root(byte)?;
         }
-        let start = self.at;
         match byte {
             b'{' | b'[' => return self.open(byte == b'{'),
-            b'"' => {
-                let word = self.string()?;
-                self.took_string(start, word)?;
-            }
+            b'"' => self.string()?,
             b'-' | b'0'..=b'9' => self.number()?,
             _ => self.word()?,
         }
@@ -165,11 +149,8 @@ impl<'a> Scanner<'a> {
     fn begin_root(&mut self, byte: u8) -> Result<(), JsonFault> {
         let between = self.found.roots.last().map(|root| &self.text[root.span.end..self.at]);
         if between.is_some_and(|gap| byte != b'{' || !gap.contains(['\n', '\u{1e}'])) {
-            return Err(self.fault_at(
-                self.at,
-                "there is more text after the end of the JSON",
-                "delete what follows the last closing bracket",
-            ));
+            let what = "there is more text after the end of the JSON";
+            return refuse(self.at, what, "delete what follows the last closing bracket");
         }
         let span = self.at..self.at;
         self.found.roots.push(Root { span, ..Root::default() });
@@ -179,18 +160,11 @@ impl<'a> Scanner<'a> {
     fn open(&mut self, object: bool) -> Result<(), JsonFault> {
         if self.levels.len() >= DEEPEST {
             let what = format!("brackets are nested more than {DEEPEST} deep");
-            return Err(self.fault_at(
-                self.at,
-                &what,
-                "GeoJSON needs about ten levels: save it again",
-            ));
+            return refuse(self.at, what, "GeoJSON needs about ten levels: save it again");
         }
         if object && self.coordinates.is_some() {
-            return Err(self.fault_at(
-                self.at,
-                "an object among the coordinates",
-                "write [longitude, latitude]",
-            ));
+            let what = "an object among the coordinates";
+            return refuse(self.at, what, "write [longitude, latitude]");
         }
         self.note_opening(object);
         self.levels.push(Level { object, start: self.at, ..Level::default() });
@@ -219,16 +193,12 @@ impl<'a> Scanner<'a> {
 
     fn close_matching(&mut self, byte: u8) -> Result<(), JsonFault> {
         if self.levels.last().is_none_or(|level| level.object != (byte == b'}')) {
-            return Err(self.unexpected(byte));
+            return self.unexpected();
         }
         if let (Some(_), Some(level)) = (self.coordinates, self.levels.last())
             && level.numbers == 1
         {
-            return Err(self.fault_at(
-                level.start,
-                "a position of one number",
-                "write [longitude, latitude]",
-            ));
+            return refuse(level.start, "a position of one number", "write [longitude, latitude]");
         }
         self.close();
         Ok(())
@@ -256,7 +226,8 @@ impl<'a> Scanner<'a> {
 
     fn key(&mut self) -> Result<(), JsonFault> {
         let start = self.at;
-        let key = self.string()?;
+        let (key, end) = string_at(self.text, start)?;
+        self.at = end;
         let depth = self.levels.len();
         if depth == 1
             && let Some(root) = self.found.roots.last_mut()
@@ -266,7 +237,7 @@ impl<'a> Scanner<'a> {
         let known = self.levels.last().is_some_and(|level| level.keys.contains(&key));
         if known {
             let what = format!("the key \"{key}\" stands twice in one object");
-            return Err(self.fault_at(start, &what, "keep one of the two"));
+            return refuse(start, what, "keep one of the two");
         }
         if let Some(level) = self.levels.last_mut() {
             level.keys.insert(key.clone());
@@ -276,109 +247,32 @@ impl<'a> Scanner<'a> {
         Ok(())
     }
 
-    /// A string without its quotes, escapes resolved.
-    fn string(&mut self) -> Result<Cow<'a, str>, JsonFault> {
+    fn string(&mut self) -> Result<(), JsonFault> {
         let start = self.at;
-        let mut escaped = false;
-        loop {
-            self.at += 1;
-            match self.bytes.get(self.at) {
-                Some(b'"') => break,
-                Some(b'\\') => {
-                    escaped = true;
-                    self.at += 1;
-                }
-                Some(0..=0x1f) => {
-                    return Err(self.fault_at(
-                        self.at,
-                        "a control character or line end inside a text",
-                        "close the quote before it, or write it as \\n",
-                    ));
-                }
-                Some(_) => {}
-                None => {
-                    return Err(self.fault_at(
-                        start,
-                        "the file looks cut off: this text has no closing quote",
-                        "save or download it again",
-                    ));
-                }
-            }
-        }
-        self.at += 1;
-        let inner = &self.text[start + 1..self.at - 1];
-        if !escaped {
-            return Ok(Cow::Borrowed(inner));
-        }
-        let whole = serde_json::from_str::<String>(&self.text[start..self.at]);
-        match whole {
-            Ok(text) if !text.contains('\0') => Ok(Cow::Owned(text)),
-            Ok(_) => Err(self.fault_at(start, "a zero character (\\u0000) in a text", "delete it")),
-            Err(error) => {
-                let what = format!("a text with a broken escape: {error}");
-                Err(self.fault_at(start, &what, "write the letter itself instead of its \\u code"))
-            }
-        }
-    }
-
-    fn took_string(&mut self, start: usize, word: Cow<'a, str>) -> Result<(), JsonFault> {
+        let (word, end) = string_at(self.text, start)?;
+        self.at = end;
         if self.coordinates.is_some() {
             let what = format!("\"{word}\" among the coordinates: numbers must not be in quotes");
-            return Err(self.fault_at(start, &what, "take the quotes away"));
+            return refuse(start, what, "take the quotes away");
         }
         let depth = self.levels.len();
-        let is_type = self.geojson == depth
-            && self.levels.last().is_some_and(|l| l.object && l.key == "type");
-        if !is_type {
+        let in_type = self.levels.last().is_some_and(|level| level.object && level.key == "type");
+        if self.geojson != depth || !in_type {
             return Ok(());
         }
         if !TYPES.contains(&word.as_ref()) && word != "Topology" {
-            return Err(self.unknown_type(start, &word));
+            return refuse_type(start, &word);
         }
-        if depth == 1
-            && let Some(root) = self.found.roots.last_mut()
-        {
+        if let Some(root) = self.found.roots.last_mut().filter(|_| depth == 1) {
             root.kind = Some(word);
         }
         Ok(())
     }
 
-    fn unknown_type(&self, start: usize, word: &str) -> JsonFault {
-        let nearest = TYPES
-            .iter()
-            .max_by(|a, b| likeness(word, a).total_cmp(&likeness(word, b)))
-            .filter(|nearest| likeness(word, nearest) > 0.5);
-        let mend = match nearest {
-            Some(nearest) => format!("did you mean \"{nearest}\"?"),
-            None => "GeoJSON knows FeatureCollection, Feature, Polygon, MultiPolygon, LineString and Point".to_owned(),
-        };
-        self.fault_at(start, &format!("\"{word}\" is no type of GeoJSON"), &mend)
-    }
-
     fn number(&mut self) -> Result<(), JsonFault> {
         let start = self.at;
-        while self.bytes.get(self.at).is_some_and(|b| b.is_ascii_digit() || b"+-.eE".contains(b)) {
-            self.at += 1;
-        }
+        self.at = number_at(self.text, start)?;
         let number = &self.text[start..self.at];
-        let after = self.bytes.get(self.at).copied();
-        if !is_json_number(number) || after.is_some_and(|b| b.is_ascii_alphabetic() || b == b'_') {
-            return Err(self.fault_at(
-                start,
-                &format!("`{number}` is no JSON number"),
-                "write digits with a decimal point",
-            ));
-        }
-        // Only an exponent or some hundred digits can leave the range of a double.
-        let suspicious = number.len() > 300 || number.contains(['e', 'E']);
-        if suspicious && !number.parse::<f64>().is_ok_and(f64::is_finite) {
-            let shown: String = number.chars().take(40).collect();
-            return Err(self.fault_at(
-                start,
-                &format!("{shown} is out of range"),
-                "check the number",
-            ));
-        }
         if let Some(level) = self.levels.last_mut() {
             level.numbers += 1;
             let whole = !number.contains(['.', 'e', 'E']);
@@ -390,78 +284,39 @@ impl<'a> Scanner<'a> {
     }
 
     fn word(&mut self) -> Result<(), JsonFault> {
-        let rest = &self.text[self.at..];
-        let end = rest.find(|c: char| !c.is_alphanumeric()).unwrap_or(rest.len());
-        let word = &rest[..end];
-        let known = ["null", "true", "false"].contains(&word);
-        if known && self.coordinates.is_none() {
-            self.at += end;
-            return Ok(());
+        let start = self.at;
+        if matches!(self.bytes.get(start), Some(b'}' | b']' | b',' | b':')) {
+            return self.unexpected();
         }
-        if end == 0 {
-            return Err(self.unexpected(self.bytes[self.at]));
+        self.at = word_at(self.text, start)?;
+        if self.coordinates.is_some() {
+            let what = format!("`{}` among the coordinates", &self.text[start..self.at]);
+            return refuse(start, what, "write a number");
         }
-        let shown: String = word.chars().take(40).collect();
-        let (what, mend) = match word {
-            "NaN" | "Infinity" | "nan" | "inf" => {
-                (format!("{shown} is no JSON number"), "write a number, or null in a property")
-            }
-            _ if known => (format!("`{shown}` among the coordinates"), "write a number"),
-            _ => (format!("`{shown}` is no JSON"), "put texts in double quotes"),
-        };
-        Err(self.fault_at(self.at, &what, mend))
+        Ok(())
     }
 
-    fn unexpected(&self, byte: u8) -> JsonFault {
-        if matches!((self.expect, byte), (Expect::Key | Expect::Value, b'}' | b']')) {
-            let what = "a comma with nothing after it";
-            return self.fault_at(self.comma, what, "delete the comma");
-        }
+    fn unexpected<T>(&self) -> Result<T, JsonFault> {
         let found = self.text[self.at..].chars().next().unwrap_or('?');
-        let (what, mend) = match self.expect {
-            Expect::Colon => (format!("`{found}` where a colon is needed"), "write \"key\": value"),
-            Expect::Key | Expect::KeyOrEnd => {
-                (format!("`{found}` where a key is needed"), "put keys in double quotes")
+        if matches!(self.expect, Expect::Key | Expect::Value) && matches!(found, '}' | ']') {
+            return refuse(self.comma, "a comma with nothing after it", "delete the comma");
+        }
+        let (needed, mend) = match self.expect {
+            Expect::Colon => ("a colon is needed", "write \"key\": value"),
+            Expect::Key | Expect::KeyOrEnd => ("a key is needed", "put keys in double quotes"),
+            Expect::CommaOrEnd => {
+                ("a comma or a closing bracket is needed", "check what stands before it")
             }
-            Expect::CommaOrEnd => (
-                format!("`{found}` where a comma or a closing bracket is needed"),
-                "check the brackets and commas before it",
-            ),
-            Expect::Root | Expect::Value | Expect::ValueOrEnd => (
-                format!("`{found}` where a value is needed"),
-                "check the brackets and commas before it",
-            ),
+            Expect::Root | Expect::Value | Expect::ValueOrEnd => {
+                ("a value is needed", "check the brackets and commas before it")
+            }
         };
-        self.fault_at(self.at, &what, mend)
-    }
-
-    fn fault_at(&self, at: usize, what: &str, mend: &str) -> JsonFault {
-        JsonFault { at, what: what.to_owned(), mend: mend.to_owned() }
+        refuse(self.at, format!("`{found}` where {needed}"), mend)
     }
 }
 
-/// The grammar of RFC 8259: no leading zero, digits on both sides of the point.
-fn is_json_number(text: &str) -> bool {
-    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-    let text = text.strip_prefix('-').unwrap_or(text);
-    let (mantissa, exponent) = match text.split_once(['e', 'E']) {
-        Some((mantissa, exponent)) => (mantissa, Some(exponent)),
-        None => (text, None),
-    };
-    let (whole, fraction) = match mantissa.split_once('.') {
-        Some((whole, fraction)) => (whole, Some(fraction)),
-        None => (mantissa, None),
-    };
-    digits(whole)
-        && (whole.len() == 1 || !whole.starts_with('0'))
-        && fraction.is_none_or(digits)
-        && exponent.is_none_or(|e| digits(e.strip_prefix(['+', '-']).unwrap_or(e)))
-}
-
-/// Line and column (in characters) of a byte, counted from 1.
-pub(super) fn line_and_column(text: &str, at: usize) -> (u64, usize) {
-    let before = text.get(..at).unwrap_or(text);
-    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    let line = 1 + before.bytes().filter(|b| *b == b'\n').count();
-    (line as u64, 1 + before[line_start..].chars().count())
+fn refuse_type<T>(start: usize, word: &str) -> Result<T, JsonFault> {
+    let mend =
+        did_you_mean(word, TYPES).unwrap_or_else(|| format!("write one of {}", TYPES.join(", ")));
+    refuse(start, format!("\"{word}\" is no type of GeoJSON"), mend)
 }

@@ -9,7 +9,11 @@ mod count_columns;
 mod crossing;
 mod csv;
 mod geojson;
+mod given_vines;
+mod homes;
 mod json_scan;
+mod json_token;
+mod key_values;
 mod keys;
 mod neighbours;
 mod outline;
@@ -17,8 +21,14 @@ mod positions;
 mod role_features;
 mod row_list;
 mod row_set;
+mod shape_faults;
 mod source;
+mod spikes;
+mod spreadsheets;
 mod table;
+mod telling;
+#[cfg(test)]
+mod tests;
 
 use std::path::{Path, PathBuf};
 
@@ -26,7 +36,7 @@ use crate::{
     block::{Block, BlockKeys},
     counts::Count,
     error::Error,
-    finding::{Finding, Findings, Severity},
+    finding::{Finding, Findings},
 };
 use block_features::{BlockReading, blocks_of};
 use positions::Axes;
@@ -56,7 +66,7 @@ pub struct Request {
     pub strict: bool,
     /// Limits of plausibility do not apply.
     pub allow_unusual: bool,
-    /// A `crs` member other than longitude and latitude is ignored only when this is true.
+    /// The projected grid of positions that are no degrees, such as `EPSG:32610`.
     pub crs: Option<String>,
 }
 
@@ -75,7 +85,7 @@ pub struct Inputs {
     pub blocks: Vec<Block>,
     /// The records of the field, in the order of files and lines.
     pub counts: Vec<Count>,
-    /// The files with their bytes' SHA-256: `(name as given, hash)`.
+    /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
 }
 
@@ -90,20 +100,11 @@ impl Inputs {
         let counts = reading.counts()?;
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, &mut findings);
-        if request.strict {
-            findings = findings.into_iter().map(doubt_is_fault).collect();
-        }
+        let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
         Ok((Self { blocks, counts, files: reading.files }, findings))
-    }
-}
-
-fn doubt_is_fault(finding: Finding) -> Finding {
-    match finding.severity {
-        Severity::Warning => Finding { severity: Severity::Fault, ..finding },
-        Severity::Note | Severity::Fault => finding,
     }
 }
 
@@ -122,7 +123,8 @@ impl<'a> Reading<'a> {
     }
 
     fn open(&mut self, path: &Path) -> Result<Source, Error> {
-        let source = Source::open(path)?;
+        let mut source = Source::open(path)?;
+        source.tell_apart(&self.files);
         self.files.push((source.name.clone(), source.hash.clone()));
         Ok(source)
     }
@@ -142,13 +144,13 @@ impl<'a> Reading<'a> {
         if let Some(path) = &self.request.rows {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, row_list::COLUMNS) {
-                row_list::list_rows(&table, &self.axes, &mut blocks, &mut self.findings);
+                row_list::list_rows(&table, &mut blocks, &mut self.findings);
             }
         }
         if let Some(path) = &self.request.vines {
             let source = self.open(path)?;
             if let Some(document) = self.document(&source) {
-                row_list::take_vines(&document, &self.axes, &mut blocks, &mut self.findings);
+                given_vines::take_vines(&document, &self.axes, &mut blocks, &mut self.findings);
             }
         }
         Ok(blocks)
@@ -160,8 +162,7 @@ impl<'a> Reading<'a> {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, count_columns::COLUMNS) {
                 let unusual = self.request.allow_unusual;
-                let axes = &self.axes;
-                counts.extend(count_columns::counts_of(&table, axes, unusual, &mut self.findings));
+                counts.extend(count_columns::counts_of(table, unusual, &mut self.findings));
             }
         }
         Ok(counts)
@@ -194,10 +195,10 @@ impl<'a> Reading<'a> {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
                 let document = self.document_of(source, &text)?;
                 let (axes, place) = (&self.axes, source.place());
-                Ok(Table::of_points(document, axes, &place, &mut self.findings))
+                Ok(Table::of_points(&document, axes, &place, &mut self.findings))
             } else {
                 let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;
-                count_columns::tell_decimal_commas(&table, &source.place(), &mut self.findings);
+                spreadsheets::tell_decimal_commas(&table, &source.place(), &mut self.findings);
                 Ok(table)
             }
         });

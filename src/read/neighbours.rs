@@ -14,6 +14,9 @@ const LEAST_OVERLAP_M2: f64 = 1.0;
 /// A position farther from every block than this, in degrees (about 1 km), is in doubt.
 const FAR_DEGREES: f64 = 0.01;
 
+/// The blocks of an estate lie nearer to each other than this, in degrees (about 100 km).
+const ESTATE_DEGREES: f64 = 1.0;
+
 /// Compares the blocks with each other and with the positions of the counts.
 pub(super) fn compare(blocks: &[Block], counts: &[Count], findings: &mut Findings) {
     let boxes: Vec<Option<Rect<f64>>> = blocks.iter().map(|b| b.outline.bounding_rect()).collect();
@@ -25,7 +28,23 @@ pub(super) fn compare(blocks: &[Block], counts: &[Count], findings: &mut Finding
             }
         }
     }
+    tell_far_blocks(blocks, &boxes, findings);
     tell_far_counts(&boxes, counts, findings);
+}
+
+fn tell_far_blocks(blocks: &[Block], boxes: &[Option<Rect<f64>>], findings: &mut Findings) {
+    let Some(Some(first)) = boxes.first() else { return };
+    for (block, area) in blocks.iter().zip(boxes).skip(1) {
+        let far = area.is_some_and(|area| {
+            let apart = area.center() - first.center();
+            apart.x.abs().max(apart.y.abs()) > ESTATE_DEGREES
+        });
+        if far {
+            let what = format!("more than 100 km from block \"{}\"", blocks[0].name);
+            let finding = Finding::warning(block.place.clone(), what);
+            findings.push(finding.mend("check its coordinates, and the zone they were taken from"));
+        }
+    }
 }
 
 fn overlap(block: &Block, other: &Block) -> Option<Finding> {

@@ -3,13 +3,9 @@
 //! Every shape that leaves here is closed, finite, free of self-crossings, repeated corners, spikes
 //! and empty rings, outer rings counter-clockwise.
 
-use geo::{
-    Coord, GeodesicArea, LineString, MultiPolygon, Orient, Polygon, Validation,
-    algorithm::validation::{InvalidMultiPolygon, InvalidPolygon, RingRole},
-    orient::Direction,
-};
+use geo::{Coord, GeodesicArea, LineString, MultiPolygon, Orient, Polygon, orient::Direction};
 
-use super::crossing::first_crossing;
+use super::{shape_faults::shape_faults, spikes::cleaned};
 use crate::finding::{Finding, Findings, Place};
 
 /// The rings of one polygon as drawn: the outer one first.
@@ -33,8 +29,12 @@ pub(super) fn shape_of(
         return None;
     }
     let shape = MultiPolygon::new(parts);
-    mender.validate(&shape);
-    (!mender.faulty).then(|| shape.orient(Direction::Default))
+    let faults = shape_faults(&shape, place);
+    if faults.is_empty() {
+        return Some(shape.orient(Direction::Default));
+    }
+    findings.extend(faults.into_iter().collect());
+    None
 }
 
 /// Square metres of ground on the ellipsoid.
@@ -136,79 +136,6 @@ impl Mender<'_> {
         }
         !crosses
     }
-
-    fn validate(&mut self, shape: &MultiPolygon<f64>) {
-        for error in shape.validation_errors() {
-            match error {
-                InvalidMultiPolygon::InvalidPolygon(index, error) => {
-                    if let Some(polygon) = shape.0.get(index.0) {
-                        self.tell_invalid(polygon, &error);
-                    }
-                }
-                InvalidMultiPolygon::ElementsOverlaps(one, other) => {
-                    let what = format!("part {} and part {} overlap", one.0 + 1, other.0 + 1);
-                    self.fault(&what, "each ground belongs to one part", "merge the two parts");
-                }
-                InvalidMultiPolygon::ElementsTouchOnALine(one, other) => {
-                    let what = format!("part {} and part {} share an edge", one.0 + 1, other.0 + 1);
-                    self.fault(&what, "parts may touch in corners only", "merge the two parts");
-                }
-            }
-        }
-    }
-
-    fn tell_invalid(&mut self, polygon: &Polygon<f64>, error: &InvalidPolygon) {
-        match error {
-            InvalidPolygon::SelfIntersection(role) => {
-                let place = first_crossing(ring_of(polygon, *role)).map_or_else(String::new, at);
-                let what = format!("{} crosses or touches itself{place}", named(*role));
-                self.fault(&what, "inside and outside are unclear", "move the corners there apart");
-            }
-            InvalidPolygon::TooFewPointsInRing(role) => {
-                let what = format!("{} has fewer than three corners", named(*role));
-                self.fault(&what, "it encloses nothing", "draw it again");
-            }
-            InvalidPolygon::NonFiniteCoord(role, index) => {
-                let what = format!("corner {} of {} is no number", index.0 + 1, named(*role));
-                self.fault(&what, "", "export the file again");
-            }
-            InvalidPolygon::InteriorRingNotContainedInExteriorRing(role) => {
-                let place = ring_of(polygon, *role).0.first().copied().map_or_else(String::new, at);
-                let what = format!("{} lies outside the outline{place}", named(*role));
-                self.fault(&what, "a hole is cut out of its outline", "move or delete the hole");
-            }
-            InvalidPolygon::IntersectingRingsOnALine(one, other)
-            | InvalidPolygon::IntersectingRingsOnAnArea(one, other) => {
-                let what =
-                    format!("{} and {} overlap or share an edge", named(*one), named(*other));
-                self.fault(
-                    &what,
-                    "rings may touch in corners only",
-                    "draw the two apart or as one",
-                );
-            }
-        }
-    }
-}
-
-fn named(role: RingRole) -> String {
-    match role {
-        RingRole::Exterior => "the outline".to_owned(),
-        RingRole::Interior(index) => format!("hole {}", index + 1),
-    }
-}
-
-fn ring_of(polygon: &Polygon<f64>, role: RingRole) -> &LineString<f64> {
-    match role {
-        RingRole::Exterior => polygon.exterior(),
-        RingRole::Interior(index) => {
-            polygon.interiors().get(index).unwrap_or_else(|| polygon.exterior())
-        }
-    }
-}
-
-fn at(point: Coord<f64>) -> String {
-    format!(" at longitude {:.7}, latitude {:.7}", point.x, point.y)
 }
 
 fn closed(mut corners: Vec<Coord<f64>>) -> LineString<f64> {
@@ -216,59 +143,4 @@ fn closed(mut corners: Vec<Coord<f64>>) -> LineString<f64> {
         corners.push(first);
     }
     LineString::new(corners)
-}
-
-/// The corners of an open ring without repeated ones and spikes, and how many of each there were.
-fn cleaned(corners: Vec<Coord<f64>>) -> (Vec<Coord<f64>>, usize, usize) {
-    let (mut repeated, mut spikes) = (0, 0);
-    let mut kept: Vec<Coord<f64>> = Vec::with_capacity(corners.len());
-    for corner in corners {
-        push_clean(&mut kept, corner, &mut repeated, &mut spikes);
-    }
-    // The seam: the last corner may repeat the first, or be the tip of a spike across it.
-    loop {
-        let count = kept.len();
-        if count > 1 && kept[0] == kept[count - 1] {
-            repeated += 1;
-            kept.pop();
-        } else if count > 2 && is_spike(kept[count - 2], kept[count - 1], kept[0]) {
-            spikes += 1;
-            kept.pop();
-        } else if count > 2 && is_spike(kept[count - 1], kept[0], kept[1]) {
-            spikes += 1;
-            kept.remove(0);
-        } else {
-            return (kept, repeated, spikes);
-        }
-    }
-}
-
-fn push_clean(
-    kept: &mut Vec<Coord<f64>>,
-    corner: Coord<f64>,
-    repeated: &mut usize,
-    spikes: &mut usize,
-) {
-    loop {
-        match kept.as_slice() {
-            [.., last] if *last == corner => {
-                *repeated += 1;
-                return;
-            }
-            [.., before, tip] if is_spike(*before, *tip, corner) => {
-                *spikes += 1;
-                kept.pop();
-            }
-            _ => break,
-        }
-    }
-    kept.push(corner);
-}
-
-/// The way from `before` to `tip` turns straight back.
-fn is_spike(before: Coord<f64>, tip: Coord<f64>, after: Coord<f64>) -> bool {
-    let (out, back) = (tip - before, after - tip);
-    let (cross, dot) = (out.x * back.y - out.y * back.x, out.x * back.x + out.y * back.y);
-    let lengths = out.x.hypot(out.y) * back.x.hypot(back.y);
-    dot < 0.0 && cross.abs() <= 1e-9 * lengths
 }

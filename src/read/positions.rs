@@ -13,17 +13,17 @@ const FARTHEST_LATITUDE: f64 = 84.0;
 /// Nearer to longitude 0, latitude 0 than this, in degrees, numbers were lost, not drawn.
 const NULL_ISLAND_DEGREES: f64 = 0.01;
 
-/// How the numbers of a file are to be understood.
+/// How the positions of a file are to be understood.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Axes {
-    /// Latitude stands first.
+    /// Latitude, or northing, stands first.
     pub(super) swapped: bool,
-    /// The projected grid of `--crs`.
+    /// The projected grid of `--crs`, for numbers that are no degrees.
     pub(super) crs: Option<String>,
 }
 
 impl Axes {
-    /// The positions of a line or ring, in longitude and latitude; heights are dropped and said.
+    /// The positions of a line or ring, in longitude and latitude.
     ///
     /// # Errors
     /// What the first numbers that are no longitude and latitude look like.
@@ -32,74 +32,119 @@ impl Axes {
         positions: &[Position],
         place: &Place,
     ) -> Result<Vec<Coord<f64>>, Finding> {
-        positions.iter().map(|position| self.position(position, place)).collect()
+        let corner = |at: LonLat| Coord { x: at.lon(), y: at.lat() };
+        positions.iter().map(|position| self.position(position, place).map(corner)).collect()
     }
 
     /// One position.
     ///
+    /// Numbers that can be degrees are degrees, whatever grid `--crs` names: it also serves
+    /// bearings and stake-out files, and no vineyard lies within 180 m of a grid's origin.
+    ///
     /// # Errors
     /// What the numbers look like, when they are no longitude and latitude.
-    pub(super) fn position(
-        &self,
-        position: &Position,
-        place: &Place,
-    ) -> Result<Coord<f64>, Finding> {
+    pub(super) fn position(&self, position: &Position, place: &Place) -> Result<LonLat, Finding> {
         let &[first, second, ..] = position.as_slice() else {
             return Err(Finding::fault(place.clone(), "a position of fewer than two numbers")
                 .mend("write [longitude, latitude]"));
         };
         let (x, y) = if self.swapped { (second, first) } else { (first, second) };
-        self.pair(x, y, place).map(|at| Coord { x: at.lon(), y: at.lat() })
-    }
-
-    /// A longitude and a latitude that were named as such.
-    ///
-    /// # Errors
-    /// What the numbers look like, when they are no longitude and latitude.
-    pub(super) fn pair(&self, x: f64, y: f64, place: &Place) -> Result<LonLat, Finding> {
-        if let Some(crs) = &self.crs {
-            return to_lon_lat(Coord { x, y }, crs, place);
+        match (LonLat::new(x, y), &self.crs) {
+            (Some(at), _) => plausible(at, place),
+            (None, Some(crs)) => to_lon_lat(Coord { x, y }, crs, place),
+            (None, None) => Err(no_lon_lat(x, y, place)),
         }
-        let at = LonLat::new(x, y).ok_or_else(|| no_lon_lat(x, y, place))?;
-        if at.lat().abs() > FARTHEST_LATITUDE {
-            let what = format!("latitude {y} is too near a pole for vines");
-            return Err(Finding::fault(place.clone(), what).mend("check the coordinates"));
-        }
-        if x.abs() < NULL_ISLAND_DEGREES && y.abs() < NULL_ISLAND_DEGREES {
-            return Err(Finding::fault(
-                place.clone(),
-                format!("the position {x}, {y} is in the Gulf of Guinea"),
-            )
-            .because("zeros stand where coordinates were lost")
-            .mend("export the file again, or delete the position"));
-        }
-        Ok(at)
     }
 }
 
-/// Positions of a projected grid in longitude and latitude.
+/// A longitude and a latitude from columns of these names.
+///
+/// # Errors
+/// What the numbers look like, when they are no longitude and latitude.
+pub(super) fn named_degrees(lon: f64, lat: f64, place: &Place) -> Result<LonLat, Finding> {
+    if let Some(at) = LonLat::new(lon, lat) {
+        return plausible(at, place);
+    }
+    let what = format!("{lon}, {lat} is no longitude and latitude");
+    let mend = if LonLat::new(lat, lon).is_some() {
+        "the two columns look swapped: exchange their names"
+    } else {
+        "these columns are degrees on WGS84: convert the positions, or delete them"
+    };
+    Err(Finding::fault(place.clone(), what).mend(mend))
+}
+
+fn plausible(at: LonLat, place: &Place) -> Result<LonLat, Finding> {
+    let (lon, lat) = (at.lon(), at.lat());
+    if lat.abs() > FARTHEST_LATITUDE {
+        let what = format!("latitude {lat} is too near a pole for vines");
+        return Err(Finding::fault(place.clone(), what).mend("check the coordinates"));
+    }
+    if lon.abs() < NULL_ISLAND_DEGREES && lat.abs() < NULL_ISLAND_DEGREES {
+        let what = format!("the position {lon}, {lat} lies in the Gulf of Guinea");
+        return Err(Finding::fault(place.clone(), what)
+            .because("zeros stand where coordinates were lost")
+            .mend("export the file again, or delete the position"));
+    }
+    Ok(at)
+}
+
+/// A position of a projected grid in longitude and latitude.
 fn to_lon_lat(position: Coord<f64>, crs: &str, place: &Place) -> Result<LonLat, Finding> {
-    let what = format!("{}, {} cannot be converted from {crs} yet", position.x, position.y);
+    let what = format!("{}, {} cannot be converted from {crs}", position.x, position.y);
     Err(Finding::fault(place.clone(), what)
         .mend("convert the file to longitude and latitude: ogr2ogr -t_srs EPSG:4326"))
 }
 
 fn no_lon_lat(x: f64, y: f64, place: &Place) -> Finding {
     let fault = |what: String| Finding::fault(place.clone(), what);
-    let shown = format!("{x}, {y}");
     if LonLat::new(y, x).is_some() {
-        return fault(format!("{shown} has no such latitude; the axes look swapped"))
+        return fault(format!("{x}, {y} has no such latitude; the axes look swapped"))
             .because("GeoJSON puts longitude first")
             .mend("pass --swap-axes if the file names latitude first");
     }
     let utm = (100_000.0..=900_000.0).contains(&x) && (0.0..=10_000_000.0).contains(&y);
-    let mercator = x.abs() <= 20_037_509.0 && y.abs() <= 20_048_967.0;
-    let grid = if utm {
+    // The edge of Web Mercator's square: π × 6 378 137 m.
+    let mercator = x.abs() <= 20_037_509.0 && y.abs() <= 20_037_509.0 && x.abs() > 1000.0;
+    let mend = if utm {
         "it looks like UTM metres; pass the zone's code, such as --crs EPSG:32610"
-    } else if mercator && x.abs() > 1000.0 {
+    } else if mercator {
         "it looks like metres of a grid (Web Mercator is EPSG:3857); pass --crs EPSG:n"
     } else {
         "if it is in metres of a grid, pass --crs EPSG:n"
     };
-    fault(format!("{shown} is no longitude and latitude")).mend(grid)
+    fault(format!("{x}, {y} is no longitude and latitude")).mend(mend)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lon_lat(axes: &Axes, x: f64, y: f64) -> Result<(f64, f64), String> {
+        axes.position(&Position::from([x, y]), &Place::default())
+            .map(|at| (at.lon(), at.lat()))
+            .map_err(|finding| finding.to_string())
+    }
+
+    #[test]
+    fn the_axes_are_exchanged_when_asked() {
+        let swapped = Axes { swapped: true, crs: None };
+        assert_eq!(lon_lat(&swapped, 44.0, -120.0), Ok((-120.0, 44.0)));
+        assert!(lon_lat(&Axes::default(), 44.0, -120.0).unwrap_err().contains("--swap-axes"));
+    }
+
+    #[test]
+    fn degrees_stay_degrees_beside_a_grid_for_stakes() {
+        let grid = Axes { swapped: false, crs: Some("EPSG:32610".to_owned()) };
+        assert_eq!(lon_lat(&grid, -120.0, 44.0), Ok((-120.0, 44.0)));
+    }
+
+    #[test]
+    fn what_numbers_look_like_is_said() {
+        let plain = Axes::default();
+        assert!(lon_lat(&plain, 724_113.0, 4_886_792.0).unwrap_err().contains("UTM"));
+        assert!(lon_lat(&plain, -13_358_338.0, 5_465_442.0).unwrap_err().contains("3857"));
+        assert!(lon_lat(&plain, 1e12, 1e12).unwrap_err().contains("no longitude and latitude"));
+        assert!(named_degrees(44.0, -120.0, &Place::default()).is_err());
+    }
 }

@@ -16,6 +16,9 @@ use crate::{
     units::Metres,
 };
 
+/// Limits of a clearance or a gap, metres.
+const LENGTH_M: std::ops::RangeInclusive<f64> = 0.0..=200.0;
+
 /// What a feature is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Role {
@@ -135,7 +138,7 @@ fn keep_out(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<Ke
     };
     let name = property(&feature.properties, "name");
     let shape = polygon_shape(feature.geometry, axes, &feature.place, findings)?;
-    Some(KeepOut { name, shape, clearance: clearance?, turning: turning? })
+    Some(KeepOut { name, shape, clearance, turning: turning? })
 }
 
 fn row_line(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<RowLine> {
@@ -143,18 +146,14 @@ fn row_line(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<R
     let vines = whole(feature, "vines", findings);
     let end_gap = length(feature, "end_gap", findings);
     let line = line_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
-    let (row, vines, end_gap) = (row?, vines?, end_gap?);
     Some(RowLine { line, row, vines, end_gap, place: feature.place.clone() })
 }
 
 fn line_of(feature: &Feature, axes: &Axes) -> Result<LineString<f64>, Finding> {
-    let positions = match &feature.geometry {
-        GeometryValue::LineString { coordinates } => coordinates,
-        GeometryValue::MultiLineString { coordinates } if coordinates.len() == 1 => &coordinates[0],
-        other => {
-            let what = format!("a {} where the line of a row is needed", other.type_name());
-            return Err(Finding::fault(feature.place.clone(), what).mend("draw it as one line"));
-        }
+    let GeometryValue::LineString { coordinates: positions } = &feature.geometry else {
+        let kind = feature.geometry.type_name();
+        let what = format!("a {kind} where the line of a row is needed");
+        return Err(Finding::fault(feature.place.clone(), what).mend("draw it as one line"));
     };
     let mut points = axes.line(positions, &feature.place)?;
     points.dedup();
@@ -189,7 +188,7 @@ fn control(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<Co
         findings.push(Finding::fault(feature.place.at_field("name"), what).mend("give it a name"));
     }
     let at = point_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
-    Some(Control { name: name?, at, order: order? })
+    Some(Control { name: name?, at, order })
 }
 
 /// The position of a point feature.
@@ -198,38 +197,32 @@ pub(super) fn point_of(feature: &Feature, axes: &Axes) -> Result<LonLat, Finding
         let what = format!("a {} where a point is needed", feature.geometry.type_name());
         return Err(Finding::fault(feature.place.clone(), what).mend("draw it as a point"));
     };
-    let at = axes.position(coordinates, &feature.place)?;
-    LonLat::new(at.x, at.y)
-        .ok_or_else(|| Finding::fault(feature.place.clone(), "a position off the globe"))
+    axes.position(coordinates, &feature.place)
 }
 
-/// A length property: `Some(None)` when absent, `None` when wrong.
-fn length(feature: &Feature, key: &str, findings: &mut Findings) -> Option<Option<Metres>> {
-    let Some(text) = property(&feature.properties, key) else { return Some(None) };
+/// A length property; what is wrong is in the findings, and stops the job.
+fn length(feature: &Feature, key: &str, findings: &mut Findings) -> Option<Metres> {
+    let text = property(&feature.properties, key)?;
     let place = feature.place.at_field(key);
     match text.parse::<Metres>() {
-        Ok(length) if (0.0..=200.0).contains(&length.metres()) => Some(Some(length)),
+        Ok(length) if LENGTH_M.contains(&length.metres()) => return Some(length),
         Ok(length) => {
             let what = format!("{} m is outside 0 … 200 m", length.metres());
             findings.push(Finding::fault(place, what).mend("check the unit"));
-            None
         }
-        Err(error) => {
-            findings.push(Finding::fault(place, error.what).mend(error.mend));
-            None
-        }
+        Err(error) => findings.push(Finding::fault(place, error.what).mend(error.mend)),
     }
+    None
 }
 
-/// A whole number: `Some(None)` when absent, `None` when wrong.
-fn whole(feature: &Feature, key: &str, findings: &mut Findings) -> Option<Option<u32>> {
-    let Some(text) = property(&feature.properties, key) else { return Some(None) };
-    let text = text.trim();
-    let number = text.parse::<u32>().ok().filter(|n| (1..=1_000_000).contains(n));
-    if number.is_none() || text.starts_with('+') {
+/// A whole number from 1; what is wrong is in the findings, and stops the job.
+fn whole(feature: &Feature, key: &str, findings: &mut Findings) -> Option<u32> {
+    let text = property(&feature.properties, key)?;
+    let plain = text.bytes().all(|b| b.is_ascii_digit());
+    let number = text.parse::<u32>().ok().filter(|n| plain && (1..=1_000_000).contains(n));
+    if number.is_none() {
         let what = format!("`{text}` is no whole number from 1 up");
         findings.push(Finding::fault(feature.place.at_field(key), what).mend("write digits only"));
-        return None;
     }
-    Some(number)
+    number
 }

@@ -55,10 +55,8 @@ mod tests {
     use super::*;
 
     fn listed(text: &str) -> Vec<u32> {
-        match text.parse::<RowSet>().unwrap() {
-            RowSet::Listed(rows) => rows.into_iter().collect(),
-            other => panic!("{text}: {other:?}"),
-        }
+        let RowSet::Listed(rows) = text.parse::<RowSet>().unwrap() else { panic!("{text}") };
+        rows.into_iter().collect()
     }
 
     #[test]

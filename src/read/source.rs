@@ -46,11 +46,14 @@ impl Source {
         Ok(Self { name, hash: hexadecimal(&Sha256::digest(&bytes)), bytes })
     }
 
-    /// A text that was never a file, for tests.
-    #[cfg(test)]
-    pub(super) fn of_bytes(name: &str, bytes: &[u8]) -> Self {
-        let hash = hexadecimal(&Sha256::digest(bytes));
-        Self { name: name.to_owned(), hash, bytes: bytes.to_owned() }
+    /// Gives the file another name when an earlier one, of another folder, has its name.
+    pub(super) fn tell_apart(&mut self, earlier: &[(String, String)]) {
+        let own = self.name.clone();
+        let mut number = 1;
+        while earlier.iter().any(|(name, _)| *name == self.name) {
+            number += 1;
+            self.name = format!("{own} ({number})");
+        }
     }
 
     /// The whole file as a place.
@@ -87,18 +90,11 @@ impl Source {
         let bytes = self.bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&self.bytes);
         match (std::str::from_utf8(bytes), encoding) {
             (Ok(text), _) => Ok(text.to_owned()),
-            (Err(_), Some(label)) => self.decode_as(self.named_encoding(label)?),
+            (Err(_), Some(label)) => self.decode_as(named_encoding(label)?),
             (Err(error), None) => {
                 Err(self.no_utf_8(error.valid_up_to() + self.bytes.len() - bytes.len()))
             }
         }
-    }
-
-    fn named_encoding(&self, label: &str) -> Result<&'static Encoding, Finding> {
-        Encoding::for_label(label.as_bytes()).ok_or_else(|| {
-            Finding::fault(Place::field("--encoding"), format!("`{label}` is no character set"))
-                .mend("write a name such as windows-1252, iso-8859-1 or utf-16le")
-        })
     }
 
     fn decode_as(&self, encoding: &'static Encoding) -> Result<String, Finding> {
@@ -112,7 +108,7 @@ impl Source {
 
     fn no_utf_8(&self, offset: usize) -> Finding {
         let before = &self.bytes[..offset.min(self.bytes.len())];
-        let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
+        let line = 1 + before.split(|byte| *byte == b'\n').skip(1).count();
         let byte = self.bytes.get(offset).copied().unwrap_or_default();
         let place = self.place().at_line(line as u64);
         Finding::fault(place, format!("byte 0x{byte:02X} at offset {offset} is not UTF-8"))
@@ -121,8 +117,15 @@ impl Source {
     }
 }
 
+fn named_encoding(label: &str) -> Result<&'static Encoding, Finding> {
+    Encoding::for_label(label.as_bytes()).ok_or_else(|| {
+        Finding::fault(Place::field("--encoding"), format!("`{label}` is no character set"))
+            .mend("write a name such as windows-1252, iso-8859-1 or utf-16le")
+    })
+}
+
 fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes.iter().fold(String::new(), |text, byte| format!("{text}{byte:02x}"))
 }
 
 /// What the first bytes say the file is, and what to do, when it is no text.

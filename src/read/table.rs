@@ -1,5 +1,7 @@
 //! Rows of named cells with their place, however they were written down.
 
+use std::collections::BTreeSet;
+
 use super::{
     geojson::{Document, Feature},
     keys::{did_you_mean, text_of},
@@ -48,18 +50,18 @@ impl Table {
 
     /// Points with properties as a table: a property is a column, the position two more.
     pub(super) fn of_points(
-        document: Document,
+        document: &Document,
         axes: &Axes,
         file: &Place,
         findings: &mut Findings,
     ) -> Self {
         let mut table = Self { place: file.clone(), ..Self::default() };
         table.columns = ["lon_deg", "lat_deg"].map(str::to_owned).to_vec();
-        for feature in &document.features {
-            for name in feature.properties.keys().map(|name| column_name(name)) {
-                if !table.columns.contains(&name) {
-                    table.columns.push(name);
-                }
+        let mut known: BTreeSet<String> = table.columns.iter().cloned().collect();
+        let names = document.features.iter().flat_map(|feature| feature.properties.keys());
+        for name in names.map(|name| column_name(name)) {
+            if known.insert(name.clone()) {
+                table.columns.push(name);
             }
         }
         for feature in &document.features {
