@@ -66,7 +66,7 @@ impl Population {
     }
 
     /// The columns of a weighted sum of plants.
-    fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
+    pub(super) fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
         let mut sum = vec![0.0; self.columns];
         for &(plant, weight) in plants {
             sum.iter_mut().zip(self.row(plant)).for_each(|(s, x)| *s += weight * x);
@@ -158,7 +158,8 @@ impl Kriging {
         let matrix = Pairs::new(&population, &observed).matrix(&model, &noise);
         let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
         let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
-        let gls = Gls::solve(&population, &observed, &values, &factor).ok_or(KrigingError::Mean)?;
+        let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
+        let gls = Gls::solve(&rows, &values, &factor).ok_or(KrigingError::Mean)?;
         let mut dual = gls.whitened;
         factor.backward(&mut dual);
         let mut counted_in = BTreeMap::<usize, Vec<(usize, f64)>>::new();
@@ -374,16 +375,11 @@ pub(super) struct Gls {
 }
 
 impl Gls {
-    /// `None` when the columns cannot be told apart.
-    pub(super) fn solve(
-        population: &Population,
-        observed: &[Observed],
-        values: &[f64],
-        factor: &Cholesky,
-    ) -> Option<Self> {
-        let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
+    /// `rows` are the columns of each count; `None` when they cannot be told apart.
+    pub(super) fn solve(rows: &[Vec<f64>], values: &[f64], factor: &Cholesky) -> Option<Self> {
         let has = |column: &usize| rows.iter().any(|row| row[*column] != 0.0);
-        let columns: Vec<usize> = (0..population.columns).filter(has).collect();
+        let all = rows.first().map_or(0, Vec::len);
+        let columns: Vec<usize> = (0..all).filter(has).collect();
         let mut whitened = values.to_vec();
         factor.forward(&mut whitened);
         let whiten = |column: &usize| {

@@ -44,7 +44,6 @@ struct Settled {
     kriging: Kriging,
     /// The fitted mean of each kind; of kinds without a count 0.
     means: Vec<f64>,
-    noise: Vec<f64>,
     phi: Vec<f64>,
     /// φ before it was lowered.
     phi_before: f64,
@@ -217,10 +216,13 @@ impl Quantity<'_> {
         let Some(raw) = reml.fit(&self.no_noise(), None) else {
             return mean_only("no variation could be fitted");
         };
-        let mut last = raw;
+        let (mut last, mut fitted_with) = (raw, self.no_noise());
         let settled = self.settle(Some(raw.nugget), |noise| {
-            if noise.iter().any(|v| *v > 0.0) {
+            // Noise that hardly moved moves no variation.
+            let moved = |(new, old): (&f64, &f64)| (new - old).abs() > 1e-4 * new;
+            if noise.iter().zip(&fitted_with).any(moved) {
                 last = reml.fit(noise, Some(last))?;
+                fitted_with = noise.to_vec();
             }
             Some(last)
         });
@@ -270,7 +272,7 @@ impl Quantity<'_> {
         Some(field)
     }
 
-    fn reml(&self) -> Option<Reml<'_>> {
+    fn reml(&self) -> Option<Reml> {
         let least = self.ground.spacing_m.max(1e-3);
         let most = (0.5 * self.ground.extent_m).max(1.5 * least);
         let rules = FitRules { family: self.settings.family, range_m: (least, most) };
@@ -318,11 +320,11 @@ impl Quantity<'_> {
             let kriging = self.solve(&noise, model_of(&noise)?)?;
             let next: Vec<f64> =
                 (0..means.len()).map(|kind| kriging.mean(kind).unwrap_or(0.0)).collect();
-            let moved = means.iter().zip(&next).any(|(a, b)| (a - b).abs() > 1e-7 * b.abs());
+            let moved = means.iter().zip(&next).any(|(a, b)| (a - b).abs() > 1e-9 * b.abs());
             means = next;
             rounds += 1;
             if self.rules.none || !moved || rounds == MOST_ROUNDS {
-                return Some(Settled { kriging, means, noise, phi, phi_before });
+                return Some(Settled { kriging, means, phi, phi_before });
             }
         }
     }

@@ -19,6 +19,8 @@ pub mod mean_of_many;
 mod pair_sums;
 mod pairs;
 mod predict;
+#[cfg(test)]
+mod tests;
 
 use std::sync::Arc;
 

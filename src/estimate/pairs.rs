@@ -76,11 +76,6 @@ impl Pairs {
         }
         matrix
     }
-
-    /// The share of the nugget that each count has on its own: Σ w².
-    pub(super) fn own_shares(&self) -> Vec<f64> {
-        self.shared.iter().filter(|(i, k, _)| i == k).map(|&(_, _, share)| share).collect()
-    }
 }
 
 /// Σ w·w′ over the plants in both.

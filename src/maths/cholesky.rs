@@ -55,6 +55,11 @@ impl Cholesky {
         2.0 * (0..self.n).map(|i| self.row(i)[i].ln()).sum::<f64>()
     }
 
+    /// L·b: draws with covariance A from independent ones.
+    pub fn times(&self, b: &[f64]) -> Vec<f64> {
+        (0..self.n).map(|i| dot(self.row(i), &b[..=i])).collect()
+    }
+
     /// Turns b into L⁻¹b.
     pub fn forward(&self, b: &mut [f64]) {
         for i in 0..self.n {
