@@ -1,10 +1,82 @@
 //! What few counts allow: a mean, and a map by inverse distance that is shrunk towards it.
 
+use std::sync::Arc;
+
 use super::{
+    Field, LeaveOneOut, Method,
+    check_fit::errors_of_mean,
     design::{Ground, Used},
-    kriging::Population,
+    kriging::{Kriging, Observed, Population, Prediction},
+    map::{Draft, Quantity},
 };
-use crate::maths::nearest::square_distance;
+use crate::maths::{float, nearest::square_distance};
+
+impl Quantity<'_> {
+    /// A map by inverse distance, shrunk to the mean; only the mean without `with_map`. `errors`: as
+    /// in [`Quantity::finish`].
+    pub(super) fn few(
+        &self,
+        with_mean: &[bool],
+        why: &str,
+        with_map: bool,
+        errors: Option<&Kriging>,
+    ) -> Option<Field> {
+        let mut settled = self.settle_mean()?;
+        let of_mean = errors_of_mean(&self.used, self.ground.names.len());
+        let map = InverseDistance::new(self.ground, &self.used, &settled.means, &of_mean);
+        let map = Some(map).filter(|map| with_map && map.kept > 0.0);
+        let left_out = map.as_ref().map_or(&of_mean, |map| &map.errors);
+        let variances = settled.kriging.left_out().into_iter().map(|(_, variance)| variance);
+        let left_out: Vec<(f64, f64)> = left_out.iter().copied().zip(variances).collect();
+        if let Some(map) = &map {
+            settled.kriging = self.without_map(&settled.kriging, map)?;
+        }
+        let plants = self.ground.known(with_mean);
+        let predictions = self.with_map(&settled.kriging, map.as_ref(), &plants);
+        let how = map.as_ref().map_or_else(
+            || "one mean a planting".to_owned(),
+            |map| format!("inverse distance, {:.0} % of it kept", 100.0 * map.kept),
+        );
+        let draft = Draft {
+            method: if map.is_some() { Method::InverseDistance } else { Method::Mean },
+            why: format!("{why}; {how}{}", self.noise_words(&settled)),
+            plants,
+            predictions,
+            model: None,
+            check: LeaveOneOut::new(&left_out, &of_mean, self.student(&settled.kriging)),
+            scale: 1.0,
+        };
+        Some(self.finish(draft, &settled, errors))
+    }
+
+    /// The same system for what the map leaves over: a count is honoured on its own vine.
+    fn without_map(&self, kriging: &Kriging, map: &InverseDistance) -> Option<Kriging> {
+        let population = &self.ground.population;
+        let observed = kriging.observed().iter().map(|count| Observed {
+            value: count.value - map.deviation(count.middle(population)),
+            ..count.clone()
+        });
+        Kriging::solve(Arc::clone(population), observed.collect(), kriging.model()).ok()
+    }
+
+    fn with_map(
+        &self,
+        kriging: &Kriging,
+        map: Option<&InverseDistance>,
+        plants: &[usize],
+    ) -> Vec<Option<Prediction>> {
+        let places = self.ground.population.places();
+        let shifted = |(prediction, &plant): (Option<Prediction>, &usize)| {
+            let shift = map.map_or(0.0, |map| map.deviation(places[plant]));
+            prediction.map(|p| Prediction {
+                value: p.value + shift,
+                surface: p.surface + shift,
+                ..p
+            })
+        };
+        kriging.predict(plants).into_iter().zip(plants).map(shifted).collect()
+    }
+}
 
 /// Variance of a vine around its kind's mean, given the noise of each count.
 ///
@@ -30,7 +102,11 @@ pub(super) fn variance_around_means(used: &[Used], noise: &[f64], kinds: usize) 
     }
     for _ in 0..100 {
         let middle = (low * high).sqrt();
-        if excess(middle) > 0.0 { low = middle } else { high = middle }
+        if excess(middle) > 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
     }
     (low * high).sqrt()
 }
@@ -69,15 +145,13 @@ impl InverseDistance {
         let deviations = used.iter().map(|u| u.observed.value - means[u.kind]).collect();
         let blur_m2 = typical_gap(&middles).max(ground.spacing_m * ground.spacing_m);
         let mut map = Self { middles, deviations, blur_m2, kept: 0.0, errors: Vec::new() };
-        let foretold: Vec<f64> = (0..used.len())
-            .map(|i| {
-                // Leaving a count out moves the mean of its kind, and so its fellows' deviations.
-                let moved = used[i].observed.value - means[used[i].kind] - of_mean[i];
-                map.deviation_without(map.middles[i], i, |k| {
-                    if used[k].kind == used[i].kind { moved } else { 0.0 }
-                })
-            })
-            .collect();
+        let foretold = |i: usize| {
+            // Leaving a count out moves the mean of its kind, and so its fellows' deviations.
+            let moved = used[i].observed.value - means[used[i].kind] - of_mean[i];
+            let of_fellow = |k: usize| f64::from(used[k].kind == used[i].kind) * moved;
+            map.deviation_without(map.middles[i], i, of_fellow)
+        };
+        let foretold: Vec<f64> = (0..used.len()).map(foretold).collect();
         let products: f64 = foretold.iter().zip(of_mean).map(|(f, e)| f * e).sum();
         let squares: f64 = foretold.iter().map(|f| f * f).sum();
         map.kept = if squares > 0.0 { (products / squares).clamp(0.0, 1.0) } else { 0.0 };
@@ -113,9 +187,4 @@ fn typical_gap(middles: &[[f64; 2]]) -> f64 {
         .collect();
     gaps.sort_by(f64::total_cmp);
     gaps.get(gaps.len() / 2).copied().unwrap_or(0.0)
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
 }

@@ -18,7 +18,9 @@ use super::{
 use crate::maths::{
     cholesky::{Cholesky, dot},
     covariance::{CovarianceModel, Family},
+    float,
     minimise::{Minimum, Search, minimise},
+    nearest::extent,
 };
 
 /// Counts beyond this number are fitted in groups of neighbours, whose likelihoods are added.
@@ -221,7 +223,7 @@ fn neighbours_together(population: &Population, observed: &[Observed]) -> Vec<Ve
             continue;
         }
         let places: Vec<[f64; 2]> = group.iter().map(|&count| middles[count]).collect();
-        let (least, most) = crate::maths::nearest::extent(&places);
+        let (least, most) = extent(&places);
         let axis = usize::from(most[1] - least[1] > most[0] - least[0]);
         group.sort_by(|&a, &b| middles[a][axis].total_cmp(&middles[b][axis]).then(a.cmp(&b)));
         let rest = group.split_off(group.len() / 2);
@@ -229,9 +231,4 @@ fn neighbours_together(population: &Population, observed: &[Observed]) -> Vec<Ve
         waiting.push(rest);
     }
     groups
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
 }

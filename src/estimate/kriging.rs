@@ -305,6 +305,12 @@ impl Kriging {
         columns.collect()
     }
 
+    /// rᵀΣ⁻¹r of the residuals.
+    pub(super) fn squares(&self) -> f64 {
+        // Σ⁻¹r is orthogonal to the fitted mean, so that y stands for r.
+        self.observed.iter().zip(&self.dual).map(|(count, dual)| count.value * dual).sum()
+    }
+
     fn counts_of(&self, plant: usize) -> &[(usize, f64)] {
         self.counted_in.get(&plant).map_or(&[], Vec::as_slice)
     }

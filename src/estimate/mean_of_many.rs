@@ -69,6 +69,12 @@ impl Kriging {
         sets.par_iter().map(one).collect()
     }
 
+    /// The means alone.
+    pub(super) fn each_value_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Vec<f64> {
+        let counted = self.clusters_of_counts();
+        sets.par_iter().map(|plants| self.set(plants, &counted, own).value).collect()
+    }
+
     fn clusters_of_counts(&self) -> Vec<Clusters> {
         let of = |count: &Observed| Clusters::new(&self.population, &count.plants);
         self.observed.iter().map(of).collect()

@@ -15,6 +15,7 @@
 use super::kriging::Population;
 use crate::maths::{
     covariance::{CovarianceModel, Family},
+    float,
     nearest::{extent, square_distance},
 };
 
@@ -133,8 +134,7 @@ fn guessed_mean(a: &Clusters, b: &Clusters, model: &CovarianceModel) -> f64 {
         spread
     };
     let (a, b) = (some(a), some(b));
-    let pairs = u32::try_from(a.len() * b.len()).unwrap_or(u32::MAX);
-    every_pair(&a, &b, model) / f64::from(pairs)
+    every_pair(&a, &b, model) / float(a.len() * b.len())
 }
 
 struct Sum<'a> {

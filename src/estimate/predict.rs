@@ -9,6 +9,7 @@ use rayon::prelude::*;
 use super::kriging::{Kriging, KrigingError, Observed, Population, Prediction};
 use crate::maths::{
     covariance::CovarianceModel,
+    float,
     nearest::{Places, extent},
 };
 
@@ -29,14 +30,10 @@ pub(super) struct Nearby<'a> {
 }
 
 impl<'a> Nearby<'a> {
-    /// `kinds` is the kind of each count.
-    pub(super) fn new(
-        population: &'a Arc<Population>,
-        observed: &'a [Observed],
-        kinds: &[usize],
-        model: CovarianceModel,
-        neighbours: usize,
-    ) -> Self {
+    /// The counts of a solved system; `kinds` is the kind of each.
+    pub(super) fn new(kriging: &'a Kriging, kinds: &[usize], neighbours: usize) -> Self {
+        let (population, observed) = (&kriging.population, kriging.observed());
+        let model = kriging.model();
         let middles: Vec<[f64; 2]> = observed.iter().map(|o| o.middle(population)).collect();
         let most = kinds.iter().max().map_or(0, |kind| kind + 1);
         let of_kind = (0..most).map(|kind| {
@@ -147,7 +144,7 @@ pub(super) fn put_together(
 
 /// The plain mean of some counts, as one count.
 fn mean_of(observed: &[Observed], group: &[usize]) -> Observed {
-    let share = 1.0 / f64::from(u32::try_from(group.len()).unwrap_or(u32::MAX));
+    let share = 1.0 / float(group.len());
     let mut plants = BTreeMap::new();
     let (mut value, mut noise) = (0.0, 0.0);
     for &count in group {

@@ -120,30 +120,74 @@ fn spread(block: &Block, count: usize) -> Vec<usize> {
 }
 
 #[test]
-fn speed() {
-    let block = Block::new(100, 300, 2);
-    let mut random = Random::new(4);
-    let counts: Vec<Observation> = spread(&block, 120)
-        .into_iter()
-        .map(|vine| {
-            let at = block.ground.population.places()[vine];
-            whole(vine, 15.0 + 4.0 * (at[0] / 80.0).sin() + 2.0 * random.normal())
-        })
-        .map(|o| Observation { counted_m: 1.0, ..o })
-        .collect();
-    let t = std::time::Instant::now();
-    let (field, _) = block.field(&counts, &settings()).unwrap();
-    println!("field {:?} {:?} {}", t.elapsed(), field.model, field.why);
-    println!("{:?}", field.check);
-    let sets: Vec<VineSet> =
-        (0..12).map(|z| (z * 2500..(z + 1) * 2500).map(|v| (v, 2.0)).collect()).collect();
-    let t = std::time::Instant::now();
-    let means = field.means_of(&sets);
-    println!("means {:?} {:?} {}", t.elapsed(), means.means, means.se(0));
-    let panels: Vec<VineSet> =
-        (0..7500).map(|z| (z * 4..(z + 1) * 4).map(|v| (v, 2.0)).collect()).collect();
-    let t = std::time::Instant::now();
-    let means = field.each_mean_of(&panels);
-    println!("panels {:?} {:?}", t.elapsed(), means[0]);
-    assert!(field.method == Method::Kriging);
+fn explore() {
+    for (nugget, psill, range_m) in
+        [(4.0, 4.0, 15.0), (2.0, 6.0, 25.0), (6.0, 2.0, 15.0), (8.0, 0.0, 1.0)]
+    {
+        for n in [8, 12, 20, 40, 80] {
+            let block = Block::new(20, 40, 1);
+            let model = CovarianceModel { family: Family::Exponential, nugget, psill, range_m };
+            let (mut vines, mut cover, mut zones, mut zcover, mut bcover) =
+                (0.0, 0.0, 0.0, 0.0, 0.0);
+            let mut methods = [0; 4];
+            let mut random = Random::new(9);
+            let at = block.ground.population.places();
+            let m = at.len();
+            let mut matrix = vec![0.0; m * m];
+            for i in 0..m {
+                for k in 0..=i {
+                    matrix[i * m + k] = model.at(square_distance(at[i], at[k]).sqrt());
+                }
+                matrix[i * m + i] += model.nugget;
+            }
+            let factor = Cholesky::factor(matrix, m).unwrap();
+            for _ in 0..60 {
+                let draws: Vec<f64> = (0..m).map(|_| random.normal()).collect();
+                let truth: Vec<f64> = factor.times(&draws).iter().map(|d| 20.0 + d).collect();
+                let mut order: Vec<usize> = (0..m).collect();
+                random.shuffle(&mut order);
+                let chosen =
+                    if n < 0 { spread(&block, n as usize) } else { order[..n as usize].to_vec() };
+                let counts: Vec<Observation> = chosen.iter().map(|&v| whole(v, truth[v])).collect();
+                let (field, _) = block.field(&counts, &settings()).unwrap();
+                methods[field.method as usize] += 1;
+                for v in 0..m {
+                    if chosen.contains(&v) {
+                        continue;
+                    }
+                    let e = field.vines[v].unwrap();
+                    vines += 1.0;
+                    cover += f64::from(
+                        (e.per_m - truth[v]).abs() <= field.interval_factor() * e.se_per_m.unwrap(),
+                    );
+                }
+                // four quarters, and the block
+                let mut sets: Vec<VineSet> = vec![vec![]; 5];
+                for v in 0..m {
+                    let q = usize::from(v % 40 >= 20) + 2 * usize::from(v / 40 >= 10);
+                    sets[q].push((v, 2.0));
+                    sets[4].push((v, 2.0));
+                }
+                let means = field.means_of(&sets);
+                for (k, set) in sets.iter().enumerate() {
+                    let t = set.iter().map(|&(v, _)| truth[v]).sum::<f64>() / set.len() as f64;
+                    let hit = f64::from(
+                        (means.means[k].unwrap() - t).abs() <= means.factor90 * means.se(k),
+                    );
+                    if k < 4 {
+                        zones += 1.0;
+                        zcover += hit;
+                    } else {
+                        bcover += hit;
+                    }
+                }
+            }
+            println!(
+                "{nugget} {psill} {range_m} n={n} methods {methods:?} vine {:.3} zone {:.3} block {:.3}",
+                cover / vines,
+                zcover / zones,
+                bcover / 60.0
+            );
+        }
+    }
 }

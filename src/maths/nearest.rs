@@ -1,5 +1,7 @@
 //! The nearest of many places, found through a lattice of cells.
 
+use crate::maths::float;
+
 /// Places on a plane, sorted into square cells.
 #[derive(Debug, Clone)]
 pub struct Places {
@@ -126,11 +128,6 @@ fn cell_size(spans: [f64; 2], places: usize) -> f64 {
 )]
 fn cells(length: f64, cell: f64) -> usize {
     (length / cell).floor() as usize
-}
-
-#[expect(clippy::cast_precision_loss, reason = "counts of places are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
 }
 
 #[cfg(test)]
