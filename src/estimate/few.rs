@@ -1,6 +1,6 @@
 //! What few counts allow: a mean, and a map by inverse distance that is shrunk towards it.
 
-use std::sync::Arc;
+use std::{collections::BTreeMap, sync::Arc};
 
 use super::{
     Field, LeaveOneOut, Method,
@@ -8,6 +8,7 @@ use super::{
     design::{Ground, Used},
     kriging::{Kriging, Observed, Population, Prediction},
     map::{Draft, Quantity},
+    settle::Settled,
 };
 use crate::maths::{float, nearest::square_distance};
 
@@ -23,16 +24,21 @@ impl Quantity<'_> {
     ) -> Option<Field> {
         let mut settled = self.settle_mean()?;
         let of_mean = errors_of_mean(&self.used, self.ground.names.len());
-        let map = InverseDistance::new(self.ground, &self.used, &settled.means, &of_mean);
-        let map = Some(map).filter(|map| with_map && map.kept > 0.0);
-        let left_out = map.as_ref().map_or(&of_mean, |map| &map.errors);
-        let variances = settled.kriging.left_out().into_iter().map(|(_, variance)| variance);
-        let left_out: Vec<(f64, f64)> = left_out.iter().copied().zip(variances).collect();
-        if let Some(map) = &map {
-            settled.kriging = self.without_map(&settled.kriging, map)?;
-        }
+        let map = with_map
+            .then(|| InverseDistance::new(self.ground, &self.used, &settled.means, &of_mean))
+            .filter(|map| map.kept > 0.0);
         let plants = self.ground.known(with_mean);
-        let predictions = self.with_map(&settled.kriging, map.as_ref(), &plants);
+        let errors_left_out = map.as_ref().map_or(&of_mean, |map| &map.errors);
+        let variances = self.variances_of_mean(&settled);
+        let left_out: Vec<(f64, f64)> = errors_left_out.iter().copied().zip(variances).collect();
+        let predictions = match &map {
+            Some(map) => {
+                settled.kriging = self.without_map(&settled.kriging, map)?;
+                self.with_map(&settled.kriging, map, &plants)
+            }
+            None if self.at_once() => settled.kriging.predict(&plants),
+            None => self.means_alone(&settled, &plants),
+        };
         let how = map.as_ref().map_or_else(
             || "one mean a planting".to_owned(),
             |map| format!("inverse distance, {:.0} % of it kept", 100.0 * map.kept),
@@ -49,6 +55,49 @@ impl Quantity<'_> {
         Some(self.finish(draft, &settled, errors))
     }
 
+    /// Variance of each count around the mean of the others.
+    fn variances_of_mean(&self, settled: &Settled) -> Vec<f64> {
+        let kriging = &settled.kriging;
+        if self.at_once() {
+            return kriging.left_out().into_iter().map(|(_, variance)| variance).collect();
+        }
+        let one = |(u, count): (&Used, &Observed)| {
+            own_variance(count, kriging.model().nugget) + kriging.mean_variance(u.kind)
+        };
+        self.used.iter().zip(&settled.observed).map(one).collect()
+    }
+
+    /// The mean on every plant, and a count on its own: for more counts than one system holds.
+    ///
+    /// Without a pattern a count speaks for other vines through the mean alone. A vine that was
+    /// counted alone and in a panel is known by the first.
+    fn means_alone(&self, settled: &Settled, plants: &[usize]) -> Vec<Option<Prediction>> {
+        let nugget = settled.kriging.model().nugget;
+        let mut counts = BTreeMap::<usize, (f64, &Observed)>::new();
+        for count in &settled.observed {
+            for &(plant, weight) in &count.plants {
+                let best = counts.entry(plant).or_insert((weight, count));
+                if weight > best.0 {
+                    *best = (weight, count);
+                }
+            }
+        }
+        let one = |&plant: &usize| {
+            let kind = self.ground.kind[plant];
+            let mean = settled.kriging.mean(kind)?;
+            let (mut value, mut variance) = (mean, nugget);
+            if let Some(&(weight, count)) = counts.get(&plant) {
+                let believed = nugget * weight / own_variance(count, nugget);
+                value += believed * (count.value - mean);
+                variance -= believed * nugget * weight;
+            }
+            let share = variance / nugget;
+            variance += share * share * settled.kriging.mean_variance(kind);
+            Some(Prediction { value, variance: variance.max(0.0), surface: mean })
+        };
+        plants.iter().map(one).collect()
+    }
+
     /// The same system for what the map leaves over: a count is honoured on its own vine.
     fn without_map(&self, kriging: &Kriging, map: &InverseDistance) -> Option<Kriging> {
         let population = &self.ground.population;
@@ -62,12 +111,12 @@ impl Quantity<'_> {
     fn with_map(
         &self,
         kriging: &Kriging,
-        map: Option<&InverseDistance>,
+        map: &InverseDistance,
         plants: &[usize],
     ) -> Vec<Option<Prediction>> {
         let places = self.ground.population.places();
         let shifted = |(prediction, &plant): (Option<Prediction>, &usize)| {
-            let shift = map.map_or(0.0, |map| map.deviation(places[plant]));
+            let shift = map.deviation(places[plant]);
             prediction.map(|p| Prediction {
                 value: p.value + shift,
                 surface: p.surface + shift,
@@ -76,6 +125,11 @@ impl Quantity<'_> {
         };
         kriging.predict(plants).into_iter().zip(plants).map(shifted).collect()
     }
+}
+
+/// Variance of a count around the surface.
+fn own_variance(count: &Observed, nugget: f64) -> f64 {
+    nugget * count.plants.iter().map(|(_, weight)| weight * weight).sum::<f64>() + count.noise
 }
 
 /// Variance of a vine around its kind's mean, given the noise of each count.

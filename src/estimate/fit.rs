@@ -20,11 +20,15 @@ use crate::maths::{
     covariance::{CovarianceModel, Family},
     float,
     minimise::{Minimum, Search, minimise},
-    nearest::extent,
+    nearest::halved,
 };
 
-/// Counts beyond this number are fitted in groups of neighbours, whose likelihoods are added.
-const MOST_TOGETHER: usize = 300;
+/// More counts than this are fitted in groups of neighbours, whose likelihoods are added …
+const MOST_TOGETHER: usize = 200;
+/// … of so many at most …
+const MOST_IN_GROUP: usize = 150;
+/// … from so many groups, spread evenly over all: the variation needs no more counts.
+const MOST_GROUPS: usize = 8;
 /// Nugget and sill are sought from this share of the variance of the counts …
 const LEAST_SHARE: f64 = 1e-4;
 /// … to this multiple of it.
@@ -214,21 +218,12 @@ fn totals(parts: &[Parts]) -> (f64, f64) {
 
 /// All counts, or groups of neighbours by halving the longer side.
 fn neighbours_together(population: &Population, observed: &[Observed]) -> Vec<Vec<usize>> {
-    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
-    let mut groups = Vec::new();
-    let mut waiting = vec![(0..observed.len()).collect::<Vec<usize>>()];
-    while let Some(mut group) = waiting.pop() {
-        if group.len() <= MOST_TOGETHER {
-            groups.push(group);
-            continue;
-        }
-        let places: Vec<[f64; 2]> = group.iter().map(|&count| middles[count]).collect();
-        let (least, most) = extent(&places);
-        let axis = usize::from(most[1] - least[1] > most[0] - least[0]);
-        group.sort_by(|&a, &b| middles[a][axis].total_cmp(&middles[b][axis]).then(a.cmp(&b)));
-        let rest = group.split_off(group.len() / 2);
-        waiting.push(group);
-        waiting.push(rest);
+    let all: Vec<usize> = (0..observed.len()).collect();
+    if all.len() <= MOST_TOGETHER {
+        return vec![all];
     }
-    groups
+    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
+    let groups = halved(all, &middles, MOST_IN_GROUP);
+    let chosen = groups.len().min(MOST_GROUPS);
+    (0..chosen).map(|k| groups[k * groups.len() / chosen].clone()).collect()
 }

@@ -17,12 +17,15 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use rayon::prelude::*;
 
-use super::pairs::Pairs;
+use super::{pair_sums, pairs::Pairs};
 use crate::maths::{
     cholesky::{Cholesky, LANES, dot},
     covariance::CovarianceModel,
     nearest::square_distance,
 };
+
+/// Counts of more plants than this are not laid out pair by pair.
+const MOST_IN_PAIRS: usize = 12;
 
 /// Plants on a plane with the columns of their mean.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,8 +157,9 @@ impl Kriging {
         observed: Vec<Observed>,
         model: CovarianceModel,
     ) -> Result<Self, KrigingError> {
-        let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
-        let matrix = Pairs::new(&population, &observed).matrix(&model, &noise);
+        let mut observed = observed;
+        observed.iter_mut().for_each(|count| count.plants.sort_by_key(|(plant, _)| *plant));
+        let matrix = covariances(&population, &observed, &model);
         let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
         let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
         let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
@@ -186,6 +190,13 @@ impl Kriging {
     /// The fitted mean of a column of the design; `None` when no count has it.
     pub fn mean(&self, column: usize) -> Option<f64> {
         self.columns.iter().position(|&c| c == column).map(|at| self.means[at])
+    }
+
+    /// The variance of that mean; 0 when no count has the column.
+    pub fn mean_variance(&self, column: usize) -> f64 {
+        let mut unit: Vec<f64> = self.columns.iter().map(|&c| f64::from(c == column)).collect();
+        self.mean_factor.forward(&mut unit);
+        dot(&unit, &unit)
     }
 
     /// How many columns of the mean were fitted.
@@ -359,6 +370,20 @@ impl Kriging {
         }
         shared
     }
+}
+
+/// The covariance of the counts.
+fn covariances(
+    population: &Population,
+    observed: &[Observed],
+    model: &CovarianceModel,
+) -> Vec<f64> {
+    let most = observed.iter().map(|count| count.plants.len()).max().unwrap_or(0);
+    if most > MOST_IN_PAIRS {
+        return pair_sums::matrix(population, observed, model);
+    }
+    let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
+    Pairs::new(population, observed).matrix(model, &noise)
 }
 
 /// Rounding is no variance: a plant counted exactly has none.

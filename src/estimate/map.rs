@@ -8,7 +8,7 @@ use super::{
     count_noise::NoiseRules,
     design::{Ground, Used},
     kriging::{Kriging, Prediction},
-    predict::{Nearby, put_together},
+    predict::Nearby,
     settle::Settled,
     solved::Solved,
 };
@@ -18,9 +18,6 @@ use crate::{
     maths::{covariance::CovarianceModel, float, normal},
     settings::EstimateSettings,
 };
-
-/// Most counts in the one system from which the errors of means of many vines come.
-const MOST_FOR_MEANS: usize = 600;
 
 /// Counts of one quantity on the ground, and how to treat them.
 #[derive(Debug)]
@@ -162,7 +159,7 @@ impl Quantity<'_> {
     fn kriged(&self, settled: &Settled, with_mean: &[bool], why: &str) -> Option<Field> {
         let plants = self.ground.known(with_mean);
         let kriging = &settled.kriging;
-        let (predictions, errors) = self.predict(kriging, &plants)?;
+        let (predictions, errors) = self.predict(settled, &plants)?;
         let of_mean = errors_of_mean(&self.used, self.ground.names.len());
         let check = LeaveOneOut::new(&errors, &of_mean, self.student(kriging))
             .filter(|check| check.msdr.is_finite() && self.used.len() > kriging.fitted_means());
@@ -182,15 +179,18 @@ impl Quantity<'_> {
     /// Every plant, and every count left out: from all counts or from the nearest.
     fn predict(
         &self,
-        kriging: &Kriging,
+        settled: &Settled,
         plants: &[usize],
     ) -> Option<(Vec<Option<Prediction>>, Vec<(f64, f64)>)> {
-        let n = self.used.len();
-        if self.settings.all_at_once || n <= self.settings.most_at_once {
+        let (kriging, settings) = (&settled.kriging, self.settings);
+        let few = settings.all_at_once || self.used.len() <= settings.most_at_once;
+        if few && self.at_once() {
             return Some((kriging.predict(plants), kriging.left_out()));
         }
         let kinds: Vec<usize> = self.used.iter().map(|u| u.kind).collect();
-        let nearby = Nearby::new(kriging, &kinds, self.settings.neighbours);
+        let population = &self.ground.population;
+        let (observed, model) = (&settled.observed, kriging.model());
+        let nearby = Nearby::new(population, observed, &kinds, model, settings.neighbours);
         let predictions = nearby.predict(plants, |plant| self.ground.kind[plant]).ok()?;
         Some((predictions, nearby.left_out(&kinds).ok()?))
     }
@@ -234,9 +234,9 @@ impl Quantity<'_> {
 
     /// What intervals and means of many vines come from.
     fn solved(&self, settled: &Settled, errors: Option<&Kriging>, scale: f64) -> Option<Solved> {
-        let values = Arc::new(self.of_few_counts(&settled.kriging)?);
+        let values = Arc::new(settled.kriging.clone());
         let errors = match errors {
-            Some(errors) => Arc::new(self.of_few_counts(errors)?),
+            Some(errors) => Arc::new(errors.clone()),
             None if settled.kriging.model().psill > 0.0 => Arc::clone(&values),
             None => Arc::new(self.assumed_pattern(&settled.kriging)?),
         };
@@ -249,17 +249,6 @@ impl Quantity<'_> {
             values,
             errors,
         })
-    }
-
-    /// The same system with neighbouring counts put together where there are too many for one.
-    fn of_few_counts(&self, kriging: &Kriging) -> Option<Kriging> {
-        if self.settings.all_at_once || kriging.observed().len() <= MOST_FOR_MEANS {
-            return Some(kriging.clone());
-        }
-        let kinds: Vec<usize> = self.used.iter().map(|u| u.kind).collect();
-        let population = &self.ground.population;
-        let few = put_together(population, kriging.observed(), &kinds, MOST_FOR_MEANS);
-        Kriging::solve(Arc::clone(population), few, kriging.model()).ok()
     }
 
     fn degrees(&self, kriging: &Kriging) -> f64 {

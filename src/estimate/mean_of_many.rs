@@ -12,7 +12,7 @@ use rayon::prelude::*;
 
 use super::{
     kriging::{Kriging, Observed},
-    pair_sums::{Clusters, covariance_sum},
+    pair_sums::{Clusters, covariance_sum, shared_weight},
 };
 use crate::maths::cholesky::dot;
 
@@ -98,7 +98,8 @@ impl Kriging {
 
     fn covariance(&self, one: &Set, other: &Set, own: bool) -> f64 {
         let between = covariance_sum(&one.clusters, &other.clusters, &self.model);
-        let nugget = if own { self.model.nugget * shared(&one.plants, &other.plants) } else { 0.0 };
+        let nugget =
+            if own { self.model.nugget * shared_weight(&one.plants, &other.plants) } else { 0.0 };
         let explained = dot(&one.whitened, &other.whitened);
         between + nugget - explained + dot(&one.error, &other.error)
     }
@@ -114,21 +115,4 @@ fn sorted(plants: &[(usize, f64)]) -> Vec<(usize, f64)> {
         same
     });
     sorted
-}
-
-/// Σ a·b over the plants in both; both sorted by plant.
-fn shared(a: &[(usize, f64)], b: &[(usize, f64)]) -> f64 {
-    let (mut i, mut k, mut sum) = (0, 0, 0.0);
-    while i < a.len() && k < b.len() {
-        match a[i].0.cmp(&b[k].0) {
-            std::cmp::Ordering::Less => i += 1,
-            std::cmp::Ordering::Greater => k += 1,
-            std::cmp::Ordering::Equal => {
-                sum += a[i].1 * b[k].1;
-                i += 1;
-                k += 1;
-            }
-        }
-    }
-    sum
 }

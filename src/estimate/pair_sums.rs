@@ -12,7 +12,11 @@
 //!
 //! Σ aⱼbₖC ≈ AB·(C(h) + ½ tr((M_a + M_b)·H)).
 
-use super::kriging::Population;
+use std::cmp::Ordering;
+
+use rayon::prelude::*;
+
+use super::kriging::{Observed, Population};
 use crate::maths::{
     covariance::{CovarianceModel, Family},
     float,
@@ -20,7 +24,7 @@ use crate::maths::{
 };
 
 /// Up to so many pairs every one is summed.
-const FEW_PAIRS: usize = 20_000;
+const FEW_PAIRS: usize = 4000;
 /// Largest error of a pair of clusters, as a share of the mean covariance of the two sets.
 const TOLERANCE: f64 = 1e-3;
 /// A mean covariance below this share of the sill need not be known any better.
@@ -106,6 +110,45 @@ impl Node {
         }
         Self { plants: of, weight, middle, moments, radius: farthest.sqrt(), halves: None }
     }
+}
+
+/// The covariances of counts of very many plants: lower triangle of a full matrix, row by row.
+pub(super) fn matrix(
+    population: &Population,
+    observed: &[Observed],
+    model: &CovarianceModel,
+) -> Vec<f64> {
+    let n = observed.len();
+    let clusters: Vec<Clusters> =
+        observed.iter().map(|count| Clusters::new(population, &count.plants)).collect();
+    let row = |i: usize| {
+        let entry = |k: usize| {
+            let shared = shared_weight(&observed[i].plants, &observed[k].plants);
+            covariance_sum(&clusters[i], &clusters[k], model) + model.nugget * shared
+        };
+        let mut row: Vec<f64> = (0..=i).map(entry).collect();
+        row[i] += observed[i].noise;
+        row.resize(n, 0.0);
+        row
+    };
+    (0..n).into_par_iter().flat_map_iter(row).collect()
+}
+
+/// Σ a·b over the plants in both; both sorted by plant.
+pub(super) fn shared_weight(a: &[(usize, f64)], b: &[(usize, f64)]) -> f64 {
+    let (mut i, mut k, mut sum) = (0, 0, 0.0);
+    while i < a.len() && k < b.len() {
+        match a[i].0.cmp(&b[k].0) {
+            Ordering::Less => i += 1,
+            Ordering::Greater => k += 1,
+            Ordering::Equal => {
+                sum += a[i].1 * b[k].1;
+                i += 1;
+                k += 1;
+            }
+        }
+    }
+    sum
 }
 
 /// Σ aⱼ bₖ C(|xⱼ − xₖ|), without the nugget.

@@ -9,12 +9,15 @@ use super::{
     fit::{FitRules, Reml},
     kriging::{Kriging, Observed},
     map::Quantity,
+    predict::put_together,
 };
 use crate::maths::{
     covariance::{CovarianceModel, Family},
     float,
 };
 
+/// Most counts in one system; beyond, neighbours are put together for it.
+const MOST_IN_SYSTEM: usize = 600;
 /// Rounds in which the noise and the means that it depends on settle.
 const MOST_ROUNDS: usize = 20;
 /// Share of the variance that is taken to be patterned where too few counts tell.
@@ -25,6 +28,9 @@ const ASSUMED_RANGE: f64 = 0.2;
 /// A solved system and what its noise rests on.
 #[derive(Debug)]
 pub(super) struct Settled {
+    /// All counts with their noise.
+    pub observed: Vec<Observed>,
+    /// The solved system: of all counts, or of neighbours put together where they are too many.
     pub kriging: Kriging,
     /// The fitted mean of each kind; of kinds without a count 0.
     pub means: Vec<f64>,
@@ -92,22 +98,38 @@ impl Quantity<'_> {
                 None => vec![phi_before; means.len()],
             };
             let noise = noise(&self.used, &means, &phi, &self.rules);
-            let kriging = self.solve(&noise, model_of(&noise)?)?;
+            let observed = self.with_noise(&noise);
+            let kriging = self.solve(&observed, model_of(&noise)?)?;
             let next: Vec<f64> =
                 (0..means.len()).map(|kind| kriging.mean(kind).unwrap_or(0.0)).collect();
             let moved = means.iter().zip(&next).any(|(a, b)| (a - b).abs() > 1e-9 * b.abs());
             means = next;
             rounds += 1;
             if self.rules.none || !moved || rounds == MOST_ROUNDS {
-                return Some(Settled { kriging, means, phi, phi_before });
+                return Some(Settled { observed, kriging, means, phi, phi_before });
             }
         }
     }
 
-    fn solve(&self, noise: &[f64], model: CovarianceModel) -> Option<Kriging> {
-        let with_noise = |(u, &noise): (&Used, &f64)| Observed { noise, ..u.observed.clone() };
-        let observed = self.used.iter().zip(noise).map(with_noise).collect();
-        Kriging::solve(Arc::clone(&self.ground.population), observed, model).ok()
+    fn with_noise(&self, noise: &[f64]) -> Vec<Observed> {
+        let one = |(u, &noise): (&Used, &f64)| Observed { noise, ..u.observed.clone() };
+        self.used.iter().zip(noise).map(one).collect()
+    }
+
+    /// True when all counts are solved in one system.
+    pub(super) fn at_once(&self) -> bool {
+        self.settings.all_at_once || self.used.len() <= MOST_IN_SYSTEM
+    }
+
+    fn solve(&self, observed: &[Observed], model: CovarianceModel) -> Option<Kriging> {
+        let population = &self.ground.population;
+        let observed = if self.at_once() {
+            observed.to_vec()
+        } else {
+            let kinds: Vec<usize> = self.used.iter().map(|u| u.kind).collect();
+            put_together(population, observed, &kinds, MOST_IN_SYSTEM)
+        };
+        Kriging::solve(Arc::clone(population), observed, model).ok()
     }
 
     /// The counts under a pattern that they are too few to show.
@@ -127,7 +149,7 @@ impl Quantity<'_> {
         };
         // As much variance as the counts have around their means, now that they are not
         // independent.
-        let degrees = float(self.used.len() - pure.fitted_means());
+        let degrees = float(pure.observed().len() - pure.fitted_means());
         let scale = at(1.0)?.squares() / degrees;
         at(scale.max(1.0))
     }

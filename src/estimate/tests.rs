@@ -452,3 +452,32 @@ fn exact_counts_under_a_given_variation_are_plain_ordinary_kriging() {
     let (three, _) = block.field(&counts[..3], &pinned).unwrap();
     assert_eq!(three.method, Method::Kriging);
 }
+
+#[test]
+fn thousands_of_counts_are_borne() {
+    let block = Block::new(60, 100, 2);
+    let mut random = Random::new(31);
+    let at = block.ground.population.places().to_vec();
+    for hill in [0.0, 3.0] {
+        let counts: Vec<Observation> = drawn(&block, 4000, &mut random)
+            .into_iter()
+            .map(|vine| {
+                let [along, across] = at[vine];
+                let surface = hill * (along / 40.0).sin() * (across / 50.0).cos();
+                whole(vine, 20.0 + surface + random.normal())
+            })
+            .collect();
+        let (field, _) = block.field(&counts, &settings()).unwrap();
+        assert_eq!(field.method, if hill > 0.0 { Method::Kriging } else { Method::Mean });
+        // The observer's 3 % of 20 shoots weighs little beside a nugget of 1.
+        for count in &counts {
+            let found = field.vines[count.vines[0]].unwrap();
+            assert!((found.per_m - count.per_m).abs() < 1.6 && found.se_per_m.unwrap() < 0.6);
+        }
+        let means = field.means_of(&[block.all()]);
+        let kind = |k: usize| field.planting_means[k].unwrap();
+        assert!((kind(0) - kind(1)).abs() < 0.5);
+        let plain = counts.iter().map(|count| count.per_m).sum::<f64>() / 4000.0;
+        assert!((means.means[0].unwrap() - plain).abs() < 0.2 && means.se(0) < 0.1);
+    }
+}
