@@ -73,15 +73,7 @@ impl Quantity<'_> {
     /// counted alone and in a panel is known by the first.
     fn means_alone(&self, settled: &Settled, plants: &[usize]) -> Vec<Option<Prediction>> {
         let nugget = settled.kriging.model().nugget;
-        let mut counts = BTreeMap::<usize, (f64, &Observed)>::new();
-        for count in &settled.observed {
-            for &(plant, weight) in &count.plants {
-                let best = counts.entry(plant).or_insert((weight, count));
-                if weight > best.0 {
-                    *best = (weight, count);
-                }
-            }
-        }
+        let counts = counts_of_plants(&settled.observed);
         let one = |&plant: &usize| {
             let kind = self.ground.kind[plant];
             let mean = settled.kriging.mean(kind)?;
@@ -125,6 +117,19 @@ impl Quantity<'_> {
         };
         kriging.predict(plants).into_iter().zip(plants).map(shifted).collect()
     }
+}
+
+/// The count in which each plant has the most weight, with that weight.
+fn counts_of_plants(observed: &[Observed]) -> BTreeMap<usize, (f64, &Observed)> {
+    let mut counts = BTreeMap::new();
+    let all = observed.iter().flat_map(|o| o.plants.iter().map(move |&(plant, w)| (plant, w, o)));
+    for (plant, weight, count) in all {
+        let best = counts.entry(plant).or_insert((weight, count));
+        if weight > best.0 {
+            *best = (weight, count);
+        }
+    }
+    counts
 }
 
 /// Variance of a count around the surface.

@@ -158,7 +158,9 @@ impl Kriging {
         model: CovarianceModel,
     ) -> Result<Self, KrigingError> {
         let mut observed = observed;
-        observed.iter_mut().for_each(|count| count.plants.sort_by_key(|(plant, _)| *plant));
+        for count in &mut observed {
+            count.plants.sort_by_key(|(plant, _)| *plant);
+        }
         let matrix = covariances(&population, &observed, &model);
         let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
         let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
@@ -292,7 +294,9 @@ impl Kriging {
         let n = self.observed.len();
         let inverse = self.inverse_diagonal();
         let mut solved = self.fixed.clone();
-        solved.iter_mut().for_each(|column| self.factor.backward(column));
+        for column in &mut solved {
+            self.factor.backward(column);
+        }
         let one = |i: usize| {
             let mut row: Vec<f64> = solved.iter().map(|column| column[i]).collect();
             self.mean_factor.forward(&mut row);

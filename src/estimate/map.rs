@@ -7,6 +7,7 @@ use super::{
     check_fit::errors_of_mean,
     count_noise::NoiseRules,
     design::{Ground, Used},
+    in_line::in_line,
     kriging::{Kriging, Prediction},
     predict::Nearby,
     settle::Settled,
@@ -43,6 +44,9 @@ pub(super) struct Draft {
     pub scale: f64,
 }
 
+/// Predictions of plants, and error and variance of every count left out.
+type Foretold = (Vec<Option<Prediction>>, Vec<(f64, f64)>);
+
 /// The map of one quantity.
 pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Error> {
     let mut findings = Findings::none();
@@ -61,6 +65,10 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
     } else {
         quantity.many(&with_mean)
     };
+    if let Some(Method::Kriging | Method::InverseDistance) = field.as_ref().map(|f| f.method) {
+        let doubt = in_line(quantity.ground, &quantity.used, quantity.what, &quantity.place);
+        findings.extend(doubt.into_iter().collect());
+    }
     let nothing = || quantity.nothing(format!("no count of {} could be used", quantity.what));
     Ok((field.unwrap_or_else(nothing), findings))
 }
@@ -177,11 +185,7 @@ impl Quantity<'_> {
     }
 
     /// Every plant, and every count left out: from all counts or from the nearest.
-    fn predict(
-        &self,
-        settled: &Settled,
-        plants: &[usize],
-    ) -> Option<(Vec<Option<Prediction>>, Vec<(f64, f64)>)> {
+    fn predict(&self, settled: &Settled, plants: &[usize]) -> Option<Foretold> {
         let (kriging, settings) = (&settled.kriging, self.settings);
         let few = settings.all_at_once || self.used.len() <= settings.most_at_once;
         if few && self.at_once() {

@@ -6,7 +6,8 @@
 //! | g      | covariance of aᵀz with the counts                           | quantity² |
 //! | d, V   | as in `kriging`                                             |           |
 //!
-//! Cov(T, U) = aᵀΣb − g_TᵀΣ_SS⁻¹g_U + d_TᵀVd_U, the nugget where a plant meets itself.
+//! Cov(aᵀz, bᵀz) = aᵀΣb − gᵀΣ⁻¹g′ + dᵀVd′, the nugget where a plant meets itself; g, d are those of
+//! a and g′, d′ those of b.
 
 use rayon::prelude::*;
 

@@ -30,9 +30,7 @@ impl Pairs {
             for (k, other) in observed[..=i].iter().enumerate() {
                 pairs.add(population, one, other);
                 let shared = shared_weight(&one.plants, &other.plants);
-                if shared > 0.0 {
-                    pairs.shared.push((i, k, shared));
-                }
+                pairs.shared.extend((shared > 0.0).then_some((i, k, shared)));
             }
         }
         pairs

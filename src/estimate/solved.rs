@@ -23,6 +23,17 @@ pub(super) struct Solved {
 }
 
 impl Solved {
+    /// The vines of a set of which something is known, with weights that sum to 1.
+    fn shares(&self, set: &VineSet) -> VineSet {
+        let known = |&(vine, metres): &(usize, f64)| {
+            let stands = self.stands.get(vine).is_some_and(|stands| *stands);
+            stands && metres > 0.0 && metres.is_finite() && self.values.knows(vine)
+        };
+        let known: VineSet = set.iter().copied().filter(known).collect();
+        let total: f64 = known.iter().map(|(_, metres)| metres).sum();
+        known.into_iter().map(|(vine, metres)| (vine, metres / total)).collect()
+    }
+
     /// Values and covariances.
     fn means_of(&self, shares: &[VineSet], own: bool) -> (Vec<f64>, Vec<f64>) {
         let Means { values, covariance } = self.errors.means_of(shares, own);
@@ -33,12 +44,12 @@ impl Solved {
         (values, covariance)
     }
 
-    fn each_mean_of(&self, shares: &[VineSet]) -> Vec<(f64, f64)> {
-        let means = self.errors.each_mean_of(shares, true);
+    fn each_mean_of(&self, shares: &[VineSet], own: bool) -> Vec<(f64, f64)> {
+        let means = self.errors.each_mean_of(shares, own);
         if Arc::ptr_eq(&self.values, &self.errors) {
             return means;
         }
-        let values = self.values.each_value_of(shares, true);
+        let values = self.values.each_value_of(shares, own);
         values.into_iter().zip(means).map(|(value, (_, variance))| (value, variance)).collect()
     }
 }
@@ -61,11 +72,20 @@ impl Field {
     /// Mean and raw standard error of each set for itself: for thousands of panels, whose
     /// covariances nobody needs.
     pub fn each_mean_of(&self, sets: &[VineSet]) -> Vec<Option<(f64, f64)>> {
+        self.each_mean(sets, true)
+    }
+
+    /// The same for the surface.
+    pub fn each_surface_of(&self, sets: &[VineSet]) -> Vec<Option<(f64, f64)>> {
+        self.each_mean(sets, false)
+    }
+
+    fn each_mean(&self, sets: &[VineSet], own: bool) -> Vec<Option<(f64, f64)>> {
         let Some(solved) = &self.solved else { return vec![None; sets.len()] };
-        let shares: Vec<VineSet> = sets.iter().map(|set| self.shares(solved, set)).collect();
-        let means = solved.each_mean_of(&shares);
+        let shares: Vec<VineSet> = sets.iter().map(|set| solved.shares(set)).collect();
+        let means = solved.each_mean_of(&shares, own);
         let one = |(share, (value, variance)): (&VineSet, (f64, f64))| {
-            let value = self.mean_of_estimates(share, true).unwrap_or(value);
+            let value = self.mean_of_estimates(share, own).unwrap_or(value);
             (!share.is_empty()).then(|| (value, variance.max(0.0).sqrt()))
         };
         shares.iter().zip(means).map(one).collect()
@@ -92,7 +112,7 @@ impl Field {
                 degrees_of_freedom: None,
             };
         };
-        let shares: Vec<VineSet> = sets.iter().map(|set| self.shares(solved, set)).collect();
+        let shares: Vec<VineSet> = sets.iter().map(|set| solved.shares(set)).collect();
         let (values, mut covariance) = solved.means_of(&shares, own);
         let mean = |(share, value): (&VineSet, f64)| {
             let value = self.mean_of_estimates(share, own).unwrap_or(value);
@@ -111,17 +131,6 @@ impl Field {
             scale: solved.scale,
             degrees_of_freedom: solved.degrees_of_freedom,
         }
-    }
-
-    /// The vines of a set of which something is known, with weights that sum to 1.
-    fn shares(&self, solved: &Solved, set: &VineSet) -> VineSet {
-        let known = |&(vine, metres): &(usize, f64)| {
-            let stands = solved.stands.get(vine).is_some_and(|stands| *stands);
-            stands && metres > 0.0 && metres.is_finite() && solved.values.knows(vine)
-        };
-        let known: VineSet = set.iter().copied().filter(known).collect();
-        let total: f64 = known.iter().map(|(_, metres)| metres).sum();
-        known.into_iter().map(|(vine, metres)| (vine, metres / total)).collect()
     }
 
     /// The mean of the vines' own estimates, so that a zone and its vines agree.

@@ -348,7 +348,7 @@ fn a_count_of_part_of_a_vine_is_believed_in_part() {
         // Two windows of half a metre, with a third of a Poisson's variance around the vine.
         let mut window = || (truth[vine] + (truth[vine] / 3.0 / 0.5).sqrt() * random.normal(), 0.5);
         let windows = vec![window(), window()];
-        let per_m = (windows[0].0 + windows[1].0) / 2.0;
+        let per_m = f64::midpoint(windows[0].0, windows[1].0);
         Observation { counted_m: 1.0, per_m, windows, ..whole(vine, 0.0) }
     };
     let vines = drawn(&block, 100, &mut random);
@@ -479,5 +479,44 @@ fn thousands_of_counts_are_borne() {
         assert!((kind(0) - kind(1)).abs() < 0.5);
         let plain = counts.iter().map(|count| count.per_m).sum::<f64>() / 4000.0;
         assert!((means.means[0].unwrap() - plain).abs() < 0.2 && means.se(0) < 0.1);
+    }
+}
+
+#[test]
+fn counts_in_line_are_told() {
+    let block = Block::new(20, 40, 1);
+    let (counts, truth) = counted(&block, 60, 14);
+    let told = |counts: &[Observation]| {
+        let (field, findings) = block.field(counts, &settings()).unwrap();
+        assert_eq!(field.method, Method::Kriging, "{}", field.why);
+        findings.iter().map(|finding| finding.what.clone()).collect::<Vec<_>>()
+    };
+    assert!(told(&counts).is_empty());
+    let row_by_row = (0..3).flat_map(|row| (0..20).map(move |k| row * 320 + 2 * k));
+    let in_rows: Vec<_> = row_by_row.map(|vine| whole(vine, truth[vine])).collect();
+    assert!(told(&in_rows)[0].contains("stand on 3 rows"));
+}
+
+#[test]
+fn each_set_for_itself_has_what_it_has_among_others() {
+    let block = Block::new(15, 30, 2);
+    let sets = [block.all(), vec![(3, 1.0), (40, 2.0)], Vec::new()];
+    for n in [12, 60] {
+        let (counts, _) = counted(&block, n, 15);
+        let (field, _) = block.field(&counts, &settings()).unwrap();
+        let pairs = [
+            (field.means_of(&sets), field.each_mean_of(&sets)),
+            (field.surface_of(&sets), field.each_surface_of(&sets)),
+        ];
+        for (together, alone) in pairs {
+            for k in 0..2 {
+                assert_eq!(alone[k], together.means[k].map(|mean| (mean, together.se(k))));
+            }
+            assert!(alone[2].is_none() && together.means[2].is_none());
+        }
+        // The vines' own estimates make the mean of the set.
+        let own = |(vine, metres): (usize, f64)| metres * field.vines[vine].unwrap().per_m / 3.0;
+        let of_vines: f64 = sets[1].iter().copied().map(own).sum();
+        assert!((field.means_of(&sets).means[1].unwrap() - of_vines).abs() < 1e-12);
     }
 }

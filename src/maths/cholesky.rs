@@ -93,9 +93,7 @@ impl Cholesky {
             let (done, rest) = b.split_at_mut(i);
             let mut sum = rest[0];
             for (factor, earlier) in row.iter().zip(done.iter()) {
-                for lane in 0..LANES {
-                    sum[lane] -= factor * earlier[lane];
-                }
+                subtract(&mut sum, *factor, earlier);
             }
             rest[0] = sum.map(|value| value / row[i]);
         }
@@ -113,6 +111,13 @@ impl Cholesky {
             inverse[j * n..(j + 1) * n].copy_from_slice(&column);
         }
         inverse
+    }
+}
+
+#[inline]
+fn subtract(sum: &mut [f64; LANES], factor: f64, earlier: &[f64; LANES]) {
+    for lane in 0..LANES {
+        sum[lane] -= factor * earlier[lane];
     }
 }
 

@@ -74,15 +74,15 @@ impl Places {
     ) {
         let low = middle.map(|cell| cell.saturating_sub(ring));
         let high = [0, 1].map(|k| (middle[k] + ring).min(self.size[k] - 1));
-        for across in low[1]..=high[1] {
-            for along in low[0]..=high[0] {
-                let far = along.abs_diff(middle[0]).max(across.abs_diff(middle[1]));
-                if far == ring {
-                    let cell = across * self.size[0] + along;
-                    let places = &self.order[self.starts[cell]..self.starts[cell + 1]];
-                    found.extend(places.iter().map(|&p| (square_distance(at, self.at[p]), p)));
-                }
-            }
+        let in_ring = |&[along, across]: &[usize; 2]| {
+            along.abs_diff(middle[0]).max(across.abs_diff(middle[1])) == ring
+        };
+        let cells = (low[1]..=high[1])
+            .flat_map(|across| (low[0]..=high[0]).map(move |along| [along, across]));
+        for [along, across] in cells.filter(in_ring) {
+            let cell = across * self.size[0] + along;
+            let places = &self.order[self.starts[cell]..self.starts[cell + 1]];
+            found.extend(places.iter().map(|&place| (square_distance(at, self.at[place]), place)));
         }
     }
 
