@@ -17,6 +17,7 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use rayon::prelude::*;
 
+pub use super::population::{Observed, Population};
 use super::{pair_sums, pairs::Pairs};
 use crate::maths::{
     cholesky::{Cholesky, LANES, dot},
@@ -26,81 +27,6 @@ use crate::maths::{
 
 /// Counts of more plants than this are not laid out pair by pair.
 const MOST_IN_PAIRS: usize = 12;
-
-/// Plants on a plane with the columns of their mean.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Population {
-    at: Vec<[f64; 2]>,
-    columns: usize,
-    design: Vec<f64>,
-}
-
-impl Population {
-    /// Plants at places in metres that share one mean: ordinary kriging.
-    pub fn with_one_mean(at: Vec<[f64; 2]>) -> Self {
-        let design = vec![1.0; at.len()];
-        Self { at, columns: 1, design }
-    }
-
-    /// Plants of several kinds, each kind with its own mean; `None` for a plant without one.
-    pub fn with_means(at: Vec<[f64; 2]>, kind: &[Option<usize>], kinds: usize) -> Self {
-        let row = |&own: &Option<usize>| (0..kinds).map(move |k| f64::from(own == Some(k)));
-        let design = kind.iter().flat_map(row).collect();
-        Self { at, columns: kinds, design }
-    }
-
-    /// Plants whose mean is a sum of functions of the place, such as `|[x, y]| [1.0, x, y]`:
-    /// universal kriging.
-    pub fn with_trend<const P: usize>(
-        at: Vec<[f64; 2]>,
-        columns: impl Fn([f64; 2]) -> [f64; P],
-    ) -> Self {
-        let design = at.iter().flat_map(|&place| columns(place)).collect();
-        Self { at, columns: P, design }
-    }
-
-    /// Where the plants stand, metres.
-    pub fn places(&self) -> &[[f64; 2]] {
-        &self.at
-    }
-
-    fn row(&self, plant: usize) -> &[f64] {
-        &self.design[plant * self.columns..(plant + 1) * self.columns]
-    }
-
-    /// The columns of a weighted sum of plants.
-    pub(super) fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
-        let mut sum = vec![0.0; self.columns];
-        for &(plant, weight) in plants {
-            sum.iter_mut().zip(self.row(plant)).for_each(|(s, x)| *s += weight * x);
-        }
-        sum
-    }
-}
-
-/// What was counted: the weighted mean of some plants, with counting noise.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Observed {
-    /// Plants and their weights, which sum to 1.
-    pub plants: Vec<(usize, f64)>,
-    /// The value.
-    pub value: f64,
-    /// Variance of the counting noise.
-    pub noise: f64,
-}
-
-impl Observed {
-    /// One plant, counted exactly.
-    pub fn plant(plant: usize, value: f64) -> Self {
-        Self { plants: vec![(plant, 1.0)], value, noise: 0.0 }
-    }
-
-    /// The weighted middle of its plants.
-    pub fn middle(&self, population: &Population) -> [f64; 2] {
-        let at = |k: usize| self.plants.iter().map(|&(plant, w)| w * population.at[plant][k]).sum();
-        [at(0), at(1)]
-    }
-}
 
 /// What is believed about one plant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,6 +78,21 @@ impl Kriging {
     /// # Source
     /// Cressie 1993, Statistics for Spatial Data, §3.4 (universal kriging); dual form: Goovaerts
     /// 1997, §5.2.
+    ///
+    /// # Example
+    /// Halfway between two plants that were counted exactly lies their mean:
+    /// ```
+    /// use std::sync::Arc;
+    /// use catchwire::estimate::kriging::{Kriging, Observed, Population};
+    ///
+    /// let metres = vec![[0.0, 0.0], [2.0, 0.0], [1.0, 0.0]];
+    /// let population = Arc::new(Population::with_one_mean(metres));
+    /// let counts = vec![Observed::plant(0, 14.0), Observed::plant(1, 18.0)];
+    /// let model = "exponential nugget=1 psill=4 range=10".parse().unwrap();
+    /// let kriging = Kriging::solve(population, counts, model).unwrap();
+    /// let shoots_per_m = kriging.predict(&[2])[0].unwrap().value;
+    /// assert!((shoots_per_m - 16.0).abs() < 1e-12);
+    /// ```
     pub fn solve(
         population: Arc<Population>,
         observed: Vec<Observed>,
@@ -236,7 +177,7 @@ impl Kriging {
         let mut g = vec![[0.0; LANES]; self.observed.len()];
         let mut surfaces = [0.0; LANES];
         for (lane, &plant) in plants.iter().enumerate() {
-            let at = self.population.at[plant];
+            let at = self.population.places()[plant];
             for ((value, count), dual) in g.iter_mut().zip(&self.observed).zip(&self.dual) {
                 value[lane] = self.surface_covariance(at, count);
                 surfaces[lane] += value[lane] * dual;
@@ -270,7 +211,7 @@ impl Kriging {
 
     /// The weight of every count in the prediction of a plant.
     pub fn weights(&self, plant: usize) -> Vec<f64> {
-        let at = self.population.at[plant];
+        let at = self.population.places()[plant];
         let mut w: Vec<f64> =
             self.observed.iter().map(|count| self.surface_covariance(at, count)).collect();
         for &(count, weight) in self.counts_of(plant) {
@@ -332,7 +273,7 @@ impl Kriging {
 
     fn surface_covariance(&self, at: [f64; 2], count: &Observed) -> f64 {
         let of = |&(plant, weight): &(usize, f64)| {
-            weight * self.model.at(square_distance(at, self.population.at[plant]).sqrt())
+            weight * self.model.at(square_distance(at, self.population.places()[plant]).sqrt())
         };
         count.plants.iter().map(of).sum()
     }

@@ -65,7 +65,7 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
     } else {
         quantity.many(&with_mean)
     };
-    if let Some(Method::Kriging | Method::InverseDistance) = field.as_ref().map(|f| f.method) {
+    if field.as_ref().is_some_and(|field| field.method.has_pattern()) {
         let doubt = in_line(quantity.ground, &quantity.used, quantity.what, &quantity.place);
         findings.extend(doubt.into_iter().collect());
     }
@@ -157,11 +157,14 @@ impl Quantity<'_> {
             return one_mean(&reason, Some(&settled.kriging));
         }
         let why = format!("{n} counts, variation by restricted maximum likelihood");
-        let field = self.kriged(&settled, with_mean, &why)?;
-        if field.check.is_some_and(|check| check.skill() > 0.0) {
-            return Some(field);
+        match self.kriged(&settled, with_mean, &why) {
+            Some(field) if field.check.is_some_and(|check| check.skill() > 0.0) => Some(field),
+            Some(_) => {
+                let reason = "leave-one-out does no better than the mean";
+                one_mean(reason, Some(&settled.kriging))
+            }
+            None => one_mean("neighbouring counts contradict each other", None),
         }
-        one_mean("leave-one-out does no better than the mean", Some(&settled.kriging))
     }
 
     fn kriged(&self, settled: &Settled, with_mean: &[bool], why: &str) -> Option<Field> {

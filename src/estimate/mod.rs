@@ -28,6 +28,7 @@ mod map;
 pub mod mean_of_many;
 mod pair_sums;
 mod pairs;
+mod population;
 mod predict;
 mod settle;
 mod solved;
@@ -89,6 +90,13 @@ pub enum Method {
     InverseDistance,
     /// Kriging with a fitted or given variation.
     Kriging,
+}
+
+impl Method {
+    /// True when neighbouring vines are believed to be alike.
+    pub const fn has_pattern(self) -> bool {
+        matches!(self, Self::InverseDistance | Self::Kriging)
+    }
 }
 
 /// What is believed about one vine.

@@ -118,7 +118,8 @@ impl Quantity<'_> {
 
     /// True when all counts are solved in one system.
     pub(super) fn at_once(&self) -> bool {
-        self.settings.all_at_once || self.used.len() <= MOST_IN_SYSTEM
+        let most = self.settings.most_at_once.max(MOST_IN_SYSTEM);
+        self.settings.all_at_once || self.used.len() <= most
     }
 
     fn solve(&self, observed: &[Observed], model: CovarianceModel) -> Option<Kriging> {

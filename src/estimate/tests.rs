@@ -509,9 +509,8 @@ fn each_set_for_itself_has_what_it_has_among_others() {
             (field.surface_of(&sets), field.each_surface_of(&sets)),
         ];
         for (together, alone) in pairs {
-            for k in 0..2 {
-                assert_eq!(alone[k], together.means[k].map(|mean| (mean, together.se(k))));
-            }
+            let both = (0..3).map(|k| together.means[k].map(|mean| (mean, together.se(k))));
+            assert_eq!(alone, both.collect::<Vec<_>>());
             assert!(alone[2].is_none() && together.means[2].is_none());
         }
         // The vines' own estimates make the mean of the set.

@@ -7,7 +7,10 @@ use catchwire::{
         fit::{FitRules, Reml},
         kriging::{Kriging, Observed, Population, Prediction},
     },
-    maths::covariance::{CovarianceModel, Family},
+    maths::{
+        covariance::{CovarianceModel, Family},
+        float,
+    },
 };
 use serde_json::Value;
 
@@ -284,7 +287,7 @@ fn real_vines_are_foretold_better_than_by_their_mean() {
         let rules = FitRules { family: Family::Exponential, range_m: (8.0 * 0.3048, 37.0) };
         let reml = Reml::new(&population, &counts, rules).unwrap();
         let model = reml.fit(&vec![0.0; counts.len()], None).unwrap();
-        let mean = counts.iter().map(|count| count.value).sum::<f64>() / counts.len() as f64;
+        let mean = counts.iter().map(|count| count.value).sum::<f64>() / float(counts.len());
         let kriging = Kriging::solve(Arc::clone(&population), counts, model).unwrap();
         for vine in (0..125).filter(|vine| vine % 3 != part) {
             of_map += (at(&kriging, vine).value - yields[vine]).powi(2);
