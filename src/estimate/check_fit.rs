@@ -1,6 +1,7 @@
 //! Leave-one-out: how well each count is foretold from the others.
 
 use super::design::Used;
+use crate::maths::float;
 
 /// How well each count is foretold from the others.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,8 +22,8 @@ impl LeaveOneOut {
     /// From the error and the variance of every count, and its error when the mean is foretold;
     /// `student` is the quantile of a 90 % interval.
     pub(super) fn new(errors: &[(f64, f64)], of_mean: &[f64], student: f64) -> Option<Self> {
-        let n = f64::from(u32::try_from(errors.len()).ok()?);
-        if n < 1.0 {
+        let n = float(errors.len());
+        if errors.is_empty() {
             return None;
         }
         let mean = |values: &mut dyn Iterator<Item = f64>| values.sum::<f64>() / n;

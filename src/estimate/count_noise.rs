@@ -11,6 +11,7 @@
 //! give low counts more weight.
 
 use super::design::Used;
+use crate::maths::float;
 
 /// Fewest degrees of freedom of repeated windows from which φ is taken.
 const FEWEST_REPEATS: f64 = 10.0;
@@ -42,8 +43,7 @@ pub(super) fn lowered(used: &[Used], means: &[f64], phi: f64, nugget: f64) -> Ve
     let of_kind = |kind: usize| {
         let noises: Vec<f64> =
             used.iter().filter(|u| u.kind == kind).map(|u| means[kind] * u.uncounted).collect();
-        let count = f64::from(u32::try_from(noises.len()).unwrap_or(u32::MAX));
-        let mean = phi * noises.iter().sum::<f64>() / count.max(1.0);
+        let mean = phi * noises.iter().sum::<f64>() / float(noises.len().max(1));
         if mean > nugget { phi * nugget / mean } else { phi }
     };
     (0..means.len()).map(of_kind).collect()

@@ -11,6 +11,7 @@ use crate::{
     frame::Site,
     join::{Joined, Observation},
     layout::Layout,
+    maths::{float, nearest::extent},
     settings::{EstimateSettings, Planting},
 };
 
@@ -54,7 +55,7 @@ impl Ground {
             .iter()
             .map(|vine| kinds.get(vine.planting).copied().unwrap_or(0))
             .collect();
-        let (least, most) = crate::maths::nearest::extent(&at);
+        let (least, most) = extent(&at);
         let own: Vec<Option<usize>> = kind.iter().map(|&kind| Some(kind)).collect();
         Self {
             population: Arc::new(Population::with_means(at, &own, names.len())),
@@ -66,6 +67,11 @@ impl Ground {
             spacing_m: site.rules.vine_spacing.metres(),
             extent_m: (most[0] - least[0]).max(most[1] - least[1]),
         }
+    }
+
+    /// True when a vine of the kind stands.
+    pub(super) fn grows(&self, kind: usize) -> bool {
+        self.stands.iter().zip(&self.kind).any(|(stands, own)| *stands && *own == kind)
     }
 
     /// The vines that stand and belong to a kind with a mean, by number.
@@ -151,7 +157,7 @@ impl Used {
         vines.sort_unstable();
         vines.dedup();
         let total: f64 = vines.iter().map(|&vine| canopy[vine]).sum();
-        let even = 1.0 / f64::from(u32::try_from(vines.len()).unwrap_or(u32::MAX));
+        let even = 1.0 / float(vines.len());
         let weight = |vine: usize| if total > 0.0 { canopy[vine] / total } else { even };
         let plants = vines.iter().map(|&vine| (vine, weight(vine))).collect();
         let whole = count.canopy_m > 0.0 && count.counted_m > 0.0;
@@ -198,5 +204,5 @@ fn repeats(windows: &[(f64, f64)]) -> (f64, f64) {
     let mean = windows.iter().map(|(per_m, counted_m)| per_m * counted_m).sum::<f64>() / metres;
     let squares =
         windows.iter().map(|(per_m, counted_m)| counted_m * (per_m - mean) * (per_m - mean)).sum();
-    (squares, f64::from(u32::try_from(windows.len() - 1).unwrap_or(u32::MAX)))
+    (squares, float(windows.len() - 1))
 }

@@ -1,10 +1,141 @@
 //! What few counts allow: a mean, and a map by inverse distance that is shrunk towards it.
 
+use std::{collections::BTreeMap, sync::Arc};
+
 use super::{
+    Field, LeaveOneOut, Method,
+    check_fit::errors_of_mean,
     design::{Ground, Used},
-    kriging::Population,
+    kriging::{Kriging, Observed, Population, Prediction},
+    map::{Draft, Quantity},
+    settle::Settled,
 };
-use crate::maths::nearest::square_distance;
+use crate::maths::{float, nearest::square_distance};
+
+impl Quantity<'_> {
+    /// A map by inverse distance, shrunk to the mean; only the mean without `with_map`. `errors`: as
+    /// in [`Quantity::finish`].
+    pub(super) fn few(
+        &self,
+        with_mean: &[bool],
+        why: &str,
+        with_map: bool,
+        errors: Option<&Kriging>,
+    ) -> Option<Field> {
+        let mut settled = self.settle_mean()?;
+        let of_mean = errors_of_mean(&self.used, self.ground.names.len());
+        let map = with_map
+            .then(|| InverseDistance::new(self.ground, &self.used, &settled.means, &of_mean))
+            .filter(|map| map.kept > 0.0);
+        let plants = self.ground.known(with_mean);
+        let errors_left_out = map.as_ref().map_or(&of_mean, |map| &map.errors);
+        let variances = self.variances_of_mean(&settled);
+        let left_out: Vec<(f64, f64)> = errors_left_out.iter().copied().zip(variances).collect();
+        let predictions = match &map {
+            Some(map) => {
+                settled.kriging = self.without_map(&settled.kriging, map)?;
+                self.with_map(&settled.kriging, map, &plants)
+            }
+            None if self.at_once() => settled.kriging.predict(&plants),
+            None => self.means_alone(&settled, &plants),
+        };
+        let how = map.as_ref().map_or_else(
+            || "one mean a planting".to_owned(),
+            |map| format!("inverse distance, {:.0} % of it kept", 100.0 * map.kept),
+        );
+        let draft = Draft {
+            method: if map.is_some() { Method::InverseDistance } else { Method::Mean },
+            why: format!("{why}; {how}{}", self.noise_words(&settled)),
+            plants,
+            predictions,
+            model: None,
+            check: LeaveOneOut::new(&left_out, &of_mean, self.student(&settled.kriging)),
+            scale: 1.0,
+        };
+        Some(self.finish(draft, &settled, errors))
+    }
+
+    /// Variance of each count around the mean of the others.
+    fn variances_of_mean(&self, settled: &Settled) -> Vec<f64> {
+        let kriging = &settled.kriging;
+        if self.at_once() {
+            return kriging.left_out().into_iter().map(|(_, variance)| variance).collect();
+        }
+        let one = |(u, count): (&Used, &Observed)| {
+            own_variance(count, kriging.model().nugget) + kriging.mean_variance(u.kind)
+        };
+        self.used.iter().zip(&settled.observed).map(one).collect()
+    }
+
+    /// The mean on every plant, and a count on its own: for more counts than one system holds.
+    ///
+    /// Without a pattern a count speaks for other vines through the mean alone. A vine that was
+    /// counted alone and in a panel is known by the first.
+    fn means_alone(&self, settled: &Settled, plants: &[usize]) -> Vec<Option<Prediction>> {
+        let nugget = settled.kriging.model().nugget;
+        let counts = counts_of_plants(&settled.observed);
+        let one = |&plant: &usize| {
+            let kind = self.ground.kind[plant];
+            let mean = settled.kriging.mean(kind)?;
+            let (mut value, mut variance) = (mean, nugget);
+            if let Some(&(weight, count)) = counts.get(&plant) {
+                let believed = nugget * weight / own_variance(count, nugget);
+                value += believed * (count.value - mean);
+                variance -= believed * nugget * weight;
+            }
+            let share = variance / nugget;
+            variance += share * share * settled.kriging.mean_variance(kind);
+            Some(Prediction { value, variance: variance.max(0.0), surface: mean })
+        };
+        plants.iter().map(one).collect()
+    }
+
+    /// The same system for what the map leaves over: a count is honoured on its own vine.
+    fn without_map(&self, kriging: &Kriging, map: &InverseDistance) -> Option<Kriging> {
+        let population = &self.ground.population;
+        let observed = kriging.observed().iter().map(|count| Observed {
+            value: count.value - map.deviation(count.middle(population)),
+            ..count.clone()
+        });
+        Kriging::solve(Arc::clone(population), observed.collect(), kriging.model()).ok()
+    }
+
+    fn with_map(
+        &self,
+        kriging: &Kriging,
+        map: &InverseDistance,
+        plants: &[usize],
+    ) -> Vec<Option<Prediction>> {
+        let places = self.ground.population.places();
+        let shifted = |(prediction, &plant): (Option<Prediction>, &usize)| {
+            let shift = map.deviation(places[plant]);
+            prediction.map(|p| Prediction {
+                value: p.value + shift,
+                surface: p.surface + shift,
+                ..p
+            })
+        };
+        kriging.predict(plants).into_iter().zip(plants).map(shifted).collect()
+    }
+}
+
+/// The count in which each plant has the most weight, with that weight.
+fn counts_of_plants(observed: &[Observed]) -> BTreeMap<usize, (f64, &Observed)> {
+    let mut counts = BTreeMap::new();
+    let all = observed.iter().flat_map(|o| o.plants.iter().map(move |&(plant, w)| (plant, w, o)));
+    for (plant, weight, count) in all {
+        let best = counts.entry(plant).or_insert((weight, count));
+        if weight > best.0 {
+            *best = (weight, count);
+        }
+    }
+    counts
+}
+
+/// Variance of a count around the surface.
+fn own_variance(count: &Observed, nugget: f64) -> f64 {
+    nugget * count.plants.iter().map(|(_, weight)| weight * weight).sum::<f64>() + count.noise
+}
 
 /// Variance of a vine around its kind's mean, given the noise of each count.
 ///
@@ -30,7 +161,11 @@ pub(super) fn variance_around_means(used: &[Used], noise: &[f64], kinds: usize) 
     }
     for _ in 0..100 {
         let middle = (low * high).sqrt();
-        if excess(middle) > 0.0 { low = middle } else { high = middle }
+        if excess(middle) > 0.0 {
+            low = middle;
+        } else {
+            high = middle;
+        }
     }
     (low * high).sqrt()
 }
@@ -69,15 +204,13 @@ impl InverseDistance {
         let deviations = used.iter().map(|u| u.observed.value - means[u.kind]).collect();
         let blur_m2 = typical_gap(&middles).max(ground.spacing_m * ground.spacing_m);
         let mut map = Self { middles, deviations, blur_m2, kept: 0.0, errors: Vec::new() };
-        let foretold: Vec<f64> = (0..used.len())
-            .map(|i| {
-                // Leaving a count out moves the mean of its kind, and so its fellows' deviations.
-                let moved = used[i].observed.value - means[used[i].kind] - of_mean[i];
-                map.deviation_without(map.middles[i], i, |k| {
-                    if used[k].kind == used[i].kind { moved } else { 0.0 }
-                })
-            })
-            .collect();
+        let foretold = |i: usize| {
+            // Leaving a count out moves the mean of its kind, and so its fellows' deviations.
+            let moved = used[i].observed.value - means[used[i].kind] - of_mean[i];
+            let of_fellow = |k: usize| f64::from(used[k].kind == used[i].kind) * moved;
+            map.deviation_without(map.middles[i], i, of_fellow)
+        };
+        let foretold: Vec<f64> = (0..used.len()).map(foretold).collect();
         let products: f64 = foretold.iter().zip(of_mean).map(|(f, e)| f * e).sum();
         let squares: f64 = foretold.iter().map(|f| f * f).sum();
         map.kept = if squares > 0.0 { (products / squares).clamp(0.0, 1.0) } else { 0.0 };
@@ -113,9 +246,4 @@ fn typical_gap(middles: &[[f64; 2]]) -> f64 {
         .collect();
     gaps.sort_by(f64::total_cmp);
     gaps.get(gaps.len() / 2).copied().unwrap_or(0.0)
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
 }

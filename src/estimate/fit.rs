@@ -18,11 +18,17 @@ use super::{
 use crate::maths::{
     cholesky::{Cholesky, dot},
     covariance::{CovarianceModel, Family},
+    float,
     minimise::{Minimum, Search, minimise},
+    nearest::halved,
 };
 
-/// Counts beyond this number are fitted in groups of neighbours, whose likelihoods are added.
-const MOST_TOGETHER: usize = 300;
+/// More counts than this are fitted in groups of neighbours, whose likelihoods are added …
+const MOST_TOGETHER: usize = 200;
+/// … of so many at most …
+const MOST_IN_GROUP: usize = 150;
+/// … from so many groups, spread evenly over all: the variation needs no more counts.
+const MOST_GROUPS: usize = 8;
 /// Nugget and sill are sought from this share of the variance of the counts …
 const LEAST_SHARE: f64 = 1e-4;
 /// … to this multiple of it.
@@ -39,8 +45,7 @@ pub struct FitRules {
 
 /// Counts laid out for fitting.
 #[derive(Debug)]
-pub struct Reml<'a> {
-    population: &'a Population,
+pub struct Reml {
     rules: FitRules,
     groups: Vec<Group>,
     /// Variance of the counts around their means.
@@ -51,7 +56,7 @@ pub struct Reml<'a> {
 struct Group {
     /// Which counts.
     counts: Vec<usize>,
-    observed: Vec<Observed>,
+    rows: Vec<Vec<f64>>,
     values: Vec<f64>,
     pairs: Pairs,
 }
@@ -63,14 +68,14 @@ struct Parts {
     degrees: f64,
 }
 
-impl<'a> Reml<'a> {
+impl Reml {
     /// Lays out counts; `None` when they do not vary or are fewer than their means.
-    pub fn new(population: &'a Population, observed: &[Observed], rules: FitRules) -> Option<Self> {
+    pub fn new(population: &Population, observed: &[Observed], rules: FitRules) -> Option<Self> {
         let groups: Vec<Group> = neighbours_together(population, observed)
             .into_iter()
             .map(|counts| Group::new(population, observed, counts))
             .collect();
-        let mut reml = Self { population, rules, groups, variance: 1.0 };
+        let mut reml = Self { rules, groups, variance: 1.0 };
         reml.variance = reml.plain_variance()?;
         Some(reml)
     }
@@ -78,7 +83,7 @@ impl<'a> Reml<'a> {
     /// Residual variance when counts are taken as independent.
     fn plain_variance(&self) -> Option<f64> {
         let parts: Option<Vec<Parts>> =
-            self.groups.iter().map(|group| group.parts_of(self.population, None, &[])).collect();
+            self.groups.iter().map(|group| group.parts_of(None, &[])).collect();
         let (squares, degrees) = totals(&parts?);
         let size = self.groups.iter().flat_map(|g| &g.values).fold(0.0, |m: f64, v| m.max(v.abs()));
         let varies = squares > 1e-20 * size * size * degrees;
@@ -91,7 +96,8 @@ impl<'a> Reml<'a> {
         let bounds = self.bounds(exact);
         let value = |x: &[f64]| self.minus_ln_likelihood(x, noise).unwrap_or(f64::MAX);
         let first_step = if start.is_some() { 0.03 } else { 0.15 };
-        let search = Search { first_step, smallest_step: 1e-7, most_evaluations: 250 };
+        let search =
+            Search { first_step, smallest_step: 1e-7, smallest_fall: 1e-9, most_evaluations: 250 };
         let start = match start {
             Some(model) => self.coordinates(&model, exact),
             None => self.best_of_grid(&bounds, exact, noise)?,
@@ -152,7 +158,7 @@ impl<'a> Reml<'a> {
     fn parts(&self, model: &CovarianceModel, noise: &[f64]) -> Option<Vec<Parts>> {
         let one = |group: &Group| {
             let noise: Vec<f64> = group.counts.iter().map(|&count| noise[count]).collect();
-            group.parts_of(self.population, Some(model), &noise)
+            group.parts_of(Some(model), &noise)
         };
         match self.groups.as_slice() {
             [only] => Some(vec![one(only)?]),
@@ -185,23 +191,19 @@ impl Group {
         let observed: Vec<Observed> = counts.iter().map(|&count| all[count].clone()).collect();
         let values = observed.iter().map(|count| count.value).collect();
         let pairs = Pairs::new(population, &observed);
-        Self { counts, observed, values, pairs }
+        let rows = observed.iter().map(|count| population.row_of(&count.plants)).collect();
+        Self { counts, rows, values, pairs }
     }
 
     /// With a model its covariance, without one independent counts.
-    fn parts_of(
-        &self,
-        population: &Population,
-        model: Option<&CovarianceModel>,
-        noise: &[f64],
-    ) -> Option<Parts> {
-        let n = self.observed.len();
+    fn parts_of(&self, model: Option<&CovarianceModel>, noise: &[f64]) -> Option<Parts> {
+        let n = self.values.len();
         let matrix = model.map_or_else(
             || (0..n * n).map(|k| f64::from(u8::from(k % (n + 1) == 0))).collect(),
             |model| self.pairs.matrix(model, noise),
         );
         let factor = Cholesky::factor(matrix, n)?;
-        let gls = Gls::solve(population, &self.observed, &self.values, &factor)?;
+        let gls = Gls::solve(&self.rows, &self.values, &factor)?;
         Some(Parts {
             ln_determinants: factor.ln_determinant() + gls.mean_factor.ln_determinant(),
             squares: dot(&gls.whitened, &gls.whitened),
@@ -216,26 +218,12 @@ fn totals(parts: &[Parts]) -> (f64, f64) {
 
 /// All counts, or groups of neighbours by halving the longer side.
 fn neighbours_together(population: &Population, observed: &[Observed]) -> Vec<Vec<usize>> {
-    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
-    let mut groups = Vec::new();
-    let mut waiting = vec![(0..observed.len()).collect::<Vec<usize>>()];
-    while let Some(mut group) = waiting.pop() {
-        if group.len() <= MOST_TOGETHER {
-            groups.push(group);
-            continue;
-        }
-        let places: Vec<[f64; 2]> = group.iter().map(|&count| middles[count]).collect();
-        let (least, most) = crate::maths::nearest::extent(&places);
-        let axis = usize::from(most[1] - least[1] > most[0] - least[0]);
-        group.sort_by(|&a, &b| middles[a][axis].total_cmp(&middles[b][axis]).then(a.cmp(&b)));
-        let rest = group.split_off(group.len() / 2);
-        waiting.push(group);
-        waiting.push(rest);
+    let all: Vec<usize> = (0..observed.len()).collect();
+    if all.len() <= MOST_TOGETHER {
+        return vec![all];
     }
-    groups
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
+    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
+    let groups = halved(all, &middles, MOST_IN_GROUP);
+    let chosen = groups.len().min(MOST_GROUPS);
+    (0..chosen).map(|k| groups[k * groups.len() / chosen].clone()).collect()
 }

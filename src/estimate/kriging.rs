@@ -17,87 +17,16 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use rayon::prelude::*;
 
-use super::pairs::Pairs;
+pub use super::population::{Observed, Population};
+use super::{pair_sums, pairs::Pairs};
 use crate::maths::{
     cholesky::{Cholesky, LANES, dot},
     covariance::CovarianceModel,
     nearest::square_distance,
 };
 
-/// Plants on a plane with the columns of their mean.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Population {
-    at: Vec<[f64; 2]>,
-    columns: usize,
-    design: Vec<f64>,
-}
-
-impl Population {
-    /// Plants at places in metres that share one mean: ordinary kriging.
-    pub fn with_one_mean(at: Vec<[f64; 2]>) -> Self {
-        let design = vec![1.0; at.len()];
-        Self { at, columns: 1, design }
-    }
-
-    /// Plants of several kinds, each kind with its own mean; `None` for a plant without one.
-    pub fn with_means(at: Vec<[f64; 2]>, kind: &[Option<usize>], kinds: usize) -> Self {
-        let row = |&own: &Option<usize>| (0..kinds).map(move |k| f64::from(own == Some(k)));
-        let design = kind.iter().flat_map(row).collect();
-        Self { at, columns: kinds, design }
-    }
-
-    /// Plants whose mean is a sum of functions of the place, such as `|[x, y]| [1.0, x, y]`:
-    /// universal kriging.
-    pub fn with_trend<const P: usize>(
-        at: Vec<[f64; 2]>,
-        columns: impl Fn([f64; 2]) -> [f64; P],
-    ) -> Self {
-        let design = at.iter().flat_map(|&place| columns(place)).collect();
-        Self { at, columns: P, design }
-    }
-
-    /// Where the plants stand, metres.
-    pub fn places(&self) -> &[[f64; 2]] {
-        &self.at
-    }
-
-    fn row(&self, plant: usize) -> &[f64] {
-        &self.design[plant * self.columns..(plant + 1) * self.columns]
-    }
-
-    /// The columns of a weighted sum of plants.
-    fn row_of(&self, plants: &[(usize, f64)]) -> Vec<f64> {
-        let mut sum = vec![0.0; self.columns];
-        for &(plant, weight) in plants {
-            sum.iter_mut().zip(self.row(plant)).for_each(|(s, x)| *s += weight * x);
-        }
-        sum
-    }
-}
-
-/// What was counted: the weighted mean of some plants, with counting noise.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Observed {
-    /// Plants and their weights, which sum to 1.
-    pub plants: Vec<(usize, f64)>,
-    /// The value.
-    pub value: f64,
-    /// Variance of the counting noise.
-    pub noise: f64,
-}
-
-impl Observed {
-    /// One plant, counted exactly.
-    pub fn plant(plant: usize, value: f64) -> Self {
-        Self { plants: vec![(plant, 1.0)], value, noise: 0.0 }
-    }
-
-    /// The weighted middle of its plants.
-    pub fn middle(&self, population: &Population) -> [f64; 2] {
-        let at = |k: usize| self.plants.iter().map(|&(plant, w)| w * population.at[plant][k]).sum();
-        [at(0), at(1)]
-    }
-}
+/// Counts of more plants than this are not laid out pair by pair.
+const MOST_IN_PAIRS: usize = 12;
 
 /// What is believed about one plant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -149,16 +78,35 @@ impl Kriging {
     /// # Source
     /// Cressie 1993, Statistics for Spatial Data, §3.4 (universal kriging); dual form: Goovaerts
     /// 1997, §5.2.
+    ///
+    /// # Example
+    /// Halfway between two plants that were counted exactly lies their mean:
+    /// ```
+    /// use std::sync::Arc;
+    /// use catchwire::estimate::kriging::{Kriging, Observed, Population};
+    ///
+    /// let metres = vec![[0.0, 0.0], [2.0, 0.0], [1.0, 0.0]];
+    /// let population = Arc::new(Population::with_one_mean(metres));
+    /// let counts = vec![Observed::plant(0, 14.0), Observed::plant(1, 18.0)];
+    /// let model = "exponential nugget=1 psill=4 range=10".parse().unwrap();
+    /// let kriging = Kriging::solve(population, counts, model).unwrap();
+    /// let shoots_per_m = kriging.predict(&[2])[0].unwrap().value;
+    /// assert!((shoots_per_m - 16.0).abs() < 1e-12);
+    /// ```
     pub fn solve(
         population: Arc<Population>,
         observed: Vec<Observed>,
         model: CovarianceModel,
     ) -> Result<Self, KrigingError> {
-        let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
-        let matrix = Pairs::new(&population, &observed).matrix(&model, &noise);
+        let mut observed = observed;
+        for count in &mut observed {
+            count.plants.sort_by_key(|(plant, _)| *plant);
+        }
+        let matrix = covariances(&population, &observed, &model);
         let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
         let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
-        let gls = Gls::solve(&population, &observed, &values, &factor).ok_or(KrigingError::Mean)?;
+        let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
+        let gls = Gls::solve(&rows, &values, &factor).ok_or(KrigingError::Mean)?;
         let mut dual = gls.whitened;
         factor.backward(&mut dual);
         let mut counted_in = BTreeMap::<usize, Vec<(usize, f64)>>::new();
@@ -185,6 +133,13 @@ impl Kriging {
     /// The fitted mean of a column of the design; `None` when no count has it.
     pub fn mean(&self, column: usize) -> Option<f64> {
         self.columns.iter().position(|&c| c == column).map(|at| self.means[at])
+    }
+
+    /// The variance of that mean; 0 when no count has the column.
+    pub fn mean_variance(&self, column: usize) -> f64 {
+        let mut unit: Vec<f64> = self.columns.iter().map(|&c| f64::from(c == column)).collect();
+        self.mean_factor.forward(&mut unit);
+        dot(&unit, &unit)
     }
 
     /// How many columns of the mean were fitted.
@@ -222,7 +177,7 @@ impl Kriging {
         let mut g = vec![[0.0; LANES]; self.observed.len()];
         let mut surfaces = [0.0; LANES];
         for (lane, &plant) in plants.iter().enumerate() {
-            let at = self.population.at[plant];
+            let at = self.population.places()[plant];
             for ((value, count), dual) in g.iter_mut().zip(&self.observed).zip(&self.dual) {
                 value[lane] = self.surface_covariance(at, count);
                 surfaces[lane] += value[lane] * dual;
@@ -256,7 +211,7 @@ impl Kriging {
 
     /// The weight of every count in the prediction of a plant.
     pub fn weights(&self, plant: usize) -> Vec<f64> {
-        let at = self.population.at[plant];
+        let at = self.population.places()[plant];
         let mut w: Vec<f64> =
             self.observed.iter().map(|count| self.surface_covariance(at, count)).collect();
         for &(count, weight) in self.counts_of(plant) {
@@ -280,7 +235,9 @@ impl Kriging {
         let n = self.observed.len();
         let inverse = self.inverse_diagonal();
         let mut solved = self.fixed.clone();
-        solved.iter_mut().for_each(|column| self.factor.backward(column));
+        for column in &mut solved {
+            self.factor.backward(column);
+        }
         let one = |i: usize| {
             let mut row: Vec<f64> = solved.iter().map(|column| column[i]).collect();
             self.mean_factor.forward(&mut row);
@@ -304,13 +261,19 @@ impl Kriging {
         columns.collect()
     }
 
+    /// rᵀΣ⁻¹r of the residuals.
+    pub(super) fn squares(&self) -> f64 {
+        // Σ⁻¹r is orthogonal to the fitted mean, so that y stands for r.
+        self.observed.iter().zip(&self.dual).map(|(count, dual)| count.value * dual).sum()
+    }
+
     fn counts_of(&self, plant: usize) -> &[(usize, f64)] {
         self.counted_in.get(&plant).map_or(&[], Vec::as_slice)
     }
 
     fn surface_covariance(&self, at: [f64; 2], count: &Observed) -> f64 {
         let of = |&(plant, weight): &(usize, f64)| {
-            weight * self.model.at(square_distance(at, self.population.at[plant]).sqrt())
+            weight * self.model.at(square_distance(at, self.population.places()[plant]).sqrt())
         };
         count.plants.iter().map(of).sum()
     }
@@ -354,6 +317,20 @@ impl Kriging {
     }
 }
 
+/// The covariance of the counts.
+fn covariances(
+    population: &Population,
+    observed: &[Observed],
+    model: &CovarianceModel,
+) -> Vec<f64> {
+    let most = observed.iter().map(|count| count.plants.len()).max().unwrap_or(0);
+    if most > MOST_IN_PAIRS {
+        return pair_sums::matrix(population, observed, model);
+    }
+    let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
+    Pairs::new(population, observed).matrix(model, &noise)
+}
+
 /// Rounding is no variance: a plant counted exactly has none.
 fn at_least_zero(variance: f64, sill: f64) -> f64 {
     if variance > 1e-12 * sill { variance } else { 0.0 }
@@ -374,16 +351,11 @@ pub(super) struct Gls {
 }
 
 impl Gls {
-    /// `None` when the columns cannot be told apart.
-    pub(super) fn solve(
-        population: &Population,
-        observed: &[Observed],
-        values: &[f64],
-        factor: &Cholesky,
-    ) -> Option<Self> {
-        let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
+    /// `rows` are the columns of each count; `None` when they cannot be told apart.
+    pub(super) fn solve(rows: &[Vec<f64>], values: &[f64], factor: &Cholesky) -> Option<Self> {
         let has = |column: &usize| rows.iter().any(|row| row[*column] != 0.0);
-        let columns: Vec<usize> = (0..population.columns).filter(has).collect();
+        let all = rows.first().map_or(0, Vec::len);
+        let columns: Vec<usize> = (0..all).filter(has).collect();
         let mut whitened = values.to_vec();
         factor.forward(&mut whitened);
         let whiten = |column: &usize| {

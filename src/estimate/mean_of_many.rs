@@ -6,11 +6,15 @@
 //! | g      | covariance of aᵀz with the counts                           | quantity² |
 //! | d, V   | as in `kriging`                                             |           |
 //!
-//! Cov(T, U) = aᵀΣb − g_TᵀΣ_SS⁻¹g_U + d_TᵀVd_U, the nugget where a plant meets itself.
+//! Cov(aᵀz, bᵀz) = aᵀΣb − gᵀΣ⁻¹g′ + dᵀVd′, the nugget where a plant meets itself; g, d are those of
+//! a and g′, d′ those of b.
 
 use rayon::prelude::*;
 
-use super::{kriging::Kriging, pair_sums::covariance_sum};
+use super::{
+    kriging::{Kriging, Observed},
+    pair_sums::{Clusters, covariance_sum, shared_weight},
+};
 use crate::maths::cholesky::dot;
 
 /// Means of sets and how their errors vary together.
@@ -25,6 +29,7 @@ pub struct Means {
 /// What one set has in common with the counts.
 struct Set {
     plants: Vec<(usize, f64)>,
+    clusters: Clusters,
     value: f64,
     whitened: Vec<f64>,
     error: Vec<f64>,
@@ -38,7 +43,8 @@ impl Kriging {
     /// # Source
     /// Ver Hoef 2008, Environ. Ecol. Stat. 15:3–13.
     pub fn means_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Means {
-        let sets: Vec<Set> = sets.par_iter().map(|set| self.set(set, own)).collect();
+        let counted = self.clusters_of_counts();
+        let sets: Vec<Set> = sets.par_iter().map(|set| self.set(set, &counted, own)).collect();
         let n = sets.len();
         let pairs: Vec<(usize, usize)> =
             (0..n).flat_map(|one| (0..=one).map(move |other| (one, other))).collect();
@@ -56,20 +62,30 @@ impl Kriging {
 
     /// The same, each set for itself: mean and variance.
     pub fn each_mean_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Vec<(f64, f64)> {
+        let counted = self.clusters_of_counts();
         let one = |plants: &Vec<(usize, f64)>| {
-            let set = self.set(plants, own);
+            let set = self.set(plants, &counted, own);
             (set.value, self.covariance(&set, &set, own))
         };
         sets.par_iter().map(one).collect()
     }
 
-    fn set(&self, plants: &[(usize, f64)], own: bool) -> Set {
-        let mut plants = plants.to_vec();
-        plants.sort_by_key(|(plant, _)| *plant);
-        let with = |count: &super::kriging::Observed| {
-            covariance_sum(&self.population, &plants, &count.plants, &self.model)
-        };
-        let mut g: Vec<f64> = self.observed.iter().map(with).collect();
+    /// The means alone.
+    pub(super) fn each_value_of(&self, sets: &[Vec<(usize, f64)>], own: bool) -> Vec<f64> {
+        let counted = self.clusters_of_counts();
+        sets.par_iter().map(|plants| self.set(plants, &counted, own).value).collect()
+    }
+
+    fn clusters_of_counts(&self) -> Vec<Clusters> {
+        let of = |count: &Observed| Clusters::new(&self.population, &count.plants);
+        self.observed.iter().map(of).collect()
+    }
+
+    fn set(&self, plants: &[(usize, f64)], counted: &[Clusters], own: bool) -> Set {
+        let plants = sorted(plants);
+        let clusters = Clusters::new(&self.population, &plants);
+        let with = |count: &Clusters| covariance_sum(&clusters, count, &self.model);
+        let mut g: Vec<f64> = counted.iter().map(with).collect();
         if own {
             let shared = self.shared_weights(&plants);
             g.iter_mut().zip(shared).for_each(|(g, shared)| *g += self.model.nugget * shared);
@@ -78,30 +94,26 @@ impl Kriging {
         let value = self.value_of(&row, &g);
         self.factor.forward(&mut g);
         let error = self.mean_error(&row, &g);
-        Set { plants, value, whitened: g, error }
+        Set { plants, clusters, value, whitened: g, error }
     }
 
     fn covariance(&self, one: &Set, other: &Set, own: bool) -> f64 {
-        let between = covariance_sum(&self.population, &one.plants, &other.plants, &self.model);
-        let nugget = if own { self.model.nugget * shared(&one.plants, &other.plants) } else { 0.0 };
+        let between = covariance_sum(&one.clusters, &other.clusters, &self.model);
+        let nugget =
+            if own { self.model.nugget * shared_weight(&one.plants, &other.plants) } else { 0.0 };
         let explained = dot(&one.whitened, &other.whitened);
         between + nugget - explained + dot(&one.error, &other.error)
     }
 }
 
-/// Σ a·b over the plants in both; both sorted by plant.
-fn shared(a: &[(usize, f64)], b: &[(usize, f64)]) -> f64 {
-    let (mut i, mut k, mut sum) = (0, 0, 0.0);
-    while i < a.len() && k < b.len() {
-        match a[i].0.cmp(&b[k].0) {
-            std::cmp::Ordering::Less => i += 1,
-            std::cmp::Ordering::Greater => k += 1,
-            std::cmp::Ordering::Equal => {
-                sum += a[i].1 * b[k].1;
-                i += 1;
-                k += 1;
-            }
-        }
-    }
-    sum
+/// By plant, each plant once.
+fn sorted(plants: &[(usize, f64)]) -> Vec<(usize, f64)> {
+    let mut sorted = plants.to_vec();
+    sorted.sort_by_key(|(plant, _)| *plant);
+    sorted.dedup_by(|next, kept| {
+        let same = next.0 == kept.0;
+        kept.1 += if same { next.1 } else { 0.0 };
+        same
+    });
+    sorted
 }

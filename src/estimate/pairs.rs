@@ -1,6 +1,9 @@
 //! Covariances between counts, laid out once and evaluated for many models.
 
-use super::kriging::{Observed, Population};
+use super::{
+    kriging::{Observed, Population},
+    pair_sums::shared_weight,
+};
 use crate::maths::{covariance::CovarianceModel, nearest::square_distance};
 
 /// Distances nearer to each other than this are one, metres: neighbouring panels have few distances.
@@ -26,10 +29,8 @@ impl Pairs {
         for (i, one) in observed.iter().enumerate() {
             for (k, other) in observed[..=i].iter().enumerate() {
                 pairs.add(population, one, other);
-                let shared = shared_weight(one, other);
-                if shared > 0.0 {
-                    pairs.shared.push((i, k, shared));
-                }
+                let shared = shared_weight(&one.plants, &other.plants);
+                pairs.shared.extend((shared > 0.0).then_some((i, k, shared)));
             }
         }
         pairs
@@ -76,18 +77,4 @@ impl Pairs {
         }
         matrix
     }
-
-    /// The share of the nugget that each count has on its own: Σ w².
-    pub(super) fn own_shares(&self) -> Vec<f64> {
-        self.shared.iter().filter(|(i, k, _)| i == k).map(|&(_, _, share)| share).collect()
-    }
-}
-
-/// Σ w·w′ over the plants in both.
-fn shared_weight(one: &Observed, other: &Observed) -> f64 {
-    let in_other = |&(plant, weight): &(usize, f64)| {
-        let of = other.plants.iter().filter(move |(p, _)| *p == plant);
-        of.map(move |(_, w)| w * weight).sum::<f64>()
-    };
-    one.plants.iter().map(in_other).sum()
 }

@@ -9,7 +9,8 @@ use rayon::prelude::*;
 use super::kriging::{Kriging, KrigingError, Observed, Population, Prediction};
 use crate::maths::{
     covariance::CovarianceModel,
-    nearest::{Places, extent},
+    float,
+    nearest::{Places, halved},
 };
 
 /// Fewest counts of a vine's own kind among its neighbours: without one its mean is unknown.
@@ -124,30 +125,18 @@ pub(super) fn put_together(
         return observed.to_vec();
     }
     let size = observed.len().div_ceil(most.max(1)).next_power_of_two();
+    let middles: Vec<[f64; 2]> = observed.iter().map(|count| count.middle(population)).collect();
     let last = kinds.iter().max().copied().unwrap_or(0);
-    let mut waiting: Vec<Vec<usize>> = (0..=last)
-        .map(|kind| (0..observed.len()).filter(|&count| kinds[count] == kind).collect())
-        .collect();
-    let mut together = Vec::new();
-    while let Some(mut group) = waiting.pop() {
-        if group.len() > size {
-            let places: Vec<_> = group.iter().map(|&c| observed[c].middle(population)).collect();
-            let (least, most) = extent(&places);
-            let axis = usize::from(most[1] - least[1] > most[0] - least[0]);
-            let along = |count: usize| observed[count].middle(population)[axis];
-            group.sort_by(|&a, &b| along(a).total_cmp(&along(b)).then(a.cmp(&b)));
-            waiting.push(group.split_off(group.len() / 2));
-            waiting.push(group);
-        } else if !group.is_empty() {
-            together.push(mean_of(observed, &group));
-        }
-    }
-    together
+    let groups = (0..=last).flat_map(|kind| {
+        let own = (0..observed.len()).filter(|&count| kinds[count] == kind).collect();
+        halved(own, &middles, size)
+    });
+    groups.filter(|group| !group.is_empty()).map(|group| mean_of(observed, &group)).collect()
 }
 
 /// The plain mean of some counts, as one count.
 fn mean_of(observed: &[Observed], group: &[usize]) -> Observed {
-    let share = 1.0 / f64::from(u32::try_from(group.len()).unwrap_or(u32::MAX));
+    let share = 1.0 / float(group.len());
     let mut plants = BTreeMap::new();
     let (mut value, mut noise) = (0.0, 0.0);
     for &count in group {

@@ -55,6 +55,11 @@ impl Cholesky {
         2.0 * (0..self.n).map(|i| self.row(i)[i].ln()).sum::<f64>()
     }
 
+    /// L·b: draws with covariance A from independent ones.
+    pub fn times(&self, b: &[f64]) -> Vec<f64> {
+        (0..self.n).map(|i| dot(self.row(i), &b[..=i])).collect()
+    }
+
     /// Turns b into L⁻¹b.
     pub fn forward(&self, b: &mut [f64]) {
         for i in 0..self.n {
@@ -88,9 +93,7 @@ impl Cholesky {
             let (done, rest) = b.split_at_mut(i);
             let mut sum = rest[0];
             for (factor, earlier) in row.iter().zip(done.iter()) {
-                for lane in 0..LANES {
-                    sum[lane] -= factor * earlier[lane];
-                }
+                subtract(&mut sum, *factor, earlier);
             }
             rest[0] = sum.map(|value| value / row[i]);
         }
@@ -108,6 +111,13 @@ impl Cholesky {
             inverse[j * n..(j + 1) * n].copy_from_slice(&column);
         }
         inverse
+    }
+}
+
+#[inline]
+fn subtract(sum: &mut [f64; LANES], factor: f64, earlier: &[f64; LANES]) {
+    for lane in 0..LANES {
+        sum[lane] -= factor * earlier[lane];
     }
 }
 

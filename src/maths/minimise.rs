@@ -8,6 +8,8 @@ pub struct Search {
     /// The search ends when the corners of the simplex are this near each other, as a share of the
     /// distance between the bounds.
     pub smallest_step: f64,
+    /// … or when the function differs by no more than this between them.
+    pub smallest_fall: f64,
     /// Most evaluations.
     pub most_evaluations: usize,
 }
@@ -36,7 +38,10 @@ pub fn minimise(
     search: &Search,
 ) -> Minimum {
     let mut simplex = Simplex::around(function, start, bounds, search);
-    while simplex.evaluations < search.most_evaluations && simplex.spread() > search.smallest_step {
+    while simplex.evaluations < search.most_evaluations
+        && simplex.spread() > search.smallest_step
+        && simplex.fall() > search.smallest_fall
+    {
         simplex.step();
     }
     let (at, value) = simplex.corners.swap_remove(0);
@@ -101,6 +106,11 @@ impl<'a, F: Fn(&[f64]) -> f64> Simplex<'a, F> {
         extents.fold(0.0, f64::max)
     }
 
+    /// How much the worst corner lies above the best.
+    fn fall(&self) -> f64 {
+        self.corners.last().map_or(0.0, |worst| worst.1 - self.corners[0].1)
+    }
+
     fn step(&mut self) {
         let last = self.corners.len() - 1;
         let (reflected, value) = self.beyond(1.0);
@@ -154,7 +164,8 @@ impl<'a, F: Fn(&[f64]) -> f64> Simplex<'a, F> {
 mod tests {
     use super::*;
 
-    const SEARCH: Search = Search { first_step: 0.2, smallest_step: 1e-9, most_evaluations: 2000 };
+    const SEARCH: Search =
+        Search { first_step: 0.2, smallest_step: 1e-9, smallest_fall: 0.0, most_evaluations: 2000 };
 
     #[test]
     fn the_banana_valley_leads_to_its_end() {

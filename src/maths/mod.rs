@@ -8,3 +8,9 @@ pub mod minimise;
 pub mod nearest;
 pub mod normal;
 pub mod random;
+
+/// A number of things as a float.
+#[expect(clippy::cast_precision_loss, reason = "numbers of things are far below 2⁵³")]
+pub const fn float(count: usize) -> f64 {
+    count as f64
+}

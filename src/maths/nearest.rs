@@ -1,5 +1,7 @@
 //! The nearest of many places, found through a lattice of cells.
 
+use crate::maths::float;
+
 /// Places on a plane, sorted into square cells.
 #[derive(Debug, Clone)]
 pub struct Places {
@@ -72,15 +74,15 @@ impl Places {
     ) {
         let low = middle.map(|cell| cell.saturating_sub(ring));
         let high = [0, 1].map(|k| (middle[k] + ring).min(self.size[k] - 1));
-        for across in low[1]..=high[1] {
-            for along in low[0]..=high[0] {
-                let far = along.abs_diff(middle[0]).max(across.abs_diff(middle[1]));
-                if far == ring {
-                    let cell = across * self.size[0] + along;
-                    let places = &self.order[self.starts[cell]..self.starts[cell + 1]];
-                    found.extend(places.iter().map(|&p| (square_distance(at, self.at[p]), p)));
-                }
-            }
+        let in_ring = |&[along, across]: &[usize; 2]| {
+            along.abs_diff(middle[0]).max(across.abs_diff(middle[1])) == ring
+        };
+        let cells = (low[1]..=high[1])
+            .flat_map(|across| (low[0]..=high[0]).map(move |along| [along, across]));
+        for [along, across] in cells.filter(in_ring) {
+            let cell = across * self.size[0] + along;
+            let places = &self.order[self.starts[cell]..self.starts[cell + 1]];
+            found.extend(places.iter().map(|&place| (square_distance(at, self.at[place]), place)));
         }
     }
 
@@ -109,6 +111,26 @@ pub fn extent(at: &[[f64; 2]]) -> ([f64; 2], [f64; 2]) {
     })
 }
 
+/// Some of the places in groups of neighbours of at most `most`, by halving the longer side; each
+/// group and its fellows in the order of their place on the ground.
+pub fn halved(some: Vec<usize>, at: &[[f64; 2]], most: usize) -> Vec<Vec<usize>> {
+    let mut groups = Vec::new();
+    let mut waiting = vec![some];
+    while let Some(mut group) = waiting.pop() {
+        if group.len() <= most.max(1) {
+            groups.push(group);
+            continue;
+        }
+        let places: Vec<[f64; 2]> = group.iter().map(|&place| at[place]).collect();
+        let (low, high) = extent(&places);
+        let axis = usize::from(high[1] - low[1] > high[0] - low[0]);
+        group.sort_by(|&a, &b| at[a][axis].total_cmp(&at[b][axis]).then(a.cmp(&b)));
+        waiting.push(group.split_off(group.len() / 2));
+        waiting.push(group);
+    }
+    groups
+}
+
 /// The side of a cell that holds about two places.
 fn cell_size(spans: [f64; 2], places: usize) -> f64 {
     let share = 2.0 / float(places.max(1));
@@ -126,11 +148,6 @@ fn cell_size(spans: [f64; 2], places: usize) -> f64 {
 )]
 fn cells(length: f64, cell: f64) -> usize {
     (length / cell).floor() as usize
-}
-
-#[expect(clippy::cast_precision_loss, reason = "counts of places are far below 2⁵³")]
-const fn float(count: usize) -> f64 {
-    count as f64
 }
 
 #[cfg(test)]
@@ -158,6 +175,18 @@ mod tests {
                 assert_eq!(places.nearest(from, 5), brute(&at, from, 5), "{count} {from:?}");
             }
         }
+    }
+
+    #[test]
+    fn halving_loses_no_place_and_keeps_neighbours_together() {
+        let at: Vec<[f64; 2]> = (0..10_u8).map(|k| [f64::from(k * 7 % 10), 0.0]).collect();
+        let groups = halved((0..10).collect(), &at, 3);
+        let mut all = groups.concat();
+        assert!(groups.iter().all(|group| group.len() <= 3));
+        let along: Vec<f64> = all.iter().map(|&place| at[place][0]).collect();
+        assert!(along.is_sorted(), "{along:?}");
+        all.sort_unstable();
+        assert_eq!(all, (0..10).collect::<Vec<_>>());
     }
 
     #[test]

@@ -118,7 +118,7 @@ pub fn student_quantile(p: f64, degrees: f64) -> f64 {
     f64::midpoint(low, high)
 }
 
-/// The regularised incomplete beta function I_x(a, b).
+/// The regularised incomplete beta function Iₓ(a, b).
 ///
 /// # Source
 /// Abramowitz & Stegun 1964, 26.5.8, the continued fraction by Lentz's method.

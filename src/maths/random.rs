@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 /// A generator of random numbers with 64 bits of state.
 ///
 /// # Source
-/// SplitMix64: Steele, Lea & Flood 2014, Fast splittable pseudorandom number generators, OOPSLA.
+/// `SplitMix64`: Steele, Lea & Flood 2014, Fast splittable pseudorandom number generators, OOPSLA.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Random {
     state: u64,
