@@ -50,41 +50,65 @@ pub fn divide(
 ) -> Division {
     let merges = ward(units, panels.touching);
     let errors = held_out_errors(panels, folds, settings.most);
-    let one = errors.first().copied().filter(|one| *one > 0.0);
-    let mut best =
-        Division { labels: vec![0; units.len()], count: 1, held_out: one.map(|e| [e, e]) };
-    let Some(one) = one else { return best };
+    let one: f64 = errors.first().map_or(0.0, |errors| errors.iter().sum());
+    let mut best = Division { labels: vec![0; units.len()], count: 1, held_out: None };
+    if one <= 0.0 {
+        return best;
+    }
+    best.held_out = Some([one, one]);
     for count in 2..=settings.most {
         let size = (count, panels.least_size);
         let Some(labels) = cut_to_size(units, panels.touching, &merges, size) else { break };
-        let gained = (errors[best.count - 1] - errors[count - 1]) / one;
-        if gained >= settings.least_held_out && gained > 0.0 && differ(&labels) {
-            best = Division { labels, count, held_out: Some([errors[count - 1], one]) };
+        let least = settings.least_held_out * one * whole(count - best.count);
+        if gains(&errors[best.count - 1], &errors[count - 1], least) && differ(&labels) {
+            let zoned = errors[count - 1].iter().sum();
+            best = Division { labels, count, held_out: Some([zoned, one]) };
         }
     }
     best
 }
 
-/// Squared errors of all held-out counts with 1, 2 … `most` zones; a fold that cannot be cut into
+/// True when the squared errors fall by so much in all, and by more than one standard error of
+/// their fall: a few counts that happen to fit make no zone.
+///
+/// # Source
+/// The one-standard-error rule of Breiman, Friedman, Olshen & Stone 1984, Classification and
+/// Regression Trees, §3.4.3.
+fn gains(before: &[f64], after: &[f64], least: f64) -> bool {
+    let n = whole(before.len());
+    let falls: Vec<f64> = before.iter().zip(after).map(|(b, a)| b - a).collect();
+    let sum: f64 = falls.iter().sum();
+    let spread: f64 = falls.iter().map(|fall| (fall - sum / n).powi(2)).sum();
+    // The standard error of a sum is √n times that of one.
+    let error = (spread / (n - 1.0).max(1.0) * n).sqrt();
+    sum >= least && sum > error
+}
+
+#[expect(clippy::cast_precision_loss, reason = "numbers of counts and zones")]
+const fn whole(number: usize) -> f64 {
+    number as f64
+}
+
+/// Squared errors of every held-out count with 1, 2 … `most` zones; a fold that cannot be cut into
 /// so many keeps the cut before.
-fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<f64> {
-    let mut errors = vec![0.0; most];
+fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<Vec<f64>> {
+    let mut errors = vec![Vec::new(); most];
     for fold in folds {
         let merges = ward(&fold.units, panels.touching);
         let mut labels = vec![0; fold.units.len()];
-        for (before, error) in errors.iter_mut().enumerate() {
+        for (before, errors) in errors.iter_mut().enumerate() {
             let size = (before + 1, panels.least_size);
             if before > 0 {
                 let cut = cut_to_size(&fold.units, panels.touching, &merges, size);
                 labels = cut.unwrap_or(labels);
             }
-            *error += squared_error(fold, &labels);
+            errors.extend(squared_errors(fold, &labels));
         }
     }
     errors
 }
 
-fn squared_error(fold: &Fold, labels: &[usize]) -> f64 {
+fn squared_errors(fold: &Fold, labels: &[usize]) -> Vec<f64> {
     let mut sums = vec![[0.0; 2]; labels.len()];
     for (unit, &label) in fold.units.iter().zip(labels) {
         sums[label][0] += unit.size * unit.values[0];
@@ -94,7 +118,7 @@ fn squared_error(fold: &Fold, labels: &[usize]) -> f64 {
         let [sum, size] = sums[labels[panel]];
         (per_m - sum / size).powi(2)
     });
-    errors.sum()
+    errors.collect()
 }
 
 /// Pairs of zones that touch, by their labels, each pair once.

@@ -12,7 +12,7 @@ mod neighbours;
 mod row_text;
 mod shape;
 pub mod wanted;
-mod without_fold;
+pub mod without_fold;
 
 use std::collections::BTreeMap;
 
