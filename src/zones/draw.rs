@@ -23,7 +23,7 @@ const FOLDS: usize = 10;
 /// Fewer counts in a planting draw no border.
 const FEWEST_COUNTS: usize = 5;
 /// Panels whose surface is asked for at once: their covariances with each other are not needed.
-const PANELS_AT_ONCE: usize = 128;
+const PANELS_AT_ONCE: usize = 32;
 /// A panel is never believed more than so many times better known than the middling one.
 const MOST_WEIGHT: f64 = 10.0;
 

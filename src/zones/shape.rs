@@ -183,7 +183,7 @@ fn dissolve(rings: impl Iterator<Item = Vec<Corner>>) -> MultiPolygon<f64> {
     while let Some(&(start, _)) = sides.first() {
         split_at_pinches(walk(start, &mut sides), &mut rings);
     }
-    polygons(rings)
+    polygons(&rings)
 }
 
 /// Follows sides from a corner back to it, with the ground on the left, and takes them away.
@@ -223,7 +223,7 @@ fn split_at_pinches(ring: Vec<Corner>, rings: &mut Vec<Vec<Corner>>) {
 }
 
 /// Outer rings run counter-clockwise; the others are holes of the smallest ring around them.
-fn polygons(rings: Vec<Vec<Corner>>) -> MultiPolygon<f64> {
+fn polygons(rings: &[Vec<Corner>]) -> MultiPolygon<f64> {
     let rings = rings.iter().filter(|ring| ring.len() > 2).map(|ring| closed(ring));
     let (mut outer, mut holes) = (Vec::new(), Vec::new());
     for ring in rings {
