@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
+
 use super::{
     Drawn, Stage,
     assemble::{Group, means},
@@ -129,7 +131,8 @@ impl<'a> Planting<'a> {
             least_size: self.settings.smallest_share * whole(present.count()),
         };
         let folds = FOLDS.min(self.counts.len());
-        let folds: Vec<Fold> = (0..folds).map(|fold| self.fold(fold, folds)).collect();
+        let folds: Vec<Fold> =
+            (0..folds).into_par_iter().map(|fold| self.fold(fold, folds)).collect();
         divide(panels, &self.units, &folds, self.settings, |labels| self.differ(labels))
     }
 

@@ -6,6 +6,8 @@
 
 use std::collections::BTreeSet;
 
+use rayon::prelude::*;
+
 use super::merge::{Unit, cut_to_size, ward};
 use crate::settings::ZoneSettings;
 
@@ -92,20 +94,26 @@ const fn whole(number: usize) -> f64 {
 /// Squared errors of every held-out count with 1, 2 … `most` zones; a fold that cannot be cut into
 /// so many keeps the cut before.
 fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<Vec<f64>> {
-    let mut errors = vec![Vec::new(); most];
-    for fold in folds {
-        let merges = ward(&fold.units, panels.touching);
-        let mut labels = vec![0; fold.units.len()];
-        for (before, errors) in errors.iter_mut().enumerate() {
-            let size = (before + 1, panels.least_size);
-            if before > 0 {
-                let cut = cut_to_size(&fold.units, panels.touching, &merges, size);
-                labels = cut.unwrap_or(labels);
+    let of_folds: Vec<Vec<Vec<f64>>> =
+        folds.par_iter().map(|fold| errors_of_fold(panels, fold, most)).collect();
+    (0..most)
+        .map(|count| of_folds.iter().flat_map(|fold| &fold[count]).copied().collect())
+        .collect()
+}
+
+fn errors_of_fold(panels: Panels<'_>, fold: &Fold, most: usize) -> Vec<Vec<f64>> {
+    let merges = ward(&fold.units, panels.touching);
+    let mut labels = vec![0; fold.units.len()];
+    let mut with_zones = |count: usize| {
+        if count > 1 {
+            let size = (count, panels.least_size);
+            if let Some(cut) = cut_to_size(&fold.units, panels.touching, &merges, size) {
+                labels = cut;
             }
-            errors.extend(squared_errors(fold, &labels));
         }
-    }
-    errors
+        squared_errors(fold, &labels)
+    };
+    (1..=most).map(&mut with_zones).collect()
 }
 
 fn squared_errors(fold: &Fold, labels: &[usize]) -> Vec<f64> {
