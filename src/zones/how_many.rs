@@ -70,12 +70,15 @@ pub fn divide(
     best
 }
 
-/// True when the squared errors fall by so much in all, and by more than one standard error of
-/// their fall: a few counts that happen to fit make no zone.
+/// How many standard errors of its fall the squared error must fall: one-sided 95 %.
 ///
-/// # Source
-/// The one-standard-error rule of Breiman, Friedman, Olshen & Stone 1984, Classification and
-/// Regression Trees, §3.4.3.
+/// Calibrated by simulation through the whole estimate, 100 to 200 fields without a pattern each:
+/// 95, 98 and 97 of 100 stay one zone at 20, 40 and 60 counts; with 1 in its place it was 91, 93
+/// and 96.
+const STANDARD_ERRORS_OF_FALL: f64 = 1.645;
+
+/// True when the squared errors of the same counts fall by so much in all, and by more than chance
+/// allows: a few counts that happen to fit make no zone.
 fn gains(before: &[f64], after: &[f64], least: f64) -> bool {
     let n = whole(before.len());
     let falls: Vec<f64> = before.iter().zip(after).map(|(b, a)| b - a).collect();
@@ -83,7 +86,7 @@ fn gains(before: &[f64], after: &[f64], least: f64) -> bool {
     let spread: f64 = falls.iter().map(|fall| (fall - sum / n).powi(2)).sum();
     // The standard error of a sum is √n times that of one.
     let error = (spread / (n - 1.0).max(1.0) * n).sqrt();
-    sum >= least && sum > error
+    sum >= least && sum > STANDARD_ERRORS_OF_FALL * error
 }
 
 #[expect(clippy::cast_precision_loss, reason = "numbers of counts and zones")]

@@ -251,7 +251,6 @@ fn two_halves_that_differ_by_two_standard_deviations_are_two_zones() {
     assert!((0.5..0.7).contains(&left), "{left} of the variance of held-out counts is left");
     // On average the border lies within a panel of its place, 8 m with a count in every fourth.
     let panels_off = astray as f64 / (two as f64 * ROWS as f64);
-    println!("{two} two, {left} left, {panels_off} off");
     assert!(panels_off < 1.0, "{panels_off} panels a row on the wrong side");
 }
 
