@@ -9,6 +9,7 @@ mod given;
 pub mod how_many;
 pub mod merge;
 mod neighbours;
+mod panel_values;
 mod row_text;
 mod shape;
 pub mod wanted;
