@@ -18,6 +18,8 @@ pub(super) struct Circumstances {
     pub(super) too_long: bool,
     /// Something was believed about the zone's density.
     pub(super) estimated: bool,
+    /// The counts were too few for a map: the zone has a mean, its vines have nothing of their own.
+    pub(super) no_map: bool,
 }
 
 /// Advice on a zone, most important first.
@@ -40,6 +42,9 @@ pub(super) fn advice(zone: &ZonePlan, around: &Circumstances) -> Vec<String> {
         (Verdict::OnTarget, Some(_)) => advice.push("doubles and base shoots only".to_owned()),
         (Verdict::UnderTarget, Some(_)) => advice.push(bud_loss(around.buds)),
         (Verdict::Undecided, Some(_)) => advice.push(count_more(zone.counts_to_settle)),
+    }
+    if around.estimated && around.no_map {
+        advice.push("very few counts: this is their mean and holds for no single vine".to_owned());
     }
     if around.vigor == Some(VigorClass::Excess) {
         advice.push(
@@ -145,7 +150,14 @@ mod tests {
     }
 
     fn plain() -> Circumstances {
-        Circumstances { vigor: None, buds: None, today: None, too_long: false, estimated: true }
+        Circumstances {
+            vigor: None,
+            buds: None,
+            today: None,
+            too_long: false,
+            estimated: true,
+            no_map: false,
+        }
     }
 
     #[test]

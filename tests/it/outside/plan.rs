@@ -1,8 +1,10 @@
 //! The plan against tables, hand calculations and the trade's own rules.
+#![expect(clippy::cast_precision_loss, reason = "numbers of vines")]
 
 use catchwire::{
     block::{Block, VineType},
     error::Error,
+    layout::Layout,
     maths::normal::{density, student_quantile},
     plan::{
         Evidence, Interval, Plan, Verdict, VineTarget,
@@ -21,7 +23,7 @@ use catchwire::{
 };
 use jiff::civil::date;
 
-use super::zones::{Zoned, counts_in_halves, square_block, zoned};
+use super::zones::{Zoned, count, counts_in_halves, square_block, zoned};
 
 fn per_foot(range: TargetRange) -> (f64, f64) {
     (range.low().per_foot(), range.high().per_foot())
@@ -226,15 +228,13 @@ fn planned(
     settings: &PlanSettings,
 ) -> Result<(Zoned, Plan), Error> {
     let zoned = zoned(block, |layout| counts_in_halves(layout, per_m))?;
-    let evidence = Evidence {
-        site: &zoned.site,
-        layout: &zoned.layout,
-        joined: &zoned.joined,
-        estimate: &zoned.estimate,
-        zones: &zoned.zones,
-    };
-    let (plan, _) = plan(evidence, settings)?;
+    let (plan, _) = plan(evidence(&zoned), settings)?;
     Ok((zoned, plan))
+}
+
+fn evidence(zoned: &Zoned) -> Evidence<'_> {
+    let Zoned { site, layout, joined, estimate, zones } = zoned;
+    Evidence { site, layout, joined, estimate, zones }
 }
 
 #[test]
@@ -321,6 +321,20 @@ fn too_few_shoots_name_bud_loss() {
     assert_eq!(plan.zones[0].verdict, Verdict::UnderTarget);
     assert!(plan.zones[0].advice[0].contains("bud loss"), "{:?}", plan.zones[0].advice);
     near(plan.remove.value, 0.0, 0.0);
+}
+
+#[test]
+fn four_counts_plan_by_their_mean_and_say_so() {
+    let counts = |_: &Layout| [(2, 44), (8, 46), (14, 43), (20, 47)].map(|(r, n)| count(r, 9, n));
+    let block = zoned(&square_block(), |layout| counts(layout).to_vec()).unwrap();
+    let plan = plan(evidence(&block), &Settings::default().plan()).unwrap().0;
+    let zone = &plan.zones[0];
+    assert_eq!(zone.verdict, Verdict::Overcrowded);
+    assert!(zone.advice.iter().any(|text| text.contains("very few counts")), "{:?}", zone.advice);
+    // 25 a metre less 13.1 a metre and a renewal shoot, on every vine.
+    let each = 45.0 - 1.8 * 4.0 / METRES_PER_FOOT - 1.0;
+    near(zone.remove.value / block.layout.vines.len() as f64, each, 0.2);
+    assert!(plan.vines.iter().all(|vine| vine.remove_se.is_none()));
 }
 
 #[test]

@@ -425,4 +425,8 @@ fn four_counts_draw_no_border() {
     assert_eq!(block.zones.zones.len(), 1);
     assert_eq!(block.zones.zones[0].vines.len(), block.layout.vines.len());
     assert!(block.zones.why.contains("too few counts"), "{}", block.zones.why);
+    // The mean of four counts of 20 shoots on 1.8 m, with the three degrees of freedom they leave.
+    let density = block.zones.zones[0].density.unwrap();
+    assert!((density.per_m - 20.0 / 1.8).abs() < 0.01, "{density:?}");
+    assert_eq!(density.degrees_of_freedom, Some(3.0));
 }
