@@ -18,6 +18,8 @@ pub(super) struct Circumstances {
     pub(super) too_long: bool,
     /// Something was believed about the zone's density.
     pub(super) estimated: bool,
+    /// The counts were too few for a map: the zone has a mean, its vines have nothing of their own.
+    pub(super) no_map: bool,
 }
 
 /// Advice on a zone, most important first.
@@ -40,6 +42,9 @@ pub(super) fn advice(zone: &ZonePlan, around: &Circumstances) -> Vec<String> {
         (Verdict::OnTarget, Some(_)) => advice.push("doubles and base shoots only".to_owned()),
         (Verdict::UnderTarget, Some(_)) => advice.push(bud_loss(around.buds)),
         (Verdict::Undecided, Some(_)) => advice.push(count_more(zone.counts_to_settle)),
+    }
+    if around.estimated && around.no_map {
+        advice.push("very few counts: this is their mean and holds for no single vine".to_owned());
     }
     if around.vigor == Some(VigorClass::Excess) {
         advice.push(
@@ -113,4 +118,70 @@ pub(super) fn after_frost(frost: Date) -> String {
         "frost on {frost}: nothing is planned until a recount that tells primary from secondary \
          shoots; secondary shoots are then crop to keep"
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::Interval;
+
+    fn said(verdict: Verdict, around: Circumstances) -> Vec<String> {
+        let per_foot = |shoots: f64| PerMetre::from_per_foot(shoots).per_metre();
+        let target = VineTarget {
+            low_per_m: per_foot(3.0),
+            high_per_m: per_foot(5.0),
+            aim_per_m: per_foot(4.0),
+        };
+        let zone = ZonePlan {
+            verdict,
+            target_per_m: Some(target),
+            excess: None,
+            remove: Interval::default(),
+            hours: Interval::default(),
+            hours_if_worked: None,
+            order: None,
+            thin_from: None,
+            thin_by: None,
+            thin_by_latest: None,
+            counts_to_settle: Some(12),
+            advice: Vec::new(),
+        };
+        advice(&zone, &around)
+    }
+
+    fn plain() -> Circumstances {
+        Circumstances {
+            vigor: None,
+            buds: None,
+            today: None,
+            too_long: false,
+            estimated: true,
+            no_map: false,
+        }
+    }
+
+    #[test]
+    fn a_crew_reads_first_what_to_leave() {
+        let said = said(Verdict::Overcrowded, plain());
+        assert!(said[0].starts_with("leave 4.0 shoots a foot (13 a metre)"), "{said:?}");
+        assert!(said[0].contains("one every 3.0 in (8 cm)"), "{said:?}");
+    }
+
+    #[test]
+    fn each_verdict_says_its_own() {
+        let buds = Circumstances { buds: Some((12, 50)), ..plain() };
+        assert!(said(Verdict::UnderTarget, buds)[0].contains("bud loss"));
+        assert!(said(Verdict::UnderTarget, buds)[0].contains("12 of 50"));
+        assert!(said(Verdict::Undecided, plain())[0].contains("about 12 more"));
+        assert_eq!(said(Verdict::OnTarget, plain()), ["doubles and base shoots only"]);
+        let unknown = Circumstances { estimated: false, ..plain() };
+        assert!(said(Verdict::Undecided, unknown)[0].contains("too few counts"));
+    }
+
+    #[test]
+    fn excess_vigor_and_long_shoots_are_told() {
+        let around = Circumstances { vigor: Some(VigorClass::Excess), too_long: true, ..plain() };
+        let said = said(Verdict::Overcrowded, around).join(" ");
+        assert!(said.contains("already past") && said.contains("more canopy length"), "{said}");
+    }
 }

@@ -52,3 +52,66 @@ fn in_time(start: Date, days: f64, thin_by: Option<Date>) -> Option<bool> {
     let left = f64::from(days_between(start, thin_by?)) + 1.0;
     Some(days <= left)
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::{
+        plan::{Interval, Verdict},
+        settings::Settings,
+    };
+
+    fn zone(remove: f64, hours: f64, thin_by: Option<Date>) -> ZonePlan {
+        let exactly = |value| Interval { value, lo90: value, hi90: value };
+        ZonePlan {
+            verdict: if remove > 0.0 { Verdict::Overcrowded } else { Verdict::OnTarget },
+            target_per_m: None,
+            excess: None,
+            remove: exactly(remove),
+            hours: exactly(hours),
+            hours_if_worked: None,
+            order: None,
+            thin_from: None,
+            thin_by,
+            thin_by_latest: None,
+            counts_to_settle: None,
+            advice: Vec::new(),
+        }
+    }
+
+    fn zones() -> Vec<ZonePlan> {
+        let (early, late) = (Some(date(2026, 5, 12)), Some(date(2026, 5, 20)));
+        vec![
+            zone(100.0, 48.0, late),
+            zone(0.0, 0.0, early),
+            zone(100.0, 24.0, late),
+            zone(10.0, 48.0, early),
+        ]
+    }
+
+    #[test]
+    fn what_closes_first_is_worked_first_and_then_what_gains_most() {
+        assert_eq!(order(&zones()), [3, 2, 0]);
+    }
+
+    #[test]
+    fn a_crew_is_told_what_it_cannot_finish() {
+        let window = Window {
+            opens: Some(date(2026, 5, 11)),
+            closes_first: None,
+            closes_last: None,
+            source: String::new(),
+        };
+        let settings = PlanSettings { crew: Some(2), ..Settings::default().plan() };
+        let outlook = outlook(&zones(), &[3, 2, 0], &window, &settings).unwrap();
+        // Two people for eight hours are 16 hours a day; from the 11th to the 12th are two days.
+        let finished = [(3, 3.0, Some(false)), (2, 4.5, Some(true)), (0, 7.5, Some(true))];
+        assert_eq!(outlook.finished, finished);
+        assert_eq!(
+            start(&window, &PlanSettings { date: Some(date(2026, 5, 13)), ..settings }),
+            Some(date(2026, 5, 13))
+        );
+    }
+}

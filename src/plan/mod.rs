@@ -233,7 +233,7 @@ pub struct Evidence<'a> {
 /// When a planting of natives has no target.
 ///
 /// # Source
-/// `docs/methods.md`, Thinning; see [`removal`], [`verdict`], [`mod@labour`] and [`deadline`].
+/// `docs/methods.md`, Thinning; see [`removal`], [`verdict`], [`simulate`] and [`deadline`].
 pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Findings), Error> {
     let (targets, findings) = target::vine_targets(evidence, settings)?;
     let excesses = vines::excesses(evidence, &targets, settings);

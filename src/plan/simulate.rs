@@ -88,7 +88,7 @@ pub fn totals(
     drawn.into_iter().zip(values).map(|(zone, value)| interval(zone, value)).collect()
 }
 
-/// The lower triangle L of a covariance LLᵀ that may be singular: the surface of a block without any
+/// The lower triangle L of a covariance `LLᵀ` that may be singular: the surface of a block without any
 /// pattern is one number. A row that adds nothing of its own gets 0 on the diagonal.
 fn lower_factor(covariance: &[f64], size: usize) -> Vec<Vec<f64>> {
     let mut rows: Vec<Vec<f64>> = Vec::with_capacity(size);
@@ -123,7 +123,7 @@ fn draw_surfaces(
     crowds.iter().zip(factor).map(surface).collect()
 }
 
-/// √(ν / χ²_ν): what turns a normal draw into one of Student's t.
+/// `√(ν / χ²)` with χ² of ν degrees of freedom: what turns a normal draw into one of Student's t.
 fn student_spread(degrees: Option<f64>, random: &mut Random) -> f64 {
     let Some(degrees) = degrees else { return 1.0 };
     let mut left = degrees.round().clamp(1.0, 200.0);

@@ -68,9 +68,7 @@ impl Gatherer<'_> {
 
     /// True for a vine whose excess is only believed.
     fn is_uncounted(&self, vine: usize) -> bool {
-        self.targets[vine].is_some()
-            && self.evidence.estimate.shoots.vines[vine].is_some()
-            && !self.evidence.joined.vines[vine].counted
+        self.targets[vine].is_some() && !self.evidence.joined.vines[vine].counted
     }
 
     fn known(&self, zone: usize, crowded: bool) -> Known {
@@ -90,6 +88,9 @@ impl Gatherer<'_> {
     /// take.
     fn crowds(&self, zone: usize, most: usize) -> Vec<(Crowd, VineSet)> {
         let zone_vines = &self.evidence.zones.zones[zone];
+        if zone_vines.density.is_none() {
+            return Vec::new();
+        }
         let panels: Vec<Vec<usize>> = zone_vines
             .panels
             .iter()

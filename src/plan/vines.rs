@@ -32,12 +32,21 @@ fn excess_of(
     settings: &PlanSettings,
 ) -> Option<Excess> {
     let target = target?;
-    let believed = evidence.estimate.shoots.vines[vine]?;
     let canopy_m = evidence.joined.vines[vine].canopy_m;
-    let zone = evidence.zones.of_vine[vine]?;
-    let scale = evidence.zones.zones[zone].density.map_or(1.0, |density| density.scale);
-    let sd = believed.se_per_m.unwrap_or(0.0) * scale;
-    Some(excess(believed.per_m - left_per_m(target, canopy_m, settings), sd, canopy_m))
+    let (per_m, sd_per_m) = believed(evidence, vine)?;
+    Some(excess(per_m - left_per_m(target, canopy_m, settings), sd_per_m, canopy_m))
+}
+
+/// Density of a vine and its scaled standard deviation, shoots per metre. Where the counts allow no
+/// map the vine is one of its zone: around the zone's mean with the variance of a vine.
+fn believed(evidence: Evidence<'_>, vine: usize) -> Option<(f64, f64)> {
+    let field = &evidence.estimate.shoots;
+    let density = evidence.zones.zones[evidence.zones.of_vine[vine]?].density?;
+    let (per_m, se_per_m) = match field.vines[vine] {
+        Some(own) => (own.per_m, own.se_per_m.unwrap_or(0.0)),
+        None => (density.per_m, density.se.hypot(field.nugget().max(0.0).sqrt())),
+    };
+    Some((per_m, se_per_m * density.scale))
 }
 
 /// The plan of every vine place; shoots come off in overcrowded zones only.

@@ -13,6 +13,7 @@ use super::{
     whole,
 };
 use crate::{
+    estimate::Method,
     join::VigorMeasure,
     settings::PlanSettings,
     zones::{Zone, wanted::Vigor},
@@ -200,6 +201,7 @@ fn advice_on(
             today: around.settings.date,
             too_long: length_m.is_some_and(|length| length > around.settings.closes_at.metres()),
             estimated: zone.density.is_some(),
+            no_map: evidence.estimate.shoots.method == Method::None,
         },
     );
     if around.settings.frost.is_some() {

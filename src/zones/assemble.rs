@@ -63,12 +63,11 @@ fn vines_of(stage: Stage<'_>, group: &Group) -> Vec<usize> {
     group.panels.iter().flat_map(|&panel| stage.present(panel)).collect()
 }
 
-/// The means of groups of vines, weighted by canopy; vines without an estimate are left out.
+/// The means of groups of vines, weighted by canopy; too few counts for a map may still give the mean
+/// of a zone.
 pub(super) fn means(stage: Stage<'_>, field: &Field, groups: &[Vec<usize>]) -> SetMeans {
-    let known = |vine: &usize| field.vines[*vine].is_some();
     let set = |vines: &Vec<usize>| -> VineSet {
-        let known = vines.iter().copied().filter(known);
-        known.map(|vine| (vine, stage.joined.vines[vine].canopy_m)).collect()
+        vines.iter().map(|&vine| (vine, stage.joined.vines[vine].canopy_m)).collect()
     };
     field.means_of(&groups.iter().map(set).collect::<Vec<_>>())
 }

@@ -2,19 +2,20 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use rayon::prelude::*;
+
 use super::{
     Drawn, Stage,
     assemble::{Group, means},
-    centre, extent,
+    centre,
     how_many::{Division, Fold, Panels, borders, divide},
     merge::Unit,
     neighbours::{PanelGround, neighbours},
-    wanted::aim_of_vine,
+    panel_values::{aim, counts_of, density, ground, set_values, weights, whole},
     without_fold::{Point, surface},
 };
 use crate::{
     estimate::{Field, Method},
-    join::Observation,
     settings::ZoneSettings,
 };
 
@@ -22,10 +23,6 @@ use crate::{
 const FOLDS: usize = 10;
 /// Fewer counts in a planting draw no border.
 const FEWEST_COUNTS: usize = 5;
-/// Panels whose surface is asked for at once: their covariances with each other are not needed.
-const PANELS_AT_ONCE: usize = 128;
-/// A panel is never believed more than so many times better known than the middling one.
-const MOST_WEIGHT: f64 = 10.0;
 
 /// Draws the zones of every planting.
 pub(super) fn draw(stage: Stage<'_>, settings: &ZoneSettings) -> Drawn {
@@ -129,7 +126,8 @@ impl<'a> Planting<'a> {
             least_size: self.settings.smallest_share * whole(present.count()),
         };
         let folds = FOLDS.min(self.counts.len());
-        let folds: Vec<Fold> = (0..folds).map(|fold| self.fold(fold, folds)).collect();
+        let folds: Vec<Fold> =
+            (0..folds).into_par_iter().map(|fold| self.fold(fold, folds)).collect();
         divide(panels, &self.units, &folds, self.settings, |labels| self.differ(labels))
     }
 
@@ -175,105 +173,5 @@ impl<'a> Planting<'a> {
             let error = variance.max(0.0).sqrt() * means.scale;
             (mean_a - mean_b).abs() > self.settings.standard_errors * error
         })
-    }
-}
-
-/// Density and excess of each panel; where nothing is wanted the excess tells nothing.
-fn set_values(units: &mut [Unit], densities: &[f64], aims: Option<&[f64]>) {
-    for (index, (unit, &density)) in units.iter_mut().zip(densities).enumerate() {
-        let excess = aims.map_or(0.0, |aims| density - aims[index]);
-        unit.values = [density, excess];
-    }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of vines")]
-const fn whole(number: usize) -> f64 {
-    number as f64
-}
-
-/// The counts of a planting: the panel's place in `panels`, and the count.
-fn counts_of(stage: Stage<'_>, planting: usize, panels: &[usize]) -> Vec<(usize, Point)> {
-    let observations = stage.joined.shoots.iter().filter_map(|observation| {
-        let &first = observation.vines.first()?;
-        let panel = stage.layout.vines[first].panel;
-        let place = panels.binary_search(&panel).ok()?;
-        (stage.planting(panel) == planting).then(|| (place, point(stage, observation)))
-    });
-    observations.collect()
-}
-
-fn point(stage: Stage<'_>, observation: &Observation) -> Point {
-    let vines = whole(observation.vines.len());
-    let mean = |of: fn(&crate::layout::Vine) -> f64| {
-        observation.vines.iter().map(|&vine| of(&stage.layout.vines[vine])).sum::<f64>() / vines
-    };
-    let Observation { per_m, canopy_m, counted_m, .. } = *observation;
-    let unseen = (1.0 - counted_m / canopy_m).max(0.0);
-    Point {
-        at: [mean(|vine| vine.at.along_m), mean(|vine| vine.at.across_m)],
-        per_m,
-        vines,
-        unseen_per_m: if counted_m > 0.0 { unseen / counted_m } else { 0.0 },
-    }
-}
-
-/// The mean of the surface over a panel's vines; `None` where one has no estimate.
-fn density(stage: Stage<'_>, vines: &[usize]) -> Option<f64> {
-    mean_over(stage, vines, |vine| Some(stage.estimate.shoots.vines[vine]?.surface_per_m))
-}
-
-fn aim(stage: Stage<'_>, planting: usize, vines: &[usize], settings: &ZoneSettings) -> Option<f64> {
-    mean_over(stage, vines, |vine| {
-        aim_of_vine(stage.site, stage.estimate, (vine, planting), &settings.targets)
-    })
-}
-
-fn mean_over(
-    stage: Stage<'_>,
-    vines: &[usize],
-    value: impl Fn(usize) -> Option<f64>,
-) -> Option<f64> {
-    let (mut sum, mut canopy) = (0.0, 0.0);
-    for &vine in vines {
-        let length = stage.joined.vines[vine].canopy_m;
-        sum += length * value(vine)?;
-        canopy += length;
-    }
-    (canopy > 0.0).then(|| sum / canopy)
-}
-
-/// 1 / variance of the surface in each panel, at its middle vine; equal where none is known.
-fn weights(stage: Stage<'_>, vines: &[Vec<usize>]) -> Vec<f64> {
-    let field = &stage.estimate.shoots;
-    if field.method != Method::Kriging {
-        return vec![1.0; vines.len()];
-    }
-    let middles: Vec<_> = vines.iter().map(|v| vec![(v[v.len() / 2], 1.0)]).collect();
-    let variances = middles.chunks(PANELS_AT_ONCE).flat_map(|sets| {
-        let means = field.surface_of(sets);
-        (0..sets.len()).map(move |set| means.covariance_of(set, set)).collect::<Vec<_>>()
-    });
-    from_variances(&variances.collect::<Vec<_>>())
-}
-
-fn from_variances(variances: &[f64]) -> Vec<f64> {
-    let mut sorted = variances.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let middling = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-    if middling > 0.0 {
-        variances.iter().map(|v| 1.0 / v.max(middling / MOST_WEIGHT)).collect()
-    } else {
-        vec![1.0; variances.len()]
-    }
-}
-
-fn ground(stage: Stage<'_>, panel: usize) -> PanelGround {
-    let panel = &stage.layout.panels[panel];
-    let [[from, to], _] = extent(panel);
-    PanelGround {
-        row: panel.row,
-        piece: panel.piece,
-        along_m: [from, to],
-        across_m: centre(panel).y,
     }
 }

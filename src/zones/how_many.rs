@@ -6,6 +6,8 @@
 
 use std::collections::BTreeSet;
 
+use rayon::prelude::*;
+
 use super::merge::{Unit, cut_to_size, ward};
 use crate::settings::ZoneSettings;
 
@@ -50,41 +52,74 @@ pub fn divide(
 ) -> Division {
     let merges = ward(units, panels.touching);
     let errors = held_out_errors(panels, folds, settings.most);
-    let one = errors.first().copied().filter(|one| *one > 0.0);
-    let mut best =
-        Division { labels: vec![0; units.len()], count: 1, held_out: one.map(|e| [e, e]) };
-    let Some(one) = one else { return best };
+    let one: f64 = errors.first().map_or(0.0, |errors| errors.iter().sum());
+    let mut best = Division { labels: vec![0; units.len()], count: 1, held_out: None };
+    if one <= 0.0 {
+        return best;
+    }
+    best.held_out = Some([one, one]);
     for count in 2..=settings.most {
         let size = (count, panels.least_size);
         let Some(labels) = cut_to_size(units, panels.touching, &merges, size) else { break };
-        let gained = (errors[best.count - 1] - errors[count - 1]) / one;
-        if gained >= settings.least_held_out && gained > 0.0 && differ(&labels) {
-            best = Division { labels, count, held_out: Some([errors[count - 1], one]) };
+        let least = settings.least_held_out * one * whole(count - best.count);
+        if gains(&errors[best.count - 1], &errors[count - 1], least) && differ(&labels) {
+            let zoned = errors[count - 1].iter().sum();
+            best = Division { labels, count, held_out: Some([zoned, one]) };
         }
     }
     best
 }
 
-/// Squared errors of all held-out counts with 1, 2 … `most` zones; a fold that cannot be cut into
-/// so many keeps the cut before.
-fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<f64> {
-    let mut errors = vec![0.0; most];
-    for fold in folds {
-        let merges = ward(&fold.units, panels.touching);
-        let mut labels = vec![0; fold.units.len()];
-        for (before, error) in errors.iter_mut().enumerate() {
-            let size = (before + 1, panels.least_size);
-            if before > 0 {
-                let cut = cut_to_size(&fold.units, panels.touching, &merges, size);
-                labels = cut.unwrap_or(labels);
-            }
-            *error += squared_error(fold, &labels);
-        }
-    }
-    errors
+/// How many standard errors of its fall the squared error must fall: one-sided 95 %.
+///
+/// Calibrated by simulation through the whole estimate, 100 to 200 fields without a pattern each:
+/// 95, 98 and 97 of 100 stay one zone at 20, 40 and 60 counts; with 1 in its place it was 91, 93
+/// and 96.
+const STANDARD_ERRORS_OF_FALL: f64 = 1.645;
+
+/// True when the squared errors of the same counts fall by so much in all, and by more than chance
+/// allows: a few counts that happen to fit make no zone.
+fn gains(before: &[f64], after: &[f64], least: f64) -> bool {
+    let n = whole(before.len());
+    let falls: Vec<f64> = before.iter().zip(after).map(|(b, a)| b - a).collect();
+    let sum: f64 = falls.iter().sum();
+    let spread: f64 = falls.iter().map(|fall| (fall - sum / n).powi(2)).sum();
+    // The standard error of a sum is √n times that of one.
+    let error = (spread / (n - 1.0).max(1.0) * n).sqrt();
+    sum >= least && sum > STANDARD_ERRORS_OF_FALL * error
 }
 
-fn squared_error(fold: &Fold, labels: &[usize]) -> f64 {
+#[expect(clippy::cast_precision_loss, reason = "numbers of counts and zones")]
+const fn whole(number: usize) -> f64 {
+    number as f64
+}
+
+/// Squared errors of every held-out count with 1, 2 … `most` zones; a fold that cannot be cut into
+/// so many keeps the cut before.
+fn held_out_errors(panels: Panels<'_>, folds: &[Fold], most: usize) -> Vec<Vec<f64>> {
+    let of_folds: Vec<Vec<Vec<f64>>> =
+        folds.par_iter().map(|fold| errors_of_fold(panels, fold, most)).collect();
+    (0..most)
+        .map(|count| of_folds.iter().flat_map(|fold| &fold[count]).copied().collect())
+        .collect()
+}
+
+fn errors_of_fold(panels: Panels<'_>, fold: &Fold, most: usize) -> Vec<Vec<f64>> {
+    let merges = ward(&fold.units, panels.touching);
+    let mut labels = vec![0; fold.units.len()];
+    let mut with_zones = |count: usize| {
+        if count > 1 {
+            let size = (count, panels.least_size);
+            if let Some(cut) = cut_to_size(&fold.units, panels.touching, &merges, size) {
+                labels = cut;
+            }
+        }
+        squared_errors(fold, &labels)
+    };
+    (1..=most).map(&mut with_zones).collect()
+}
+
+fn squared_errors(fold: &Fold, labels: &[usize]) -> Vec<f64> {
     let mut sums = vec![[0.0; 2]; labels.len()];
     for (unit, &label) in fold.units.iter().zip(labels) {
         sums[label][0] += unit.size * unit.values[0];
@@ -94,7 +129,7 @@ fn squared_error(fold: &Fold, labels: &[usize]) -> f64 {
         let [sum, size] = sums[labels[panel]];
         (per_m - sum / size).powi(2)
     });
-    errors.sum()
+    errors.collect()
 }
 
 /// Pairs of zones that touch, by their labels, each pair once.

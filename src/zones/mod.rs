@@ -9,10 +9,11 @@ mod given;
 pub mod how_many;
 pub mod merge;
 mod neighbours;
+mod panel_values;
 mod row_text;
 mod shape;
 pub mod wanted;
-mod without_fold;
+pub mod without_fold;
 
 use std::collections::BTreeMap;
 

@@ -19,7 +19,7 @@ use crate::maths::{
 
 /// A count as a point with its own error.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Point {
+pub struct Point {
     /// Metres along and across the rows.
     pub at: [f64; 2],
     /// Shoots per metre.
@@ -35,11 +35,7 @@ pub(super) struct Point {
 const MOST_COUNTS: usize = 300;
 
 /// The surface at each place from these counts; their mean where they tell nothing more.
-pub(super) fn surface(
-    places: &[[f64; 2]],
-    counts: &[Point],
-    model: Option<&CovarianceModel>,
-) -> Vec<f64> {
+pub fn surface(places: &[[f64; 2]], counts: &[Point], model: Option<&CovarianceModel>) -> Vec<f64> {
     let counts = thinned(counts);
     let sum: f64 = counts.iter().map(|count| count.per_m).sum();
     let mean = sum / whole(counts.len().max(1));
