@@ -92,10 +92,14 @@ impl Example {
             )
             .collect();
         Subject {
-            title: format!("{}: {}", self.name, kind.words()),
+            block: super::lettering::printable(self.name),
+            quantity: kind.words(),
             subtitle: format!("A quantity in words, estimated from {} counts, 14 May 2026", self.counts),
             outline: polygon(&self.outline),
-            keep_outs: vec![(Some("pond".to_owned()), polygon(&self.pond))],
+            keep_outs: (!self.pond.is_empty())
+                .then(|| (Some("pond".to_owned()), polygon(&self.pond)))
+                .into_iter()
+                .collect(),
             compass: Compass { bearing: Degrees::new(self.bearing), rows_to: self.rows_to },
             vines,
             rows,
@@ -299,6 +303,44 @@ fn every_example_makes_a_page() {
                 ..Example::small()
             },
         ),
+        (
+            "tiny",
+            Example {
+                name: "葡萄 behind the house, the old vines that grandfather planted \
+                       in the spring of 1961 below the wall",
+                outline: rectangle(9.0, 6.0),
+                zones: 1,
+                counts: 3,
+                shoots: [12.3, 0.0],
+                ..Example::small()
+            },
+        ),
+        (
+            "row",
+            Example {
+                name: "One row",
+                outline: rectangle(120.0, 2.0),
+                bearing: 200.0,
+                zones: 3,
+                counts: 5,
+                rows_to: RowsTo::Left,
+                ..Example::small()
+            },
+        ),
+        (
+            "vast",
+            Example {
+                name: "Vast",
+                outline: vec![(0.0, 0.0), (1500.0, 100.0), (1700.0, 590.0), (200.0, 500.0)],
+                bearing: 75.0,
+                zones: 6,
+                counts: 200,
+                shoots: [5.0, 30.0],
+                units: ReadingUnits::Us,
+                paper: Paper::A3,
+                ..Example::small()
+            },
+        ),
         ("half-known", Example { known_to_m: 50.0, bearing: 310.0, ..Example::small() }),
     ];
     for (name, example) in examples {
@@ -312,4 +354,27 @@ fn every_example_makes_a_page() {
             }
         }
     }
+}
+
+#[test]
+fn the_same_block_gives_the_same_bytes() {
+    let example = Example::small();
+    assert_eq!(example.png(HeatMap::ThinningNeed), example.png(HeatMap::ThinningNeed));
+}
+
+#[test]
+fn a_picture_keeps_its_size_on_paper_and_its_lettering() {
+    let png = Example { paper: Paper::Letter, ..Example::small() }.png(HeatMap::ShootDensity);
+    // 10 000 pixels a metre, in both directions, unit 1 the metre.
+    let chunk = [b"pHYs".as_slice(), &[0, 0, 0x27, 0x10, 0, 0, 0x27, 0x10, 1]].concat();
+    assert!(png.windows(chunk.len()).any(|window| window == chunk));
+    let image = image::load_from_memory(&png).unwrap().to_rgb8();
+    let mut sides = [image.width(), image.height()];
+    sides.sort_unstable();
+    assert_eq!(sides, [2159, 2794]);
+    // A family that is not found would leave the title's place white.
+    let dark = |x: u32, y: u32| image.get_pixel(x, y).0.iter().all(|part| *part < 90);
+    let title = (120..700).flat_map(|x| (120..180).map(move |y| (x, y)));
+    let inked = title.filter(|(x, y)| dark(*x, *y)).count();
+    assert!(inked > 3_000, "{inked} dark pixels in the title");
 }

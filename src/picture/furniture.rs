@@ -111,7 +111,8 @@ pub(super) fn row_numbers(
         if at > 0 && row.number % every != 0 {
             continue;
         }
-        let words = if at == 0 { format!("row {}", row.number) } else { row.number.to_string() };
+        let first = taken.is_empty();
+        let words = if first { format!("row {}", row.number) } else { row.number.to_string() };
         let width = width_mm(&words, SMALL)?;
         let place = beyond(row, placement, width);
         let boxed = Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4);

@@ -75,6 +75,13 @@ impl Furniture {
         self.height_mm += height_mm;
     }
 
+    /// Adds other furniture below.
+    pub(super) fn below(&mut self, other: Self) {
+        let foot = PaperPoint::new(0.0, self.height_mm);
+        self.height_mm += other.height_mm;
+        self.marks.extend(other.at(foot));
+    }
+
     /// Its marks with the corner at a place.
     pub(super) fn at(self, corner: PaperPoint) -> impl Iterator<Item = Mark> {
         self.marks.into_iter().map(move |mark| shifted(mark, corner.x_mm, corner.y_mm))
@@ -103,11 +110,11 @@ fn shifted(mark: Mark, x_mm: f64, y_mm: f64) -> Mark {
     }
 }
 
-/// The legend of a map, `width_mm` wide.
+/// The ladder of classes with its notes, `width_mm` wide.
 ///
 /// # Errors
 /// When a letter has no shape.
-pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
+pub(super) fn ladder(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
     let mut legend = Furniture::default();
     let classes = &subject.classes;
     let tally = width_mm - lettering::width_mm(VINES, SMALL)?;
@@ -120,18 +127,27 @@ pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Fur
         row(&mut legend, class, size, [indent, width_mm])?;
     }
     if let Some(band) = &classes.band {
-        legend.marks.extend(bracket(band, classes.ladder.len(), top));
+        legend.marks.push(bracket(band, classes.ladder.len(), top));
     }
-    legend.space(1.0);
-    for class in &classes.beside {
-        row(&mut legend, class, size, [indent, width_mm])?;
-    }
-    measured_rows(&mut legend, subject, size, [indent, width_mm]);
-    ground_rows(&mut legend, subject, [indent, width_mm]);
     legend.space(1.5);
     for note in classes.notes.iter().chain([&subject.method]) {
         legend.paragraph(note, SMALL, (width_mm, SOFT_INK))?;
     }
+    Ok(legend)
+}
+
+/// What is beside the ladder: vines without a class, counts, zones, ground.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn others(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
+    let mut legend = Furniture::default();
+    let indent = if subject.classes.band.is_some() { BAND_MM } else { 0.0 };
+    for class in &subject.classes.beside {
+        row(&mut legend, class, size, [indent, width_mm])?;
+    }
+    measured_rows(&mut legend, subject, size, [indent, width_mm]);
+    ground_rows(&mut legend, subject, [indent, width_mm]);
     Ok(legend)
 }
 
@@ -166,7 +182,7 @@ fn row(
 fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
     match size {
         Size::Disc(radius) => {
-            let radius = radius.clamp(1.2, 1.9);
+            let radius = radius.clamp(1.2, 1.7);
             let centres =
                 [0.17, 0.5, 0.83].map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
             marks::looks(&centres, look, Size::Disc(radius))
@@ -180,7 +196,7 @@ fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
 }
 
 /// The target beside the ladder of classes, whose highest stands at the top.
-fn bracket(band: &Band, classes: usize, top: f64) -> Vec<Mark> {
+fn bracket(band: &Band, classes: usize, top: f64) -> Mark {
     let rungs = words::real(classes);
     let height = |rung: f64| top + (rungs - rung.clamp(0.0, rungs)) * ROW_MM;
     let (upper, lower) = (height(band.ends[1]), height(band.ends[0]));
@@ -194,7 +210,7 @@ fn bracket(band: &Band, classes: usize, top: f64) -> Vec<Mark> {
     }
     let stroke = Some(Stroke { colour: INK, width_mm: 0.5, dash_mm: None });
     let outlines = vec![Outline::Line(points)];
-    vec![Mark::Shape(Shape { outlines, fill: None, stroke })]
+    Mark::Shape(Shape { outlines, fill: None, stroke })
 }
 
 fn measured_rows(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {

@@ -81,7 +81,7 @@ fn strip_looks(places: &[Vec<PaperPoint>], look: Look, width: f64) -> Vec<Mark> 
     };
     match look {
         Look::Solid(colour) => vec![lines(colour, width, None)],
-        Look::Open(colour) => vec![lines(colour, width, None), lines(PAPER, 0.45 * width, None)],
+        Look::Open(colour) => vec![lines(colour, width, None), lines(PAPER, 0.58 * width, None)],
         Look::Hatched => vec![lines(NO_ESTIMATE, width, Some([0.3, 0.5]))],
         Look::Slight => vec![lines(NO_ESTIMATE, 0.3 * width, None)],
         Look::Gap => vec![lines(RULE, 0.15, None)],
@@ -100,7 +100,7 @@ fn disc_looks(places: &[Vec<PaperPoint>], look: Look, radius: f64) -> Vec<Mark> 
     match look {
         Look::Solid(colour) => vec![discs(radius, Some(colour), Some((SOFT_INK, 0.06)))],
         Look::Open(colour) => {
-            vec![discs(0.76 * radius, Some(PAPER), Some((colour, 0.48 * radius)))]
+            vec![discs(0.79 * radius, Some(PAPER), Some((colour, 0.42 * radius)))]
         }
         Look::Hatched => vec![
             discs(0.85 * radius, Some(PAPER), Some((NO_ESTIMATE, line))),

@@ -11,7 +11,7 @@ use crate::{
         furniture,
         labels::Labels,
         legend::{self, Furniture, SMALL},
-        lettering::{shorten, wrap},
+        lettering::{shorten, width_mm, wrap},
         map::{Area, Placement},
         marks::{self, Size},
         subject::Subject,
@@ -21,6 +21,8 @@ use crate::{
 
 /// The title.
 const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
+/// The title where the name is long.
+const SMALL_TITLE: Hand = Hand { size_mm: 5.4, bold: true };
 /// The line below it.
 const SUBTITLE: Hand = Hand { size_mm: 4.4, bold: false };
 /// Free paper at every edge.
@@ -29,8 +31,8 @@ const MARGIN_MM: f64 = 12.0;
 const HEAD_MM: f64 = 18.0;
 /// Width of the column beside the map.
 const COLUMN_MM: f64 = 78.0;
-/// Width of a column below the map, at most.
-const WIDEST_COLUMN_MM: f64 = 110.0;
+/// A map lower than this is none.
+const LEAST_MAP_MM: f64 = 50.0;
 /// Paper between columns.
 const GUTTER_MM: f64 = 6.0;
 /// Paper kept free around the block for row numbers and labels that are led out.
@@ -43,9 +45,17 @@ const WORTH_TURNING: f64 = 1.45;
 struct Page {
     paper_mm: [f64; 2],
     map: Area,
-    columns: [PaperPoint; 2],
-    column_mm: f64,
     foot_mm: f64,
+    legend: Legend,
+}
+
+/// Where the legend stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Legend {
+    /// At the right of the map.
+    Beside,
+    /// Below it.
+    Below,
 }
 
 /// Composes the page of a map.
@@ -69,11 +79,20 @@ pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
         labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
     }
     marks.extend(labels.into_marks());
-    let [first, second] = columns(subject, Some((&placement, size)), &page)?;
-    marks.extend(first.at(page.columns[0]));
-    marks.extend(second.at(page.columns[1]));
+    let top = match page.legend {
+        Legend::Beside => page.map.corner.y_mm,
+        Legend::Below => page.map.corner.y_mm + page.map.height_mm,
+    };
+    for column in columns(subject, Some((&placement, size)), &page)? {
+        let corner = PaperPoint::new(MARGIN_MM + column.x_mm, top + column.y_mm);
+        marks.extend(column.furniture.at(corner));
+    }
     marks.extend(foot(subject, &page)?);
-    Ok(Scene { paper_mm: page.paper_mm, title: subject.title.clone(), marks })
+    Ok(Scene {
+        paper_mm: page.paper_mm,
+        title: format!("{}: {}", subject.block, subject.quantity),
+        marks,
+    })
 }
 
 /// The page and the turn that show the block largest; north up unless turning gains much.
@@ -129,61 +148,78 @@ fn pages(subject: &Subject) -> Result<Vec<Page>, Error> {
         let top = MARGIN_MM + HEAD_MM;
         let height_mm = paper_mm[1] - MARGIN_MM - foot_mm - top;
         let corner = PaperPoint::new(MARGIN_MM, top);
-        let whole = Page {
-            paper_mm,
-            map: Area { corner, width_mm: inside, height_mm },
-            columns: [corner; 2],
-            column_mm: COLUMN_MM,
-            foot_mm,
-        };
-        pages.extend(beside(subject, whole)?);
-        pages.push(below(subject, whole)?);
+        let map = Area { corner, width_mm: inside, height_mm };
+        for legend in [Legend::Beside, Legend::Below] {
+            pages.extend(with_legend(subject, Page { paper_mm, map, foot_mm, legend })?);
+        }
     }
     Ok(pages)
 }
 
-/// A page whose map takes all of its width but a column at the right, if that holds the legend.
-fn beside(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
-    let [legend, compass] = columns(subject, None, &page)?;
-    let x = page.map.corner.x_mm + page.map.width_mm - COLUMN_MM;
-    let (top, bottom) = (page.map.corner.y_mm, page.map.corner.y_mm + page.map.height_mm);
-    let columns =
-        [PaperPoint::new(x, top + 4.0), PaperPoint::new(x, bottom - compass.height_mm - 1.0)];
-    let map = Area { width_mm: page.map.width_mm - COLUMN_MM - GUTTER_MM, ..page.map };
-    let fits = legend.height_mm + compass.height_mm + 9.0 <= page.map.height_mm;
-    Ok(fits.then_some(Page { map, columns, ..page }))
-}
-
-/// A page whose map takes all of its width, with two columns below it.
-fn below(subject: &Subject, page: Page) -> Result<Page, Error> {
-    let column_mm = ((page.map.width_mm - GUTTER_MM) / 2.0).min(WIDEST_COLUMN_MM);
-    let page = Page { column_mm, ..page };
-    let [first, second] = columns(subject, None, &page)?;
-    let height_mm = page.map.height_mm - first.height_mm.max(second.height_mm) - 2.0;
-    let y = page.map.corner.y_mm + height_mm;
-    let x = page.map.corner.x_mm;
-    let second_x = x + page.map.width_mm - column_mm;
-    let columns = [PaperPoint::new(x, y), PaperPoint::new(second_x, y)];
-    Ok(Page { map: Area { height_mm, ..page.map }, columns, ..page })
+/// A page whose map takes what the legend leaves, if that is a map's worth.
+fn with_legend(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
+    let whole = page.map;
+    let feet = columns(subject, None, &page)?.iter().map(Column::foot_mm).fold(0.0, f64::max);
+    let needed = feet + 1.5;
+    let map = match page.legend {
+        Legend::Beside => Area { width_mm: whole.width_mm - COLUMN_MM - GUTTER_MM, ..whole },
+        Legend::Below => Area { height_mm: whole.height_mm - needed, ..whole },
+    };
+    let fits = page.legend == Legend::Below || needed <= whole.height_mm;
+    Ok((fits && map.height_mm > LEAST_MAP_MM).then_some(Page { map, ..page }))
 }
 
 fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
     Ok(super::words::real(wrap(words, SMALL, width_mm)?.len()))
 }
 
-/// The legend in the first column; compass and scale bar in the second. Without a placement, only
-/// their heights are right.
+/// Some furniture and where its corner stands, from that of the paper left for all columns.
+#[derive(Debug, Clone)]
+struct Column {
+    x_mm: f64,
+    y_mm: f64,
+    furniture: Furniture,
+}
+
+impl Column {
+    fn foot_mm(&self) -> f64 {
+        self.y_mm + self.furniture.height_mm
+    }
+}
+
+/// Legend, compass and scale bar in columns. Without a placement, only their heights are right.
 fn columns(
     subject: &Subject,
     placed: Option<(&Placement, Size)>,
     page: &Page,
-) -> Result<[Furniture; 2], Error> {
+) -> Result<Vec<Column>, Error> {
+    let width = page.paper_mm[0] - 2.0 * MARGIN_MM;
+    let number = match page.legend {
+        Legend::Beside => 1.0,
+        Legend::Below if width >= 3.0 * COLUMN_MM + 2.0 * GUTTER_MM => 3.0,
+        Legend::Below => 2.0,
+    };
+    let own = if number > 1.0 { (width + GUTTER_MM) / number - GUTTER_MM } else { COLUMN_MM };
     let size = placed.map_or(Size::Strip(1.0), |(_, size)| size);
-    let legend = legend::legend(subject, size, page.column_mm)?;
+    let mut ladder = legend::ladder(subject, size, own)?;
+    let mut others = legend::others(subject, size, own)?;
     let compass = placed.map_or_else(furniture::room_for_compass, |(placement, _)| {
-        furniture::compass_and_bar(subject, placement, page.column_mm)
+        furniture::compass_and_bar(subject, placement, own)
     });
-    Ok([legend, compass])
+    let column = |at: f64, furniture| Column { x_mm: at * (own + GUTTER_MM), y_mm: 2.0, furniture };
+    if number > 2.0 {
+        return Ok(vec![column(0.0, ladder), column(1.0, others), column(2.0, compass)]);
+    }
+    if number > 1.0 {
+        others.space(3.0);
+        others.below(compass);
+        return Ok(vec![column(0.0, ladder), column(1.0, others)]);
+    }
+    ladder.space(1.5);
+    ladder.below(others);
+    ladder.space(5.0);
+    ladder.below(compass);
+    Ok(vec![Column { x_mm: width - own, y_mm: 3.0, furniture: ladder }])
 }
 
 fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
@@ -192,11 +228,25 @@ fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
         let at = PaperPoint::new(MARGIN_MM, y);
         Mark::Lettering(Lettering { at, words, hand, anchor: Anchor::Start, colour })
     };
+    let (words, hand) = title(subject, width)?;
     Ok(vec![
-        line(shorten(&subject.title, TITLE, width)?, TITLE, MARGIN_MM + 5.6, INK),
+        line(words, hand, MARGIN_MM + 5.6, INK),
         line(shorten(&subject.subtitle, SUBTITLE, width)?, SUBTITLE, MARGIN_MM + 12.2, SOFT_INK),
         rule(page, MARGIN_MM + 15.0),
     ])
+}
+
+/// Block and quantity on one line: smaller where the name is long, and if that does not do, with
+/// the end of the name left out, never the quantity.
+fn title(subject: &Subject, width: f64) -> Result<(String, Hand), Error> {
+    let quantity = format!(": {}", subject.quantity);
+    let whole = format!("{}{quantity}", subject.block);
+    if width_mm(&whole, TITLE)? <= width {
+        return Ok((whole, TITLE));
+    }
+    let room = width - width_mm(&quantity, SMALL_TITLE)?;
+    let block = shorten(&subject.block, SMALL_TITLE, room)?;
+    Ok((format!("{block}{quantity}"), SMALL_TITLE))
 }
 
 fn foot(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {

@@ -20,8 +20,10 @@ use crate::{
 /// What a map shows.
 #[derive(Debug, Clone)]
 pub(super) struct Subject {
-    /// The block and the quantity.
-    pub(super) title: String,
+    /// The block's name.
+    pub(super) block: String,
+    /// What is shown of it, in two or three words.
+    pub(super) quantity: &'static str,
     /// What the numbers are, from how many counts of which day.
     pub(super) subtitle: String,
     /// The block's outline, metres along and across the rows.
@@ -108,7 +110,8 @@ impl Subject {
         let classes = classes(kind, evidence, plan, caption)?;
         let site = evidence.site;
         Some(Self {
-            title: format!("{}: {}", printable(site.name.as_str()), kind.words()),
+            block: printable(site.name.as_str()),
+            quantity: kind.words(),
             subtitle: subtitle(kind, evidence, observations, caption),
             outline: site.outline.clone(),
             keep_outs: keep_outs(evidence),
