@@ -36,6 +36,8 @@ pub(super) struct Example {
     pub(super) shoots: [f64; 2],
     /// No estimate beyond this many metres along.
     pub(super) known_to_m: f64,
+    /// Two plantings, row by row.
+    pub(super) alternate: bool,
 }
 
 impl Example {
@@ -54,6 +56,7 @@ impl Example {
             paper: Paper::A4,
             shoots: [9.0, 14.0],
             known_to_m: f64::INFINITY,
+            alternate: false,
         }
     }
 
@@ -107,7 +110,12 @@ impl Example {
             classes,
             measured,
             zones: self.zone_marks(kind),
-            zone_words: kind.zone_words(),
+            zone_words: if self.alternate {
+                vec!["zone of Chardonel".to_owned(), "zone of Noiret".to_owned()]
+            } else {
+                vec![kind.zone_words().to_owned()]
+            },
+            verb: kind.verb(),
             method: "Between the counts by kriging: near counts weigh more.".to_owned(),
             cautions: "An estimate: 118 of 30 123 vines were counted. Check on the vines before \
                        cutting. Local advice goes first. The map says nothing about slopes, heat or \
@@ -260,9 +268,27 @@ impl Example {
                     HeatMap::ShootDensity => format!("{:.1}/m", 10.0 + 3.0 * width.sin()),
                     HeatMap::Vigor => "0.42 kg/m".to_owned(),
                 };
-                ZoneMark { shape: outline.intersection(&band), name: format!("Z{}", at + 1), words }
+                let shape = outline.intersection(&band);
+                let planting = usize::from(self.alternate && at + 1 == self.zones);
+                let shape = if self.alternate { self.strips(at, planting) } else { shape };
+                ZoneMark::new(&shape, self.gaps_m[0], (format!("Z{}", at + 1), words), planting)
             })
             .collect()
+    }
+
+    /// Every other row: of the first planting one stretch, of the second its whole length.
+    fn strips(&self, at: usize, planting: usize) -> MultiPolygon<f64> {
+        let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
+        let wide = far / super::words::real(self.zones - 1);
+        let from = super::words::real(at) * wide;
+        let [from, to] = if planting == 1 { [0.0, far] } else { [from, from + wide] };
+        let gap = self.gaps_m[0];
+        let rows = (0..24).filter(|row| row % 2 == planting);
+        let strip = |row: usize| {
+            let low = super::words::real(row) * gap;
+            polygon(&[(from, low), (to, low), (to, low + gap), (from, low + gap)])
+        };
+        rows.flat_map(strip).collect()
     }
 
     /// Its picture.
@@ -341,6 +367,7 @@ fn every_example_makes_a_page() {
                 ..Example::small()
             },
         ),
+        ("alternate", Example { alternate: true, zones: 3, bearing: 340.0, ..Example::small() }),
         ("half-known", Example { known_to_m: 50.0, bearing: 310.0, ..Example::small() }),
     ];
     for (name, example) in examples {

@@ -1,5 +1,7 @@
 //! North arrow, scale bar, row numbers.
 
+use geo::Centroid as _;
+
 use crate::{
     error::Error,
     picture::{
@@ -8,7 +10,8 @@ use crate::{
         labels::Boxed,
         legend::{BODY, Furniture, SMALL},
         lettering::width_mm,
-        map::{Area, Placement, bar_length, scale_words},
+        map::{Area, Placement, bar_length, extent, scale_words},
+        marks::Size,
         subject::{RowEnds, Subject},
     },
 };
@@ -99,7 +102,7 @@ fn arrow(placement: &Placement) -> Vec<Mark> {
 /// When a letter has no shape.
 pub(super) fn row_numbers(
     subject: &Subject,
-    placement: &Placement,
+    (placement, size): (&Placement, Size),
     area: Area,
 ) -> Result<(Vec<Mark>, Vec<Boxed>), Error> {
     let gap = placement.mm(subject.gaps_m[0]).max(0.01);
@@ -114,7 +117,7 @@ pub(super) fn row_numbers(
         let first = taken.is_empty();
         let words = if first { format!("row {}", row.number) } else { row.number.to_string() };
         let width = width_mm(&words, SMALL)?;
-        let place = beyond(row, placement, width);
+        let place = beyond(row, (placement, size), width);
         let boxed = Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4);
         if !boxed.is_within(&area) || taken.iter().any(|other| other.overlaps(&boxed)) {
             continue;
@@ -131,11 +134,46 @@ pub(super) fn row_numbers(
     Ok((marks, taken))
 }
 
-fn beyond(row: &RowEnds, placement: &Placement, width: f64) -> PaperPoint {
+fn beyond(row: &RowEnds, (placement, size): (&Placement, Size), width: f64) -> PaperPoint {
     let (first, last) = (placement.point(row.first), placement.point(row.last));
     let (x, y) = (first.x_mm - last.x_mm, first.y_mm - last.y_mm);
     let length = x.hypot(y).max(1e-9);
     let (x, y) = (x / length, y / length);
-    let reach = 2.4 + (x * width / 2.0).abs() + (y * SMALL.size_mm / 2.0).abs();
+    let radius = match size {
+        Size::Disc(radius) => radius,
+        Size::Strip(_) => 1.0,
+    };
+    let reach = radius + 1.4 + (x * width / 2.0).abs() + (y * SMALL.size_mm / 2.0).abs();
     PaperPoint::new(first.x_mm + reach * x, first.y_mm + reach * y)
+}
+
+/// Names of ground that is not planted, where they fit on it, and the paper they take.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn ground_names(
+    subject: &Subject,
+    placement: &Placement,
+) -> Result<(Vec<Mark>, Vec<Boxed>), Error> {
+    let (mut marks, mut taken) = (Vec::new(), Vec::new());
+    for (name, ground) in &subject.keep_outs {
+        let ground = placement.polygon(ground);
+        let (Some(name), Some(extent), Some(middle)) = (name, extent(&ground), ground.centroid())
+        else {
+            continue;
+        };
+        let width = width_mm(name, SMALL)?;
+        if width > 0.8 * extent.width() || 1.5 * SMALL.size_mm > extent.height() {
+            continue;
+        }
+        taken.push(Boxed::new(PaperPoint::new(middle.x(), middle.y()), width, SMALL.size_mm));
+        marks.push(Mark::Lettering(Lettering {
+            at: PaperPoint::new(middle.x(), middle.y() + 0.36 * SMALL.size_mm),
+            words: name.clone(),
+            hand: SMALL,
+            anchor: Anchor::Middle,
+            colour: SOFT_INK,
+        }));
+    }
+    Ok((marks, taken))
 }

@@ -137,7 +137,8 @@ impl Labels {
         self.marks
     }
 
-    /// Places a label: inside its zone, there in one line, or led out of the block.
+    /// Places a label: inside its zone, else led out of the block; if neither has room, its name
+    /// alone.
     ///
     /// # Errors
     /// When a letter has no shape.
@@ -148,21 +149,21 @@ impl Labels {
         words: &str,
     ) -> Result<(), Error> {
         let zone = edges(shape);
-        let tall = Label::new(&[(name, NAME), (words, WORDS)])?;
-        let inside = self.inside(shape, &zone, &tall);
-        if let Some(at) = inside {
-            self.put(&tall, at);
-            return Ok(());
-        }
         let Some(anchor) = deepest(shape, &zone) else { return Ok(()) };
-        if let Some(at) = self.outside(&tall, anchor) {
-            self.lead(anchor, at);
-            self.put(&tall, at);
-        } else {
-            let short = Label::new(&[(name, NAME)])?;
-            let at = self.inside(shape, &zone, &short).unwrap_or(anchor);
-            self.put(&short, at);
+        for lines in [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]] {
+            let label = Label::new(lines)?;
+            if let Some(at) = self.inside(shape, &zone, &label) {
+                self.put(&label, at);
+                return Ok(());
+            }
+            if let Some(at) = self.outside(&label, anchor) {
+                self.lead(anchor, at);
+                self.put(&label, at);
+                return Ok(());
+            }
         }
+        // No free paper at all: better on something than left out.
+        self.put(&Label::new(&[(name, NAME)])?, anchor);
         Ok(())
     }
 

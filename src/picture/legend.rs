@@ -216,41 +216,47 @@ fn bracket(band: &Band, classes: usize, top: f64) -> Mark {
 fn measured_rows(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {
     let panels = subject.measured.iter().filter(|vines| vines.len() > 1).count();
     let single = subject.measured.len() - panels;
-    let kinds = [("counted vine", single, 0.0), ("panel counted as a whole", panels, 4.0)];
+    let kinds = [
+        (format!("{} vine", subject.verb), single, 0.0),
+        (format!("panel {} as a whole", subject.verb), panels, 4.0),
+    ];
     for (words, number, reach) in kinds.into_iter().filter(|(_, number, _)| *number > 0) {
         let middle = PaperPoint::new(indent + SWATCH_MM / 2.0, legend.height_mm + ROW_MM / 2.0);
         let ends = [-reach, reach].map(|x| PaperPoint::new(middle.x_mm + x, middle.y_mm));
         legend.marks.extend(marks::measured(&[ends.to_vec()], size));
-        plain_row(legend, words, &words::grouped(number), [indent, width]);
+        plain_row(legend, &words, &words::grouped(number), [indent, width]);
     }
 }
 
 /// Zones and ground that is not planted, where there are any.
 fn ground_rows(legend: &mut Furniture, subject: &Subject, [indent, width]: [f64; 2]) {
-    let rectangle = |height: f64, inset: f64| {
-        let (left, right) = (indent + inset, indent + SWATCH_MM - inset);
-        let corners =
-            [(left, -inset), (right, -inset), (right, inset - ROW_MM), (left, inset - ROW_MM)];
-        let bottom = height + ROW_MM;
-        Outline::Ring(corners.map(|(x, y)| PaperPoint::new(x, bottom + y)).to_vec())
-    };
-    let line = |colour, width_mm| Some(Stroke { colour, width_mm, dash_mm: None });
-    if !subject.zones.is_empty() {
-        let outlines = vec![rectangle(legend.height_mm, 1.4)];
-        legend.marks.push(Mark::Shape(Shape { outlines, fill: None, stroke: line(INK, 0.5) }));
-        plain_row(
-            legend,
-            subject.zone_words,
-            &words::count_of(subject.zones.len(), "zone", "zones"),
-            [indent, width],
-        );
+    for (planting, words) in subject.zone_words.iter().enumerate() {
+        let zones = subject
+            .zones
+            .iter()
+            .filter(|zone| zone.planting == planting || subject.zone_words.len() == 1);
+        let zones = words::count_of(zones.count(), "zone", "zones");
+        if !zones.starts_with("0 ") {
+            let outlines = vec![sample(legend.height_mm, indent)];
+            let stroke = Some(marks::zone_stroke(planting));
+            legend.marks.push(Mark::Shape(Shape { outlines, fill: None, stroke }));
+            plain_row(legend, words, &zones, [indent, width]);
+        }
     }
     if !subject.keep_outs.is_empty() {
-        let outlines = vec![rectangle(legend.height_mm, 1.4)];
-        let (fill, stroke) = (Some(KEPT_OUT), line(RULE, 0.2));
-        legend.marks.push(Mark::Shape(Shape { outlines, fill, stroke }));
+        let outlines = vec![sample(legend.height_mm, indent)];
+        let stroke = Some(Stroke { colour: RULE, width_mm: 0.2, dash_mm: None });
+        legend.marks.push(Mark::Shape(Shape { outlines, fill: Some(KEPT_OUT), stroke }));
         plain_row(legend, "not planted", "", [indent, width]);
     }
+}
+
+/// A piece of ground in the row that begins at a height.
+fn sample(height: f64, indent: f64) -> Outline {
+    let (left, right) = (indent + 1.0, indent + SWATCH_MM - 1.0);
+    let (top, bottom) = (height + 1.4, height + ROW_MM - 1.4);
+    let corners = [(left, top), (right, top), (right, bottom), (left, bottom)];
+    Outline::Ring(corners.map(|(x, y)| PaperPoint::new(x, y)).to_vec())
 }
 
 fn plain_row(legend: &mut Furniture, words: &str, tally: &str, [indent, width]: [f64; 2]) {

@@ -197,11 +197,20 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
 
 /// Zone outlines, with a halo so that they are seen on every class.
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
-    let shapes: Vec<MultiPolygon<f64>> =
-        subject.zones.iter().map(|zone| placement.polygon(&zone.shape)).collect();
-    let halo = shapes.iter().map(|shape| area(shape, None, Some((PAPER, 0.9))));
-    let lines = shapes.iter().map(|shape| area(shape, None, Some((INK, 0.5))));
-    halo.chain(lines).collect()
+    let line = |stroke: fn(usize) -> Stroke| {
+        subject.zones.iter().map(move |zone| {
+            let mark = rings(&placement.polygon(&zone.shape));
+            Mark::Shape(Shape { outlines: mark, fill: None, stroke: Some(stroke(zone.planting)) })
+        })
+    };
+    let halo = |_| Stroke { colour: PAPER, width_mm: 0.9, dash_mm: None };
+    line(halo).chain(line(zone_stroke)).collect()
+}
+
+/// The line around a zone: unbroken and broken by turns where plantings differ.
+pub(super) fn zone_stroke(planting: usize) -> Stroke {
+    let dash_mm = (planting % 2 == 1).then_some([2.4, 1.2]);
+    Stroke { colour: INK, width_mm: 0.5, dash_mm }
 }
 
 /// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every
@@ -248,10 +257,14 @@ pub(super) fn area(
     fill: Option<Colour>,
     edge: Option<(Colour, f64)>,
 ) -> Mark {
+    let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
+    Mark::Shape(Shape { outlines: rings(shape), fill, stroke })
+}
+
+fn rings(shape: &MultiPolygon<f64>) -> Vec<Outline> {
     let rings =
         shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
-    let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
-    Mark::Shape(Shape { outlines: rings.map(ring).collect(), fill, stroke })
+    rings.map(ring).collect()
 }
 
 fn ring(line: &LineString<f64>) -> Outline {

@@ -71,8 +71,10 @@ pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
     marks.extend(marks::zones(subject, &placement));
     let measured = marks::measured_places(subject, &placement);
     marks.extend(marks::measured(&measured, size));
-    let (numbers, taken) = furniture::row_numbers(subject, &placement, page.map)?;
-    marks.extend(numbers);
+    let (numbers, mut taken) = furniture::row_numbers(subject, (&placement, size), page.map)?;
+    let (names, named) = furniture::ground_names(subject, &placement)?;
+    marks.extend(numbers.into_iter().chain(names));
+    taken.extend(named);
     let spared: Vec<PaperPoint> = measured.into_iter().flatten().collect();
     let mut labels = Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
     for zone in &subject.zones {

@@ -1,7 +1,10 @@
 //! What a map is about, gathered from the evidence and free of it: everything that is drawn, in row
 //! coordinates and words.
 
-use geo::MultiPolygon;
+use geo::{
+    MultiPolygon,
+    buffer::{Buffer as _, BufferStyle, LineJoin},
+};
 
 use crate::{
     estimate::{Field, Method},
@@ -44,8 +47,10 @@ pub(super) struct Subject {
     pub(super) measured: Vec<Vec<usize>>,
     /// The zones.
     pub(super) zones: Vec<ZoneMark>,
-    /// What a zone's label states.
-    pub(super) zone_words: &'static str,
+    /// What a zone's label states; with several plantings, by planting.
+    pub(super) zone_words: Vec<String>,
+    /// What was done on a vine: counted, measured.
+    pub(super) verb: &'static str,
     /// How the map was made and how to find a row.
     pub(super) method: String,
     /// What it must not be taken for.
@@ -88,6 +93,35 @@ pub(super) struct ZoneMark {
     pub(super) name: String,
     /// Its value or verdict.
     pub(super) words: String,
+    /// Its planting.
+    pub(super) planting: usize,
+}
+
+impl ZoneMark {
+    /// A zone on the map. Where plantings alternate row by row, its strips are drawn as the ground
+    /// that they span together, the rows of others between them.
+    pub(super) fn new(
+        shape: &MultiPolygon<f64>,
+        row_gap_m: f64,
+        (name, words): (String, String),
+        planting: usize,
+    ) -> Self {
+        Self { shape: spanned(shape, row_gap_m), name, words, planting }
+    }
+}
+
+/// More parts than this are strips of alternate rows.
+const FEW_PARTS: usize = 3;
+
+/// A shape closed over gaps of a row spacing, if that joins its parts: grown and shrunk again.
+fn spanned(shape: &MultiPolygon<f64>, row_gap_m: f64) -> MultiPolygon<f64> {
+    if shape.0.len() <= FEW_PARTS {
+        return shape.clone();
+    }
+    let reach = 0.55 * row_gap_m;
+    let style = |metres| BufferStyle::new(metres).line_join(LineJoin::Miter(0.3));
+    let closed = shape.buffer_with_style(style(reach)).buffer_with_style(style(-reach));
+    if 2 * closed.0.len() <= shape.0.len() { closed } else { shape.clone() }
 }
 
 impl Subject {
@@ -125,9 +159,10 @@ impl Subject {
             classes,
             measured: observations.iter().map(|each| each.vines.clone()).collect(),
             zones: zones(kind, evidence, plan, caption),
-            zone_words: kind.zone_words(),
+            zone_words: zone_words(kind, evidence),
+            verb: kind.verb(),
             method: format!("{} {VINE_ONE}", method(field)),
-            cautions: cautions(evidence, observations),
+            cautions: cautions(kind, evidence, observations),
             units: caption.units,
             paper: caption.paper,
         })
@@ -199,12 +234,33 @@ fn subtitle(
         (HeatMap::Vigor, None) => "Vigor of the vines".to_owned(),
     };
     let date = evidence.joined.date.or(caption.date);
-    let date = date.map(|date| format!(", {}", words::date(date, caption.units)));
-    let counts = words::count_of(observations.len(), "count", "counts");
-    format!("{what}, estimated from {counts}{}", date.unwrap_or_default())
+    let date = date.map_or_else(
+        || "without a date".to_owned(),
+        |date| format!("as of {}", words::date(date, caption.units)),
+    );
+    let [one, many] = match kind {
+        HeatMap::Vigor => ["measurement", "measurements"],
+        HeatMap::ShootDensity | HeatMap::ThinningNeed => ["count", "counts"],
+    };
+    let counts = words::count_of(observations.len(), one, many);
+    format!("{what}, estimated from {counts}, {date}")
+}
+
+fn zone_words(kind: HeatMap, evidence: Evidence<'_>) -> Vec<String> {
+    let plantings = evidence.site.plantings.all();
+    if plantings.len() < 2 {
+        return vec![kind.zone_words().to_owned()];
+    }
+    let name = |at: usize, cultivar: Option<&str>| {
+        cultivar.map_or_else(|| format!("planting {}", at + 1), printable)
+    };
+    (plantings.iter().enumerate())
+        .map(|(at, grows)| format!("zone of {}", name(at, grows.cultivar.as_deref())))
+        .collect()
 }
 
 fn zones(kind: HeatMap, evidence: Evidence<'_>, plan: &Plan, caption: &Caption) -> Vec<ZoneMark> {
+    let row_gap_m = evidence.site.rules.row_spacing.metres();
     (evidence.zones.zones.iter().enumerate())
         .map(|(at, zone)| {
             let words = match kind {
@@ -219,7 +275,7 @@ fn zones(kind: HeatMap, evidence: Evidence<'_>, plan: &Plan, caption: &Caption) 
             };
             let name = zone.name.as_deref().map(|name| format!(" {}", printable(name)));
             let name = format!("{}{}", zone.id, name.unwrap_or_default());
-            ZoneMark { shape: zone.shape.clone(), name, words }
+            ZoneMark::new(&zone.shape, row_gap_m, (name, words), zone.planting)
         })
         .collect()
 }
@@ -251,14 +307,15 @@ fn method(field: &Field) -> &'static str {
     }
 }
 
-fn cautions(evidence: Evidence<'_>, observations: &[Observation]) -> String {
+fn cautions(kind: HeatMap, evidence: Evidence<'_>, observations: &[Observation]) -> String {
     let counted: usize = observations.iter().map(|each| each.vines.len()).sum();
     let present = evidence.joined.vines.iter().filter(|vine| !vine.status.is_missing()).count();
     format!(
-        "An estimate: {} of {} were counted. Check on the vines before cutting. Local advice goes \
+        "An estimate: {} of {} were {}. Check on the vines before cutting. Local advice goes \
          first. The map says nothing about slopes, heat or where machines can go: judge these on \
          the day.",
         words::grouped(counted),
         words::count_of(present, "vine", "vines"),
+        kind.verb(),
     )
 }
