@@ -128,31 +128,25 @@ impl Example {
 
     fn vines(&self) -> (Vec<Spot>, Vec<RowEnds>) {
         let (outline, pond) = (polygon(&self.outline), polygon(&self.pond));
+        let free = |place: Point| outline.intersects(&place) && !pond.intersects(&place);
         let (mut vines, mut rows) = (Vec::new(), Vec::new());
-        let mut piece = 0;
-        let mut number = 1;
-        let mut across_m = self.gaps_m[0] / 2.0;
-        while across_m < 600.0 {
+        let (mut piece, mut number) = (0, 1);
+        let centres = |gap: f64, far: f64| {
+            (0..).map(move |at| (f64::from(at) + 0.5) * gap).take_while(move |at| *at < far)
+        };
+        for across_m in centres(self.gaps_m[0], 600.0) {
             let start = vines.len();
-            let mut along_m = self.gaps_m[1] / 2.0;
-            let mut planted = false;
-            while along_m < 2000.0 {
-                let place = Point::new(along_m, across_m);
-                let free = outline.intersects(&place) && !pond.intersects(&place);
-                if free {
-                    vines.push(Spot { at: RowPoint { along_m, across_m }, piece });
-                } else if planted {
-                    piece += 1;
-                }
-                planted = free;
-                along_m += self.gaps_m[1];
+            let mut last_m = f64::NEG_INFINITY;
+            let along = centres(self.gaps_m[1], 2000.0);
+            for along_m in along.filter(|along| free(Point::new(*along, across_m))) {
+                piece += usize::from(along_m - last_m > 1.5 * self.gaps_m[1]);
+                vines.push(Spot { at: RowPoint { along_m, across_m }, piece });
+                last_m = along_m;
             }
             if let [first, .., last] = &vines[start..] {
                 rows.push(RowEnds { number, first: first.at, last: last.at });
                 number += 1;
             }
-            piece += 1;
-            across_m += self.gaps_m[0];
         }
         (vines, rows)
     }
@@ -297,7 +291,7 @@ impl Example {
     }
 }
 
-fn rectangle(along: f64, across: f64) -> Vec<(f64, f64)> {
+pub(super) fn rectangle(along: f64, across: f64) -> Vec<(f64, f64)> {
     vec![(0.0, 0.0), (along, 0.0), (along, across), (0.0, across)]
 }
 
@@ -307,101 +301,4 @@ fn polygon(corners: &[(f64, f64)]) -> MultiPolygon<f64> {
     }
     let ring: Vec<Coord<f64>> = corners.iter().map(|&(x, y)| coord! { x: x, y: y }).collect();
     MultiPolygon::new(vec![Polygon::new(LineString::new(ring), vec![])])
-}
-
-/// Writes every example to a folder, to be looked at:
-/// `CATCHWIRE_PICTURES=/tmp/pic cargo test --lib picture::example`.
-#[test]
-fn every_example_makes_a_page() {
-    let folder = std::env::var_os("CATCHWIRE_PICTURES");
-    let examples = [
-        ("small", Example::small()),
-        ("large", Example::large()),
-        (
-            "long-us",
-            Example {
-                name: "The long strip",
-                outline: rectangle(30.0, 400.0),
-                bearing: 100.0,
-                units: ReadingUnits::Us,
-                paper: Paper::Letter,
-                zones: 3,
-                ..Example::small()
-            },
-        ),
-        (
-            "tiny",
-            Example {
-                name: "葡萄 behind the house, the old vines that grandfather planted \
-                       in the spring of 1961 below the wall",
-                outline: rectangle(9.0, 6.0),
-                zones: 1,
-                counts: 3,
-                shoots: [12.3, 0.0],
-                ..Example::small()
-            },
-        ),
-        (
-            "row",
-            Example {
-                name: "One row",
-                outline: rectangle(120.0, 2.0),
-                bearing: 200.0,
-                zones: 3,
-                counts: 5,
-                rows_to: RowsTo::Left,
-                ..Example::small()
-            },
-        ),
-        (
-            "vast",
-            Example {
-                name: "Vast",
-                outline: vec![(0.0, 0.0), (1500.0, 100.0), (1700.0, 590.0), (200.0, 500.0)],
-                bearing: 75.0,
-                zones: 6,
-                counts: 200,
-                shoots: [5.0, 30.0],
-                units: ReadingUnits::Us,
-                paper: Paper::A3,
-                ..Example::small()
-            },
-        ),
-        ("alternate", Example { alternate: true, zones: 3, bearing: 340.0, ..Example::small() }),
-        ("half-known", Example { known_to_m: 50.0, bearing: 310.0, ..Example::small() }),
-    ];
-    for (name, example) in examples {
-        for kind in HeatMap::ALL {
-            let png = example.png(kind);
-            assert!(png.len() > 20_000, "{name}: {} bytes", png.len());
-            if let Some(folder) = &folder {
-                let file = format!("{name}-{}.png", kind.words().replace(' ', "-"));
-                #[expect(clippy::disallowed_methods, reason = "a test's own scratch file")]
-                std::fs::write(std::path::Path::new(folder).join(file), png).unwrap();
-            }
-        }
-    }
-}
-
-#[test]
-fn the_same_block_gives_the_same_bytes() {
-    let example = Example::small();
-    assert_eq!(example.png(HeatMap::ThinningNeed), example.png(HeatMap::ThinningNeed));
-}
-
-#[test]
-fn a_picture_keeps_its_size_on_paper_and_its_lettering() {
-    let png = Example { paper: Paper::Letter, ..Example::small() }.png(HeatMap::ShootDensity);
-    // 10 000 pixels a metre, in both directions, unit 1 the metre.
-    let chunk = [b"pHYs".as_slice(), &[0, 0, 0x27, 0x10, 0, 0, 0x27, 0x10, 1]].concat();
-    assert!(png.windows(chunk.len()).any(|window| window == chunk));
-    let image = image::load_from_memory(&png).unwrap().to_rgb8();
-    let mut sides = [image.width(), image.height()];
-    sides.sort_unstable();
-    assert_eq!(sides, [2159, 2794]);
-    // A family that is not found would leave the title's place white.
-    let dark = |x: u32, y: u32| image.get_pixel(x, y).0.iter().all(|part| *part < 90);
-    let title = (120..700).flat_map(|x| (120..180).map(move |y| (x, y)));
-    let inked = title.filter(|(x, y)| dark(*x, *y)).count();
-    assert!(inked > 3_000, "{inked} dark pixels in the title");
 }

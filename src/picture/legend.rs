@@ -3,22 +3,17 @@
 use crate::{
     error::Error,
     picture::{
-        Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
+        Anchor, Mark, Outline, PaperPoint, Shape, Stroke,
         classes::{Band, Class, Look},
-        colours::{Colour, INK, KEPT_OUT, RULE, SOFT_INK},
+        colours::{INK, KEPT_OUT, RULE, SOFT_INK},
+        furniture::{BODY, Furniture, HEADING, SMALL},
         lettering::{self, wrap},
-        marks::{self, Size},
+        looks::{Size, looks},
+        marks,
         subject::Subject,
         words,
     },
 };
-
-/// A heading.
-pub(super) const HEADING: Hand = Hand { size_mm: 4.2, bold: true };
-/// What is read.
-pub(super) const BODY: Hand = Hand { size_mm: 3.6, bold: false };
-/// What explains.
-pub(super) const SMALL: Hand = Hand { size_mm: 3.2, bold: false };
 
 /// Height of a class.
 const ROW_MM: f64 = 6.4;
@@ -29,86 +24,6 @@ const GAP_MM: f64 = 3.0;
 const VINES: &str = "vines";
 /// Width that a target beside the classes takes.
 const BAND_MM: f64 = 7.0;
-
-/// Some furniture of a page with its height, from its own upper left corner.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Furniture {
-    /// What is drawn.
-    pub(super) marks: Vec<Mark>,
-    /// Its height, millimetres.
-    pub(super) height_mm: f64,
-}
-
-impl Furniture {
-    /// Adds lettering whose base line lies `base_mm` below the furniture's foot.
-    pub(super) fn letter(
-        &mut self,
-        (x_mm, base_mm): (f64, f64),
-        words: impl Into<String>,
-        hand: Hand,
-        (anchor, colour): (Anchor, Colour),
-    ) {
-        let at = PaperPoint::new(x_mm, self.height_mm + base_mm);
-        let words = words.into();
-        self.marks.push(Mark::Lettering(Lettering { at, words, hand, anchor, colour }));
-    }
-
-    /// Adds a paragraph below.
-    ///
-    /// # Errors
-    /// When a letter has no shape.
-    pub(super) fn paragraph(
-        &mut self,
-        words: &str,
-        hand: Hand,
-        (width_mm, colour): (f64, Colour),
-    ) -> Result<(), Error> {
-        for line in wrap(words, hand, width_mm)? {
-            self.letter((0.0, 1.05 * hand.size_mm), line, hand, (Anchor::Start, colour));
-            self.height_mm += 1.32 * hand.size_mm;
-        }
-        Ok(())
-    }
-
-    /// Adds free paper below.
-    pub(super) fn space(&mut self, height_mm: f64) {
-        self.height_mm += height_mm;
-    }
-
-    /// Adds other furniture below.
-    pub(super) fn below(&mut self, other: Self) {
-        let foot = PaperPoint::new(0.0, self.height_mm);
-        self.height_mm += other.height_mm;
-        self.marks.extend(other.at(foot));
-    }
-
-    /// Its marks with the corner at a place.
-    pub(super) fn at(self, corner: PaperPoint) -> impl Iterator<Item = Mark> {
-        self.marks.into_iter().map(move |mark| shifted(mark, corner.x_mm, corner.y_mm))
-    }
-}
-
-fn shifted(mark: Mark, x_mm: f64, y_mm: f64) -> Mark {
-    let point = |at: PaperPoint| PaperPoint::new(at.x_mm + x_mm, at.y_mm + y_mm);
-    match mark {
-        Mark::Lettering(lettering) => {
-            Mark::Lettering(Lettering { at: point(lettering.at), ..lettering })
-        }
-        Mark::Shape(shape) => {
-            let moved = |outline| match outline {
-                Outline::Line(points) => Outline::Line(points.into_iter().map(point).collect()),
-                Outline::Ring(points) => Outline::Ring(points.into_iter().map(point).collect()),
-                Outline::Disc { centre, radius_mm } => {
-                    Outline::Disc { centre: point(centre), radius_mm }
-                }
-            };
-            Mark::Shape(Shape {
-                outlines: shape.outlines.into_iter().map(moved).collect(),
-                ..shape
-            })
-        }
-    }
-}
 
 /// The ladder of classes with its notes, `width_mm` wide.
 ///
@@ -185,12 +100,12 @@ fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
             let radius = radius.clamp(1.2, 1.7);
             let centres =
                 [0.17, 0.5, 0.83].map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
-            marks::looks(&centres, look, Size::Disc(radius))
+            looks(&centres, look, Size::Disc(radius))
         }
         Size::Strip(width) => {
             let width = width.clamp(1.6, 3.6);
             let ends = vec![PaperPoint::new(x, y), PaperPoint::new(x + SWATCH_MM, y)];
-            marks::looks(&[ends], look, Size::Strip(width))
+            looks(&[ends], look, Size::Strip(width))
         }
     }
 }

@@ -99,8 +99,7 @@ fn ciede2000(one: Lab, other: Lab) -> f64 {
     let mean_hue = match (h1 + h2, (h1 - h2).abs() > 180.0) {
         (sum, _) if grey => sum,
         (sum, false) => sum / 2.0,
-        (sum, true) if sum < 360.0 => (sum + 360.0) / 2.0,
-        (sum, true) => (sum - 360.0) / 2.0,
+        (sum, true) => (sum / 2.0 + 180.0).rem_euclid(360.0),
     };
     let radians = |degrees: f64| degrees * std::f64::consts::PI / 180.0;
     let cosine = |degrees: f64| radians(degrees).cos();
