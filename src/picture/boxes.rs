@@ -29,6 +29,12 @@ impl Boxed {
         Self { middle, half: Coord { x: width_mm / 2.0, y: height_mm / 2.0 } }
     }
 
+    /// The rectangle with free paper around it.
+    pub(super) fn with_margin(&self, margin_mm: f64) -> Self {
+        let half = Coord { x: self.half.x + margin_mm, y: self.half.y + margin_mm };
+        Self { half, ..*self }
+    }
+
     /// True when two rectangles share paper.
     pub(super) fn overlaps(&self, other: &Self) -> bool {
         (self.middle.x - other.middle.x).abs() < self.half.x + other.half.x
@@ -38,8 +44,9 @@ impl Boxed {
     /// True when it lies wholly in an area.
     pub(super) fn is_within(&self, area: &Area) -> bool {
         let middle = area.middle();
-        (self.middle.x - middle.x_mm).abs() + self.half.x <= area.width_mm / 2.0
-            && (self.middle.y - middle.y_mm).abs() + self.half.y <= area.height_mm / 2.0
+        let near = 1e-9;
+        (self.middle.x - middle.x_mm).abs() + self.half.x <= area.width_mm / 2.0 + near
+            && (self.middle.y - middle.y_mm).abs() + self.half.y <= area.height_mm / 2.0 + near
     }
 
     /// True when a segment has any part inside (Liang & Barsky 1984).

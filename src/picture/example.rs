@@ -90,9 +90,16 @@ impl Example {
         let measured = (0..self.counts)
             .map(|at| (at * step + 5 * (at % 7)) % vines.len())
             .filter(|at| !records[*at].status.is_missing())
-            .map(
-                |at| if at % 5 == 0 { (at..(at + 4).min(vines.len())).collect() } else { vec![at] },
-            )
+            .map(|at| {
+                if at % 5 == 0 {
+                    (at..vines.len())
+                        .take(4)
+                        .take_while(|next| vines[*next].piece == vines[at].piece)
+                        .collect()
+                } else {
+                    vec![at]
+                }
+            })
             .collect();
         Subject {
             block: super::lettering::printable(self.name),

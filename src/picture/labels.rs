@@ -17,6 +17,9 @@ use crate::{
 const NAME: Hand = Hand { size_mm: 4.2, bold: true };
 /// Its value or verdict.
 const WORDS: Hand = Hand { size_mm: 3.4, bold: false };
+/// Paper between two labels, and between a label that is led out and the block.
+const APART_MM: f64 = 1.2;
+const CLEAR_OF_BLOCK_MM: f64 = 2.5;
 /// Paper around the lettering.
 const PADDING_MM: f64 = 0.9;
 
@@ -122,8 +125,9 @@ impl Labels {
         });
         let fits = |at: &Coord<f64>| {
             let place = label.at(*at);
+            let clear = place.with_margin(CLEAR_OF_BLOCK_MM);
             !holds(&self.outline, *at)
-                && !self.outline.iter().any(|[from, to]| place.is_crossed(*from, *to))
+                && !self.outline.iter().any(|[from, to]| clear.is_crossed(*from, *to))
                 && self.is_free(&place)
                 && !self.taken.iter().any(|taken| taken.is_crossed(anchor, *at))
         };
@@ -132,7 +136,8 @@ impl Labels {
     }
 
     fn is_free(&self, place: &Boxed) -> bool {
-        !self.taken.iter().any(|taken| taken.overlaps(place))
+        let place = place.with_margin(APART_MM);
+        !self.taken.iter().any(|taken| taken.overlaps(&place))
             && !self.leaders.iter().any(|[from, to]| place.is_crossed(*from, *to))
     }
 
