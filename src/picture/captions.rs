@@ -24,8 +24,8 @@ pub(super) fn subtitle(
         (HeatMap::Vigor, Some((measure, _))) => {
             use crate::join::VigorMeasure::{PruningWeight, ShootLength};
             match measure {
-                PruningWeight => "Vigor of the vines, from last winter's prunings".to_owned(),
-                ShootLength => "Vigor of the vines, from the length of their shoots".to_owned(),
+                PruningWeight => "Vigor from last winter's prunings".to_owned(),
+                ShootLength => "Vigor from the length of shoots".to_owned(),
             }
         }
         (HeatMap::Vigor, None) => "Vigor of the vines".to_owned(),

@@ -1,12 +1,12 @@
 //! Words on the map itself: numbers of rows, names of ground that is not planted.
 
-use geo::Centroid as _;
+use geo::{Centroid as _, Coord};
 
 use crate::{
     error::Error,
     picture::{
         Anchor, Lettering, Mark, PaperPoint,
-        boxes::Boxed,
+        boxes::{Boxed, Edge, edges},
         colours::SOFT_INK,
         furniture::SMALL,
         lettering::width_mm,
@@ -18,6 +18,9 @@ use crate::{
 
 /// Numbers of rows in steps of one of these.
 const STEPS: [u32; 8] = [1, 5, 10, 20, 50, 100, 200, 500];
+
+/// A number moves out by so many millimetres at most, less one, to find free paper.
+const OUTWARD_STEPS: i32 = 13;
 
 /// Words and the paper that they take.
 pub(super) type Words = (Vec<Mark>, Vec<Boxed>);
@@ -33,6 +36,7 @@ pub(super) fn row_numbers(
 ) -> Result<Words, Error> {
     let gap = placement.mm(subject.gaps_m[0]);
     let every = STEPS.into_iter().find(|step| f64::from(*step) * gap >= 6.0).unwrap_or(1000);
+    let ground = planted(subject, placement);
     let (mut marks, mut taken) = (Vec::new(), Vec::<Boxed>::new());
     for (at, row) in subject.rows.iter().enumerate() {
         if at > 0 && row.number % every != 0 {
@@ -41,14 +45,31 @@ pub(super) fn row_numbers(
         let word = if taken.is_empty() { "row " } else { "" };
         let words = format!("{word}{}", row.number);
         let width = width_mm(&words, SMALL)?;
-        let place = beyond(row, (placement, size), width);
-        let boxed = Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4);
-        if boxed.is_within(&area) && !taken.iter().any(|other| other.overlaps(&boxed)) {
+        let places = (0..OUTWARD_STEPS).map(|further| {
+            let place = beyond(row, (placement, size), (width, f64::from(further)));
+            (place, Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4))
+        });
+        let free = |boxed: &Boxed| {
+            let covered = ground.iter().any(|[from, to]| boxed.is_crossed(*from, *to));
+            !covered && !taken.iter().any(|other| other.overlaps(boxed))
+        };
+        let found = places.into_iter().find(|(_, boxed)| boxed.is_within(&area) && free(boxed));
+        if let Some((place, boxed)) = found {
             taken.push(boxed);
             marks.push(centred(words, place));
         }
     }
     Ok((marks, taken))
+}
+
+/// What a number must not cover: vines, and the borders of zones.
+fn planted(subject: &Subject, placement: &Placement) -> Vec<Edge> {
+    let vines = subject.vines.iter().map(|vine| {
+        let place = placement.point(vine.at);
+        [Coord { x: place.x_mm, y: place.y_mm }; 2]
+    });
+    let zones = subject.zones.iter().flat_map(|zone| edges(&placement.polygon(&zone.shape)));
+    vines.chain(zones).collect()
 }
 
 /// Soft words with their middle at a place.
@@ -58,7 +79,11 @@ fn centred(words: String, middle: PaperPoint) -> Mark {
     Mark::Lettering(Lettering { at, words, hand: SMALL, anchor, colour: SOFT_INK })
 }
 
-fn beyond(row: &RowEnds, (placement, size): (&Placement, Size), width: f64) -> PaperPoint {
+fn beyond(
+    row: &RowEnds,
+    (placement, size): (&Placement, Size),
+    (width, further_mm): (f64, f64),
+) -> PaperPoint {
     let (first, last) = (placement.point(row.first), placement.point(row.last));
     let (x, y) = (first.x_mm - last.x_mm, first.y_mm - last.y_mm);
     let length = x.hypot(y).max(1e-9);
@@ -67,7 +92,8 @@ fn beyond(row: &RowEnds, (placement, size): (&Placement, Size), width: f64) -> P
         Size::Disc(radius) => radius,
         Size::Strip(_) => 1.0,
     };
-    let reach = radius + 1.4 + (x * width / 2.0).abs() + (y * SMALL.size_mm / 2.0).abs();
+    let reach =
+        further_mm + radius + 1.4 + (x * width / 2.0).abs() + (y * SMALL.size_mm / 2.0).abs();
     PaperPoint::new(first.x_mm + reach * x, first.y_mm + reach * y)
 }
 

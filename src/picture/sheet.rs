@@ -22,6 +22,8 @@ const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
 const SMALL_TITLE: Hand = Hand { size_mm: 5.4, bold: true };
 /// The line below it.
 const SUBTITLE: Hand = Hand { size_mm: 4.4, bold: false };
+/// The same where it is long.
+const SMALL_SUBTITLE: Hand = Hand { size_mm: 3.7, bold: false };
 /// Composes the page of a map.
 ///
 /// # Errors
@@ -61,9 +63,11 @@ fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
         Mark::Lettering(Lettering { at, words, hand, anchor: Anchor::Start, colour })
     };
     let (words, hand) = title(subject, width)?;
+    let fits = width_mm(&subject.subtitle, SUBTITLE)? <= width;
+    let under = if fits { SUBTITLE } else { SMALL_SUBTITLE };
     Ok(vec![
         line(words, hand, MARGIN_MM + 5.6, INK),
-        line(shorten(&subject.subtitle, SUBTITLE, width)?, SUBTITLE, MARGIN_MM + 12.2, SOFT_INK),
+        line(shorten(&subject.subtitle, under, width)?, under, MARGIN_MM + 12.2, SOFT_INK),
         rule(page, MARGIN_MM + 15.0),
     ])
 }
