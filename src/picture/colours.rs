@@ -50,7 +50,7 @@ pub const KEPT_OUT: Colour = Colour::new(228, 228, 225);
 /// A vine of which nothing can be said.
 pub const NO_ESTIMATE: Colour = Colour::new(136, 139, 142);
 /// A vine that is at its target.
-pub const NEUTRAL: Colour = Colour::new(214, 211, 204);
+pub const NEUTRAL: Colour = Colour::new(196, 193, 186);
 
 /// Lightness of the classes of a ramp, from light to dark, by their number; even steps of
 /// CIEDE2000 on the grey axis.
@@ -86,12 +86,12 @@ pub fn sequential_green(classes: usize) -> Vec<Colour> {
 
 /// Colours for classes above a target, from the nearest to the farthest: three.
 pub fn above_target() -> [Colour; 3] {
-    [65.5, 49.0, 32.0].map(|lightness| at_lightness(colorous::YELLOW_ORANGE_BROWN, lightness))
+    [62.0, 46.0, 30.0].map(|lightness| at_lightness(colorous::YELLOW_ORANGE_BROWN, lightness))
 }
 
 /// Colours for classes below a target, from the nearest to the farthest: two.
 pub fn below_target() -> [Colour; 2] {
-    [64.0, 42.0].map(|lightness| at_lightness(colorous::BLUES, lightness))
+    [58.0, 36.0].map(|lightness| at_lightness(colorous::BLUES, lightness))
 }
 
 /// The colour of a gradient at a lightness, by halving: the gradients used here are monotone.

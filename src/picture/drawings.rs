@@ -30,6 +30,14 @@ impl HeatMap {
         }
     }
 
+    /// What was done on the vines that it rests on.
+    pub(super) const fn verb(self) -> &'static str {
+        match self {
+            Self::ShootDensity | Self::ThinningNeed => "counted",
+            Self::Vigor => "measured",
+        }
+    }
+
     /// What the label of a zone states.
     pub(super) const fn zone_words(self) -> &'static str {
         match self {

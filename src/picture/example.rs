@@ -36,6 +36,8 @@ pub(super) struct Example {
     pub(super) shoots: [f64; 2],
     /// No estimate beyond this many metres along.
     pub(super) known_to_m: f64,
+    /// Two plantings, row by row.
+    pub(super) alternate: bool,
 }
 
 impl Example {
@@ -54,6 +56,7 @@ impl Example {
             paper: Paper::A4,
             shoots: [9.0, 14.0],
             known_to_m: f64::INFINITY,
+            alternate: false,
         }
     }
 
@@ -87,15 +90,26 @@ impl Example {
         let measured = (0..self.counts)
             .map(|at| (at * step + 5 * (at % 7)) % vines.len())
             .filter(|at| !records[*at].status.is_missing())
-            .map(
-                |at| if at % 5 == 0 { (at..(at + 4).min(vines.len())).collect() } else { vec![at] },
-            )
+            .map(|at| {
+                if at % 5 == 0 {
+                    (at..vines.len())
+                        .take(4)
+                        .take_while(|next| vines[*next].piece == vines[at].piece)
+                        .collect()
+                } else {
+                    vec![at]
+                }
+            })
             .collect();
         Subject {
-            title: format!("{}: {}", self.name, kind.words()),
+            block: super::lettering::printable(self.name),
+            quantity: kind.words(),
             subtitle: format!("A quantity in words, estimated from {} counts, 14 May 2026", self.counts),
             outline: polygon(&self.outline),
-            keep_outs: vec![(Some("pond".to_owned()), polygon(&self.pond))],
+            keep_outs: (!self.pond.is_empty())
+                .then(|| (Some("pond".to_owned()), polygon(&self.pond)))
+                .into_iter()
+                .collect(),
             compass: Compass { bearing: Degrees::new(self.bearing), rows_to: self.rows_to },
             vines,
             rows,
@@ -103,7 +117,12 @@ impl Example {
             classes,
             measured,
             zones: self.zone_marks(kind),
-            zone_words: kind.zone_words(),
+            zone_words: if self.alternate {
+                vec!["zone of Chardonel".to_owned(), "zone of Noiret".to_owned()]
+            } else {
+                vec![kind.zone_words().to_owned()]
+            },
+            verb: kind.verb(),
             method: "Between the counts by kriging: near counts weigh more.".to_owned(),
             cautions: "An estimate: 118 of 30 123 vines were counted. Check on the vines before \
                        cutting. Local advice goes first. The map says nothing about slopes, heat or \
@@ -116,31 +135,25 @@ impl Example {
 
     fn vines(&self) -> (Vec<Spot>, Vec<RowEnds>) {
         let (outline, pond) = (polygon(&self.outline), polygon(&self.pond));
+        let free = |place: Point| outline.intersects(&place) && !pond.intersects(&place);
         let (mut vines, mut rows) = (Vec::new(), Vec::new());
-        let mut piece = 0;
-        let mut number = 1;
-        let mut across_m = self.gaps_m[0] / 2.0;
-        while across_m < 600.0 {
+        let (mut piece, mut number) = (0, 1);
+        let centres = |gap: f64, far: f64| {
+            (0..).map(move |at| (f64::from(at) + 0.5) * gap).take_while(move |at| *at < far)
+        };
+        for across_m in centres(self.gaps_m[0], 600.0) {
             let start = vines.len();
-            let mut along_m = self.gaps_m[1] / 2.0;
-            let mut planted = false;
-            while along_m < 2000.0 {
-                let place = Point::new(along_m, across_m);
-                let free = outline.intersects(&place) && !pond.intersects(&place);
-                if free {
-                    vines.push(Spot { at: RowPoint { along_m, across_m }, piece });
-                } else if planted {
-                    piece += 1;
-                }
-                planted = free;
-                along_m += self.gaps_m[1];
+            let mut last_m = f64::NEG_INFINITY;
+            let along = centres(self.gaps_m[1], 2000.0);
+            for along_m in along.filter(|along| free(Point::new(*along, across_m))) {
+                piece += usize::from(along_m - last_m > 1.5 * self.gaps_m[1]);
+                vines.push(Spot { at: RowPoint { along_m, across_m }, piece });
+                last_m = along_m;
             }
             if let [first, .., last] = &vines[start..] {
                 rows.push(RowEnds { number, first: first.at, last: last.at });
                 number += 1;
             }
-            piece += 1;
-            across_m += self.gaps_m[0];
         }
         (vines, rows)
     }
@@ -256,9 +269,27 @@ impl Example {
                     HeatMap::ShootDensity => format!("{:.1}/m", 10.0 + 3.0 * width.sin()),
                     HeatMap::Vigor => "0.42 kg/m".to_owned(),
                 };
-                ZoneMark { shape: outline.intersection(&band), name: format!("Z{}", at + 1), words }
+                let shape = outline.intersection(&band);
+                let planting = usize::from(self.alternate && at + 1 == self.zones);
+                let shape = if self.alternate { self.strips(at, planting) } else { shape };
+                ZoneMark::new(&shape, self.gaps_m[0], (format!("Z{}", at + 1), words), planting)
             })
             .collect()
+    }
+
+    /// Every other row: of the first planting one stretch, of the second its whole length.
+    fn strips(&self, at: usize, planting: usize) -> MultiPolygon<f64> {
+        let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
+        let wide = far / super::words::real(self.zones - 1);
+        let from = super::words::real(at) * wide;
+        let [from, to] = if planting == 1 { [0.0, far] } else { [from, from + wide] };
+        let gap = self.gaps_m[0];
+        let rows = (0..24).filter(|row| row % 2 == planting);
+        let strip = |row: usize| {
+            let low = super::words::real(row) * gap;
+            polygon(&[(from, low), (to, low), (to, low + gap), (from, low + gap)])
+        };
+        rows.flat_map(strip).collect()
     }
 
     /// Its picture.
@@ -267,7 +298,7 @@ impl Example {
     }
 }
 
-fn rectangle(along: f64, across: f64) -> Vec<(f64, f64)> {
+pub(super) fn rectangle(along: f64, across: f64) -> Vec<(f64, f64)> {
     vec![(0.0, 0.0), (along, 0.0), (along, across), (0.0, across)]
 }
 
@@ -277,39 +308,4 @@ fn polygon(corners: &[(f64, f64)]) -> MultiPolygon<f64> {
     }
     let ring: Vec<Coord<f64>> = corners.iter().map(|&(x, y)| coord! { x: x, y: y }).collect();
     MultiPolygon::new(vec![Polygon::new(LineString::new(ring), vec![])])
-}
-
-/// Writes every example to a folder, to be looked at:
-/// `CATCHWIRE_PICTURES=/tmp/pic cargo test --lib picture::example`.
-#[test]
-fn every_example_makes_a_page() {
-    let folder = std::env::var_os("CATCHWIRE_PICTURES");
-    let examples = [
-        ("small", Example::small()),
-        ("large", Example::large()),
-        (
-            "long-us",
-            Example {
-                name: "The long strip",
-                outline: rectangle(30.0, 400.0),
-                bearing: 100.0,
-                units: ReadingUnits::Us,
-                paper: Paper::Letter,
-                zones: 3,
-                ..Example::small()
-            },
-        ),
-        ("half-known", Example { known_to_m: 50.0, bearing: 310.0, ..Example::small() }),
-    ];
-    for (name, example) in examples {
-        for kind in HeatMap::ALL {
-            let png = example.png(kind);
-            assert!(png.len() > 20_000, "{name}: {} bytes", png.len());
-            if let Some(folder) = &folder {
-                let file = format!("{name}-{}.png", kind.words().replace(' ', "-"));
-                #[expect(clippy::disallowed_methods, reason = "a test's own scratch file")]
-                std::fs::write(std::path::Path::new(folder).join(file), png).unwrap();
-            }
-        }
-    }
 }

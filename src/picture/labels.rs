@@ -6,9 +6,10 @@ use crate::{
     error::Error,
     picture::{
         Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
+        boxes::{Boxed, Edge, deepest, distance_to_edges, edges, grid, holds, steps},
         colours::{INK, PAPER},
         lettering::{shorten, width_mm},
-        map::{Area, extent},
+        map::Area,
     },
 };
 
@@ -16,10 +17,11 @@ use crate::{
 const NAME: Hand = Hand { size_mm: 4.2, bold: true };
 /// Its value or verdict.
 const WORDS: Hand = Hand { size_mm: 3.4, bold: false };
+/// Paper between two labels, and between a label that is led out and the block.
+const APART_MM: f64 = 1.2;
+const CLEAR_OF_BLOCK_MM: f64 = 2.5;
 /// Paper around the lettering.
 const PADDING_MM: f64 = 0.9;
-/// Steps of the search, each way.
-const STEPS: i32 = 40;
 
 /// A label to be placed.
 #[derive(Debug, Clone)]
@@ -29,92 +31,13 @@ pub(super) struct Label {
     height_mm: f64,
 }
 
-/// A rectangle given by its middle and half its sides.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Boxed {
-    middle: Coord<f64>,
-    half: Coord<f64>,
-}
-
-impl Boxed {
-    /// The rectangle around a middle.
-    pub(super) fn new(middle: PaperPoint, width_mm: f64, height_mm: f64) -> Self {
-        let middle = Coord { x: middle.x_mm, y: middle.y_mm };
-        Self { middle, half: Coord { x: width_mm / 2.0, y: height_mm / 2.0 } }
-    }
-
-    /// True when two rectangles share paper.
-    pub(super) fn overlaps(&self, other: &Self) -> bool {
-        (self.middle.x - other.middle.x).abs() < self.half.x + other.half.x
-            && (self.middle.y - other.middle.y).abs() < self.half.y + other.half.y
-    }
-
-    /// True when it lies wholly in an area.
-    pub(super) fn is_within(&self, area: &Area) -> bool {
-        let middle = area.middle();
-        (self.middle.x - middle.x_mm).abs() + self.half.x <= area.width_mm / 2.0
-            && (self.middle.y - middle.y_mm).abs() + self.half.y <= area.height_mm / 2.0
-    }
-
-    /// True when a segment has any part inside (Liang & Barsky 1984).
-    fn is_crossed(&self, from: Coord<f64>, to: Coord<f64>) -> bool {
-        let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
-        let axes = [
-            (from.x - self.middle.x, to.x - from.x, self.half.x),
-            (from.y - self.middle.y, to.y - from.y, self.half.y),
-        ];
-        for (start, way, half) in axes {
-            if way.abs() < 1e-12 {
-                if start.abs() >= half {
-                    return false;
-                }
-                continue;
-            }
-            let (one, other) = ((-half - start) / way, (half - start) / way);
-            enter = enter.max(one.min(other));
-            leave = leave.min(one.max(other));
-        }
-        enter < leave
-    }
-}
-
-/// The edges of a shape.
-fn edges(shape: &MultiPolygon<f64>) -> Vec<[Coord<f64>; 2]> {
-    let rings =
-        shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
-    rings.flat_map(|ring| ring.0.windows(2).map(|pair| [pair[0], pair[1]])).collect()
-}
-
-fn holds(edges: &[[Coord<f64>; 2]], at: Coord<f64>) -> bool {
-    let crossings = edges.iter().filter(|[from, to]| {
-        (from.y > at.y) != (to.y > at.y)
-            && at.x < from.x + (at.y - from.y) / (to.y - from.y) * (to.x - from.x)
-    });
-    crossings.count() % 2 == 1
-}
-
-fn distance_to_edges(edges: &[[Coord<f64>; 2]], at: Coord<f64>) -> f64 {
-    let squared = edges.iter().map(|[from, to]| {
-        let way = *to - *from;
-        let length = way.x * way.x + way.y * way.y;
-        let share = if length > 0.0 {
-            (((at.x - from.x) * way.x + (at.y - from.y) * way.y) / length).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        let off = Coord { x: at.x - from.x - share * way.x, y: at.y - from.y - share * way.y };
-        off.x * off.x + off.y * off.y
-    });
-    squared.fold(f64::INFINITY, f64::min).sqrt()
-}
-
 /// What labels must keep clear of, and where they have come to stand.
 #[derive(Debug, Clone)]
 pub(super) struct Labels {
     area: Area,
-    outline: Vec<[Coord<f64>; 2]>,
+    outline: Vec<Edge>,
     taken: Vec<Boxed>,
-    leaders: Vec<[Coord<f64>; 2]>,
+    leaders: Vec<Edge>,
     spared: Vec<Coord<f64>>,
     marks: Vec<Mark>,
 }
@@ -137,7 +60,8 @@ impl Labels {
         self.marks
     }
 
-    /// Places a label: inside its zone, there in one line, or led out of the block.
+    /// Places a label: inside its zone, else led out of the block; if neither has room, its name
+    /// alone.
     ///
     /// # Errors
     /// When a letter has no shape.
@@ -148,28 +72,28 @@ impl Labels {
         words: &str,
     ) -> Result<(), Error> {
         let zone = edges(shape);
-        let tall = Label::new(&[(name, NAME), (words, WORDS)])?;
-        let inside = self.inside(shape, &zone, &tall);
-        if let Some(at) = inside {
-            self.put(&tall, at);
-            return Ok(());
-        }
         let Some(anchor) = deepest(shape, &zone) else { return Ok(()) };
-        if let Some(at) = self.outside(&tall, anchor) {
-            self.lead(anchor, at);
-            self.put(&tall, at);
-        } else {
-            let short = Label::new(&[(name, NAME)])?;
-            let at = self.inside(shape, &zone, &short).unwrap_or(anchor);
-            self.put(&short, at);
+        for lines in [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]] {
+            let label = Label::new(lines)?;
+            if let Some(at) = self.inside(shape, &zone, &label) {
+                self.put(&label, at);
+                return Ok(());
+            }
+            if let Some(at) = self.outside(&label, anchor) {
+                self.lead(anchor, at);
+                self.put(&label, at);
+                return Ok(());
+            }
         }
+        // No free paper at all: better on something than left out.
+        self.put(&Label::new(&[(name, NAME)])?, anchor);
         Ok(())
     }
 
     fn inside(
         &self,
         shape: &MultiPolygon<f64>,
-        zone: &[[Coord<f64>; 2]],
+        zone: &[Edge],
         label: &Label,
     ) -> Option<Coord<f64>> {
         let fits = |at: &Coord<f64>| {
@@ -201,8 +125,9 @@ impl Labels {
         });
         let fits = |at: &Coord<f64>| {
             let place = label.at(*at);
+            let clear = place.with_margin(CLEAR_OF_BLOCK_MM);
             !holds(&self.outline, *at)
-                && !self.outline.iter().any(|[from, to]| place.is_crossed(*from, *to))
+                && !self.outline.iter().any(|[from, to]| clear.is_crossed(*from, *to))
                 && self.is_free(&place)
                 && !self.taken.iter().any(|taken| taken.is_crossed(anchor, *at))
         };
@@ -211,7 +136,8 @@ impl Labels {
     }
 
     fn is_free(&self, place: &Boxed) -> bool {
-        !self.taken.iter().any(|taken| taken.overlaps(place))
+        let place = place.with_margin(APART_MM);
+        !self.taken.iter().any(|taken| taken.overlaps(&place))
             && !self.leaders.iter().any(|[from, to]| place.is_crossed(*from, *to))
     }
 
@@ -278,23 +204,45 @@ impl Label {
     }
 }
 
-fn steps() -> impl Iterator<Item = f64> + Clone {
-    (0..=STEPS).map(|step| f64::from(step) / f64::from(STEPS))
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::{HeatMap, example::Example, page};
 
-fn grid(shape: &MultiPolygon<f64>) -> Vec<Coord<f64>> {
-    let Some(extent) = extent(shape) else { return vec![] };
-    let (low, width, height) = (extent.min(), extent.width(), extent.height());
-    steps()
-        .flat_map(|x| steps().map(move |y| Coord { x: low.x + x * width, y: low.y + y * height }))
-        .collect()
-}
+    /// How many labels are led out, after looking at every one.
+    #[track_caller]
+    fn led_out(example: &Example) -> usize {
+        let subject = example.subject(HeatMap::ThinningNeed);
+        let (page, placement) = page::choose(&subject).unwrap();
+        let outline = placement.polygon(&subject.outline);
+        let mut labels = Labels::new(page.map, &outline, vec![], &[]);
+        for zone in &subject.zones {
+            let shape = placement.polygon(&zone.shape);
+            labels.place(&shape, &zone.name, &zone.words).unwrap();
+            let (placed, zone) = (labels.taken.last().unwrap(), edges(&shape));
+            let within = |edges: &[Edge]| {
+                let crossed = edges.iter().any(|[from, to]| placed.is_crossed(*from, *to));
+                (holds(edges, placed.middle), crossed)
+            };
+            let led = labels.leaders.iter().any(|[_, to]| *to == placed.middle);
+            let wanted = if led { (false, false) } else { (true, false) };
+            let ground = if led { &labels.outline } else { &zone };
+            assert_eq!(within(ground), wanted, "{}: {}", example.name, labels.taken.len());
+            assert!(placed.is_within(&page.map), "{}: off the map", example.name);
+        }
+        for (at, one) in labels.taken.iter().enumerate() {
+            assert!(labels.taken[at + 1..].iter().all(|other| !one.overlaps(other)));
+        }
+        assert_eq!(labels.taken.len(), example.zones);
+        labels.leaders.len()
+    }
 
-/// The place of a grid that is deepest inside a shape.
-fn deepest(shape: &MultiPolygon<f64>, edges: &[[Coord<f64>; 2]]) -> Option<Coord<f64>> {
-    (grid(shape).into_iter().filter(|at| holds(edges, *at)))
-        .map(|at| (distance_to_edges(edges, at), at))
-        .max_by(|one, other| one.0.total_cmp(&other.0))
-        .map(|(_, at)| at)
-        .or_else(|| Some(edges.first()?[0]))
+    #[test]
+    fn labels_stand_in_their_zone_or_are_led_out_and_never_meet() {
+        assert_eq!(led_out(&Example::small()), 0);
+        assert_eq!(led_out(&Example::large()), 0);
+        let narrow = vec![(0.0, 0.0), (30.0, 0.0), (30.0, 400.0), (0.0, 400.0)];
+        assert_eq!(led_out(&Example { outline: narrow, zones: 3, ..Example::small() }), 3);
+        assert!(led_out(&Example { zones: 24, ..Example::small() }) > 5);
+    }
 }

@@ -3,22 +3,17 @@
 use crate::{
     error::Error,
     picture::{
-        Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
+        Anchor, Mark, Outline, PaperPoint, Shape, Stroke,
         classes::{Band, Class, Look},
-        colours::{Colour, INK, KEPT_OUT, RULE, SOFT_INK},
+        colours::{INK, KEPT_OUT, RULE, SOFT_INK},
+        furniture::{BODY, Furniture, HEADING, SMALL},
         lettering::{self, wrap},
-        marks::{self, Size},
+        looks::{Size, looks},
+        marks,
         subject::Subject,
         words,
     },
 };
-
-/// A heading.
-pub(super) const HEADING: Hand = Hand { size_mm: 4.2, bold: true };
-/// What is read.
-pub(super) const BODY: Hand = Hand { size_mm: 3.6, bold: false };
-/// What explains.
-pub(super) const SMALL: Hand = Hand { size_mm: 3.2, bold: false };
 
 /// Height of a class.
 const ROW_MM: f64 = 6.4;
@@ -30,84 +25,11 @@ const VINES: &str = "vines";
 /// Width that a target beside the classes takes.
 const BAND_MM: f64 = 7.0;
 
-/// Some furniture of a page with its height, from its own upper left corner.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Furniture {
-    /// What is drawn.
-    pub(super) marks: Vec<Mark>,
-    /// Its height, millimetres.
-    pub(super) height_mm: f64,
-}
-
-impl Furniture {
-    /// Adds lettering whose base line lies `base_mm` below the furniture's foot.
-    pub(super) fn letter(
-        &mut self,
-        (x_mm, base_mm): (f64, f64),
-        words: impl Into<String>,
-        hand: Hand,
-        (anchor, colour): (Anchor, Colour),
-    ) {
-        let at = PaperPoint::new(x_mm, self.height_mm + base_mm);
-        let words = words.into();
-        self.marks.push(Mark::Lettering(Lettering { at, words, hand, anchor, colour }));
-    }
-
-    /// Adds a paragraph below.
-    ///
-    /// # Errors
-    /// When a letter has no shape.
-    pub(super) fn paragraph(
-        &mut self,
-        words: &str,
-        hand: Hand,
-        (width_mm, colour): (f64, Colour),
-    ) -> Result<(), Error> {
-        for line in wrap(words, hand, width_mm)? {
-            self.letter((0.0, 1.05 * hand.size_mm), line, hand, (Anchor::Start, colour));
-            self.height_mm += 1.32 * hand.size_mm;
-        }
-        Ok(())
-    }
-
-    /// Adds free paper below.
-    pub(super) fn space(&mut self, height_mm: f64) {
-        self.height_mm += height_mm;
-    }
-
-    /// Its marks with the corner at a place.
-    pub(super) fn at(self, corner: PaperPoint) -> impl Iterator<Item = Mark> {
-        self.marks.into_iter().map(move |mark| shifted(mark, corner.x_mm, corner.y_mm))
-    }
-}
-
-fn shifted(mark: Mark, x_mm: f64, y_mm: f64) -> Mark {
-    let point = |at: PaperPoint| PaperPoint::new(at.x_mm + x_mm, at.y_mm + y_mm);
-    match mark {
-        Mark::Lettering(lettering) => {
-            Mark::Lettering(Lettering { at: point(lettering.at), ..lettering })
-        }
-        Mark::Shape(shape) => {
-            let moved = |outline| match outline {
-                Outline::Line(points) => Outline::Line(points.into_iter().map(point).collect()),
-                Outline::Ring(points) => Outline::Ring(points.into_iter().map(point).collect()),
-                Outline::Disc { centre, radius_mm } => {
-                    Outline::Disc { centre: point(centre), radius_mm }
-                }
-            };
-            Mark::Shape(Shape {
-                outlines: shape.outlines.into_iter().map(moved).collect(),
-                ..shape
-            })
-        }
-    }
-}
-
-/// The legend of a map, `width_mm` wide.
+/// The ladder of classes with its notes, `width_mm` wide.
 ///
 /// # Errors
 /// When a letter has no shape.
-pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
+pub(super) fn ladder(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
     let mut legend = Furniture::default();
     let classes = &subject.classes;
     let tally = width_mm - lettering::width_mm(VINES, SMALL)?;
@@ -120,18 +42,27 @@ pub(super) fn legend(subject: &Subject, size: Size, width_mm: f64) -> Result<Fur
         row(&mut legend, class, size, [indent, width_mm])?;
     }
     if let Some(band) = &classes.band {
-        legend.marks.extend(bracket(band, classes.ladder.len(), top));
+        legend.marks.push(bracket(band, classes.ladder.len(), top));
     }
-    legend.space(1.0);
-    for class in &classes.beside {
-        row(&mut legend, class, size, [indent, width_mm])?;
-    }
-    measured_rows(&mut legend, subject, size, [indent, width_mm]);
-    ground_rows(&mut legend, subject, [indent, width_mm]);
     legend.space(1.5);
     for note in classes.notes.iter().chain([&subject.method]) {
         legend.paragraph(note, SMALL, (width_mm, SOFT_INK))?;
     }
+    Ok(legend)
+}
+
+/// What is beside the ladder: vines without a class, counts, zones, ground.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn others(subject: &Subject, size: Size, width_mm: f64) -> Result<Furniture, Error> {
+    let mut legend = Furniture::default();
+    let indent = if subject.classes.band.is_some() { BAND_MM } else { 0.0 };
+    for class in &subject.classes.beside {
+        row(&mut legend, class, size, [indent, width_mm])?;
+    }
+    measured_rows(&mut legend, subject, size, [indent, width_mm]);
+    ground_rows(&mut legend, subject, [indent, width_mm]);
     Ok(legend)
 }
 
@@ -166,21 +97,21 @@ fn row(
 fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
     match size {
         Size::Disc(radius) => {
-            let radius = radius.clamp(1.2, 1.9);
+            let radius = radius.clamp(1.2, 1.7);
             let centres =
                 [0.17, 0.5, 0.83].map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
-            marks::looks(&centres, look, Size::Disc(radius))
+            looks(&centres, look, Size::Disc(radius))
         }
         Size::Strip(width) => {
             let width = width.clamp(1.6, 3.6);
             let ends = vec![PaperPoint::new(x, y), PaperPoint::new(x + SWATCH_MM, y)];
-            marks::looks(&[ends], look, Size::Strip(width))
+            looks(&[ends], look, Size::Strip(width))
         }
     }
 }
 
 /// The target beside the ladder of classes, whose highest stands at the top.
-fn bracket(band: &Band, classes: usize, top: f64) -> Vec<Mark> {
+fn bracket(band: &Band, classes: usize, top: f64) -> Mark {
     let rungs = words::real(classes);
     let height = |rung: f64| top + (rungs - rung.clamp(0.0, rungs)) * ROW_MM;
     let (upper, lower) = (height(band.ends[1]), height(band.ends[0]));
@@ -194,47 +125,53 @@ fn bracket(band: &Band, classes: usize, top: f64) -> Vec<Mark> {
     }
     let stroke = Some(Stroke { colour: INK, width_mm: 0.5, dash_mm: None });
     let outlines = vec![Outline::Line(points)];
-    vec![Mark::Shape(Shape { outlines, fill: None, stroke })]
+    Mark::Shape(Shape { outlines, fill: None, stroke })
 }
 
 fn measured_rows(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {
     let panels = subject.measured.iter().filter(|vines| vines.len() > 1).count();
     let single = subject.measured.len() - panels;
-    let kinds = [("counted vine", single, 0.0), ("panel counted as a whole", panels, 4.0)];
+    let kinds = [
+        (format!("{} vine", subject.verb), single, 0.0),
+        (format!("panel {} as a whole", subject.verb), panels, 4.0),
+    ];
     for (words, number, reach) in kinds.into_iter().filter(|(_, number, _)| *number > 0) {
         let middle = PaperPoint::new(indent + SWATCH_MM / 2.0, legend.height_mm + ROW_MM / 2.0);
         let ends = [-reach, reach].map(|x| PaperPoint::new(middle.x_mm + x, middle.y_mm));
         legend.marks.extend(marks::measured(&[ends.to_vec()], size));
-        plain_row(legend, words, &words::grouped(number), [indent, width]);
+        plain_row(legend, &words, &words::grouped(number), [indent, width]);
     }
 }
 
 /// Zones and ground that is not planted, where there are any.
 fn ground_rows(legend: &mut Furniture, subject: &Subject, [indent, width]: [f64; 2]) {
-    let rectangle = |height: f64, inset: f64| {
-        let (left, right) = (indent + inset, indent + SWATCH_MM - inset);
-        let corners =
-            [(left, -inset), (right, -inset), (right, inset - ROW_MM), (left, inset - ROW_MM)];
-        let bottom = height + ROW_MM;
-        Outline::Ring(corners.map(|(x, y)| PaperPoint::new(x, bottom + y)).to_vec())
-    };
-    let line = |colour, width_mm| Some(Stroke { colour, width_mm, dash_mm: None });
-    if !subject.zones.is_empty() {
-        let outlines = vec![rectangle(legend.height_mm, 1.4)];
-        legend.marks.push(Mark::Shape(Shape { outlines, fill: None, stroke: line(INK, 0.5) }));
-        plain_row(
-            legend,
-            subject.zone_words,
-            &words::count_of(subject.zones.len(), "zone", "zones"),
-            [indent, width],
-        );
+    for (planting, words) in subject.zone_words.iter().enumerate() {
+        let zones = subject
+            .zones
+            .iter()
+            .filter(|zone| zone.planting == planting || subject.zone_words.len() == 1);
+        let zones = words::count_of(zones.count(), "zone", "zones");
+        if !zones.starts_with("0 ") {
+            let outlines = vec![sample(legend.height_mm, indent)];
+            let stroke = Some(marks::zone_stroke(planting));
+            legend.marks.push(Mark::Shape(Shape { outlines, fill: None, stroke }));
+            plain_row(legend, words, &zones, [indent, width]);
+        }
     }
     if !subject.keep_outs.is_empty() {
-        let outlines = vec![rectangle(legend.height_mm, 1.4)];
-        let (fill, stroke) = (Some(KEPT_OUT), line(RULE, 0.2));
-        legend.marks.push(Mark::Shape(Shape { outlines, fill, stroke }));
+        let outlines = vec![sample(legend.height_mm, indent)];
+        let stroke = Some(Stroke { colour: RULE, width_mm: 0.2, dash_mm: None });
+        legend.marks.push(Mark::Shape(Shape { outlines, fill: Some(KEPT_OUT), stroke }));
         plain_row(legend, "not planted", "", [indent, width]);
     }
+}
+
+/// A piece of ground in the row that begins at a height.
+fn sample(height: f64, indent: f64) -> Outline {
+    let (left, right) = (indent + 1.0, indent + SWATCH_MM - 1.0);
+    let (top, bottom) = (height + 1.4, height + ROW_MM - 1.4);
+    let corners = [(left, top), (right, top), (right, bottom), (left, bottom)];
+    Outline::Ring(corners.map(|(x, y)| PaperPoint::new(x, y)).to_vec())
 }
 
 fn plain_row(legend: &mut Furniture, words: &str, tally: &str, [indent, width]: [f64; 2]) {

@@ -42,15 +42,14 @@ pub(super) fn width_mm(words: &str, hand: Hand) -> Result<f64, Error> {
 /// A text of somebody else's so that every letter of it is seen: what the font has no shape for,
 /// and what turns or hides letters, is written as its code point.
 pub(super) fn printable(text: &str) -> String {
-    let mut printed = String::new();
-    for letter in text.chars() {
+    let printed = text.chars().map(|letter| {
         if has_shape(letter) {
-            printed.push(letter);
+            letter.to_string()
         } else {
-            printed.push_str(&format!("[U+{:04X}]", u32::from(letter)));
+            format!("[U+{:04X}]", u32::from(letter))
         }
-    }
-    printed
+    });
+    printed.collect()
 }
 
 fn has_shape(letter: char) -> bool {

@@ -162,7 +162,9 @@ pub(super) fn bar_length(scale: f64, longest_mm: f64, units: ReadingUnits) -> (f
         ReadingUnits::Us => (METRES_PER_FOOT, "ft"),
     };
     let longest = longest_mm * scale / 1000.0 / unit_m;
-    let round = (0..6).rev().flat_map(|power| [4.0, 2.0, 1.0].map(|one| one * 10_f64.powi(power)));
+    let round = (0..6)
+        .rev()
+        .flat_map(|power| [8.0, 6.0, 4.0, 2.0, 1.0].map(|one| one * 10_f64.powi(power)));
     let length = round.into_iter().find(|length| *length <= longest).unwrap_or(1.0);
     let number = |value| super::words::number(value, 1);
     (length * unit_m, [format!("{} {short}", number(length)), number(length / 2.0)])

@@ -7,38 +7,12 @@ use crate::{
     frame::RowPoint,
     picture::{
         Colour, Mark, Outline, PaperPoint, Shape, Stroke,
-        classes::Look,
-        colours::{GROUND, INK, KEPT_OUT, NO_ESTIMATE, PAPER, RULE, SOFT_INK},
+        colours::{GROUND, INK, KEPT_OUT, PAPER, RULE},
+        looks::{Size, looks},
         map::Placement,
         subject::{Spot, Subject},
     },
 };
-
-/// Vines nearer than this on paper run together into strips, millimetres.
-const LEAST_VINE_GAP_MM: f64 = 1.4;
-
-/// How large vines are on paper, millimetres.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Size {
-    /// Vines one by one, with this radius.
-    Disc(f64),
-    /// Strips along the rows, with this width.
-    Strip(f64),
-}
-
-impl Size {
-    /// What the scale leaves room for.
-    pub(super) fn at(placement: &Placement, gaps_m: [f64; 2]) -> Self {
-        let [row_gap, vine_gap] = gaps_m.map(|gap| placement.mm(gap));
-        if vine_gap.min(row_gap) >= LEAST_VINE_GAP_MM {
-            Self::Disc((0.46 * vine_gap.min(row_gap)).min(3.0))
-        } else {
-            // Where rows are near each other on paper, white between them would only shimmer.
-            let share = if row_gap < 1.2 { 0.94 } else { 0.78 };
-            Self::Strip((share * row_gap).min(4.0))
-        }
-    }
-}
 
 /// The ground of the block and what is not planted.
 pub(super) fn ground(subject: &Subject, placement: &Placement) -> Vec<Mark> {
@@ -63,65 +37,6 @@ pub(super) fn vines(subject: &Subject, placement: &Placement, size: Size) -> Vec
         }
     }
     marks
-}
-
-/// Vines of one look; discs come as lines of one point.
-pub(super) fn looks(places: &[Vec<PaperPoint>], look: Look, size: Size) -> Vec<Mark> {
-    match size {
-        Size::Disc(radius) => disc_looks(places, look, radius),
-        Size::Strip(width) => strip_looks(places, look, width),
-    }
-}
-
-fn strip_looks(places: &[Vec<PaperPoint>], look: Look, width: f64) -> Vec<Mark> {
-    let lines = |colour, width, dash_mm| {
-        let outlines = places.iter().cloned().map(Outline::Line).collect();
-        let stroke = Some(Stroke { colour, width_mm: width, dash_mm });
-        Mark::Shape(Shape { outlines, fill: None, stroke })
-    };
-    match look {
-        Look::Solid(colour) => vec![lines(colour, width, None)],
-        Look::Open(colour) => vec![lines(colour, width, None), lines(PAPER, 0.45 * width, None)],
-        Look::Hatched => vec![lines(NO_ESTIMATE, width, Some([0.3, 0.5]))],
-        Look::Slight => vec![lines(NO_ESTIMATE, 0.3 * width, None)],
-        Look::Gap => vec![lines(RULE, 0.15, None)],
-    }
-}
-
-fn disc_looks(places: &[Vec<PaperPoint>], look: Look, radius: f64) -> Vec<Mark> {
-    let centres: Vec<PaperPoint> = places.iter().filter_map(|line| line.first().copied()).collect();
-    let discs = |radius_mm, fill, stroke: Option<(Colour, f64)>| {
-        let outlines =
-            centres.iter().map(|centre| Outline::Disc { centre: *centre, radius_mm }).collect();
-        let stroke = stroke.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
-        Mark::Shape(Shape { outlines, fill, stroke })
-    };
-    let line = (0.16 * radius).max(0.12);
-    match look {
-        Look::Solid(colour) => vec![discs(radius, Some(colour), Some((SOFT_INK, 0.06)))],
-        Look::Open(colour) => {
-            vec![discs(0.76 * radius, Some(PAPER), Some((colour, 0.48 * radius)))]
-        }
-        Look::Hatched => vec![
-            discs(0.85 * radius, Some(PAPER), Some((NO_ESTIMATE, line))),
-            slashes(&centres, 0.6 * radius, line, &[[1.0, -1.0]]),
-        ],
-        Look::Slight => vec![discs(0.4 * radius, Some(NO_ESTIMATE), None)],
-        Look::Gap => vec![slashes(&centres, 0.4 * radius, line, &[[1.0, -1.0], [1.0, 1.0]])],
-    }
-}
-
-fn slashes(centres: &[PaperPoint], reach: f64, width_mm: f64, ways: &[[f64; 2]]) -> Mark {
-    let slash = |centre: &PaperPoint, [x, y]: [f64; 2]| {
-        let end = |side: f64| {
-            PaperPoint::new(centre.x_mm + side * reach * x, centre.y_mm + side * reach * y)
-        };
-        Outline::Line(vec![end(-1.0), end(1.0)])
-    };
-    let outlines =
-        centres.iter().flat_map(|centre| ways.iter().map(move |way| slash(centre, *way))).collect();
-    let stroke = Some(Stroke { colour: NO_ESTIMATE, width_mm, dash_mm: None });
-    Mark::Shape(Shape { outlines, fill: None, stroke })
 }
 
 fn discs(subject: &Subject, placement: &Placement, class: usize) -> Vec<Vec<PaperPoint>> {
@@ -197,11 +112,20 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
 
 /// Zone outlines, with a halo so that they are seen on every class.
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
-    let shapes: Vec<MultiPolygon<f64>> =
-        subject.zones.iter().map(|zone| placement.polygon(&zone.shape)).collect();
-    let halo = shapes.iter().map(|shape| area(shape, None, Some((PAPER, 0.9))));
-    let lines = shapes.iter().map(|shape| area(shape, None, Some((INK, 0.5))));
-    halo.chain(lines).collect()
+    let line = |stroke: fn(usize) -> Stroke| {
+        subject.zones.iter().map(move |zone| {
+            let mark = rings(&placement.polygon(&zone.shape));
+            Mark::Shape(Shape { outlines: mark, fill: None, stroke: Some(stroke(zone.planting)) })
+        })
+    };
+    let halo = |_| Stroke { colour: PAPER, width_mm: 0.9, dash_mm: None };
+    line(halo).chain(line(zone_stroke)).collect()
+}
+
+/// The line around a zone: unbroken and broken by turns where plantings differ.
+pub(super) fn zone_stroke(planting: usize) -> Stroke {
+    let dash_mm = (planting % 2 == 1).then_some([2.4, 1.2]);
+    Stroke { colour: INK, width_mm: 0.5, dash_mm }
 }
 
 /// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every
@@ -248,12 +172,42 @@ pub(super) fn area(
     fill: Option<Colour>,
     edge: Option<(Colour, f64)>,
 ) -> Mark {
+    let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
+    Mark::Shape(Shape { outlines: rings(shape), fill, stroke })
+}
+
+fn rings(shape: &MultiPolygon<f64>) -> Vec<Outline> {
     let rings =
         shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
-    let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
-    Mark::Shape(Shape { outlines: rings.map(ring).collect(), fill, stroke })
+    rings.map(ring).collect()
 }
 
 fn ring(line: &LineString<f64>) -> Outline {
     Outline::Ring(line.coords().map(|place| PaperPoint::new(place.x, place.y)).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::{HeatMap, example::Example, page};
+
+    #[test]
+    fn strips_cover_every_vine_from_half_a_gap_before_to_half_a_gap_after() {
+        let subject = Example::large().subject(HeatMap::ThinningNeed);
+        let (_, placement) = page::choose(&subject).unwrap();
+        assert!(matches!(Size::at(&placement, subject.gaps_m), Size::Strip(_)));
+        let classes = subject.classes.iter().map(|(class, _)| class);
+        let lines: Vec<Vec<PaperPoint>> =
+            classes.flat_map(|class| strips(&subject, &placement, class)).collect();
+        let length = |line: &Vec<PaperPoint>| -> f64 {
+            let parts = line.windows(2);
+            parts.map(|p| (p[1].x_mm - p[0].x_mm).hypot(p[1].y_mm - p[0].y_mm)).sum()
+        };
+        let found: f64 = lines.iter().map(length).sum();
+        let wanted =
+            placement.mm(crate::picture::words::real(subject.vines.len()) * subject.gaps_m[1]);
+        assert!((found - wanted).abs() < 1e-6 * wanted, "{found} mm of {wanted} mm");
+        // Straight rows need no more than their ends.
+        assert!(lines.iter().all(|line| line.len() == 2));
+    }
 }

@@ -9,23 +9,32 @@
 //!                               coordinates         of paper
 //! ```
 
-mod classes;
 pub mod colours;
+
+mod boxes;
+mod captions;
+mod classes;
+mod compass;
 mod density;
 mod drawings;
 #[cfg(test)]
 mod example;
 mod furniture;
+mod ground_words;
 mod labels;
 mod legend;
 mod lettering;
+mod looks;
 mod map;
 mod marks;
 mod need;
+mod page;
 mod png;
 mod sheet;
 mod subject;
 mod svg;
+#[cfg(test)]
+mod tests;
 mod vigor;
 mod words;
 

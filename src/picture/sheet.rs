@@ -1,53 +1,29 @@
-//! The page: title, map, legend, compass and cautions, upright or level, whichever shows the block
-//! larger.
-
-use geo::{ConvexHull as _, MultiPoint, Point};
+//! A page put together: title, map, legend, compass, cautions.
 
 use crate::{
     error::Error,
     picture::{
         Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Scene, Shape, Stroke,
         colours::{INK, RULE, SOFT_INK},
-        furniture,
+        furniture::{Furniture, SMALL},
+        ground_words::{ground_names, row_numbers},
         labels::Labels,
-        legend::{self, Furniture, SMALL},
-        lettering::{shorten, wrap},
-        map::{Area, Placement},
-        marks::{self, Size},
+        lettering::{shorten, width_mm},
+        looks::Size,
+        marks,
+        page::{MARGIN_MM, Page, choose},
         subject::Subject,
     },
-    units::Degrees,
 };
 
 /// The title.
 const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
+/// The title where the name is long.
+const SMALL_TITLE: Hand = Hand { size_mm: 5.4, bold: true };
 /// The line below it.
 const SUBTITLE: Hand = Hand { size_mm: 4.4, bold: false };
-/// Free paper at every edge.
-const MARGIN_MM: f64 = 12.0;
-/// Height of title and subtitle.
-const HEAD_MM: f64 = 18.0;
-/// Width of the column beside the map.
-const COLUMN_MM: f64 = 78.0;
-/// Width of a column below the map, at most.
-const WIDEST_COLUMN_MM: f64 = 110.0;
-/// Paper between columns.
-const GUTTER_MM: f64 = 6.0;
-/// Paper kept free around the block for row numbers and labels that are led out.
-const COLLAR_MM: f64 = 9.0;
-/// A turned map must be so much larger than one with north up.
-const WORTH_TURNING: f64 = 1.45;
-
-/// A page and where things stand on it.
-#[derive(Debug, Clone, Copy)]
-struct Page {
-    paper_mm: [f64; 2],
-    map: Area,
-    columns: [PaperPoint; 2],
-    column_mm: f64,
-    foot_mm: f64,
-}
-
+/// The same where it is long.
+const SMALL_SUBTITLE: Hand = Hand { size_mm: 3.7, bold: false };
 /// Composes the page of a map.
 ///
 /// # Errors
@@ -61,129 +37,23 @@ pub(super) fn compose(subject: &Subject) -> Result<Scene, Error> {
     marks.extend(marks::zones(subject, &placement));
     let measured = marks::measured_places(subject, &placement);
     marks.extend(marks::measured(&measured, size));
-    let (numbers, taken) = furniture::row_numbers(subject, &placement, page.map)?;
-    marks.extend(numbers);
+    let (numbers, mut taken) = row_numbers(subject, (&placement, size), page.map)?;
+    let (names, named) = ground_names(subject, &placement)?;
+    marks.extend(numbers.into_iter().chain(names));
+    taken.extend(named);
     let spared: Vec<PaperPoint> = measured.into_iter().flatten().collect();
     let mut labels = Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
     for zone in &subject.zones {
         labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
     }
     marks.extend(labels.into_marks());
-    let [first, second] = columns(subject, Some((&placement, size)), &page)?;
-    marks.extend(first.at(page.columns[0]));
-    marks.extend(second.at(page.columns[1]));
+    marks.extend(page.furniture(subject, &placement, size)?);
     marks.extend(foot(subject, &page)?);
-    Ok(Scene { paper_mm: page.paper_mm, title: subject.title.clone(), marks })
-}
-
-/// The page and the turn that show the block largest; north up unless turning gains much.
-fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
-    let pages = pages(subject)?;
-    let ground = extremes(subject);
-    let best = |ups: &[Degrees]| {
-        let fits = pages.iter().flat_map(|page| {
-            ups.iter().filter_map(|up| {
-                let area = (inner(page.map), subject.units);
-                Some((*page, Placement::fit(&ground, subject.compass, *up, area)?))
-            })
-        });
-        fits.min_by(|(_, one), (_, other)| one.scale.total_cmp(&other.scale))
-    };
-    let north_up = best(&[Degrees::new(0.0)]);
-    let turned = best(&Placement::turns(subject.compass));
-    match (north_up, turned) {
-        (Some(north), Some(turned)) if turned.1.scale * WORTH_TURNING <= north.1.scale => {
-            Ok(turned)
-        }
-        (Some(north), _) => Ok(north),
-        (None, _) => Err(Error::Unexpected("a block without an extent cannot be drawn".to_owned())),
-    }
-}
-
-/// All that has to be on the map: vines may stand beyond an outline that was drawn roughly.
-fn extremes(subject: &Subject) -> MultiPoint<f64> {
-    let outlines = std::iter::once(&subject.outline);
-    let shapes = outlines.chain(subject.zones.iter().map(|zone| &zone.shape));
-    let corners = shapes.flat_map(|shape| shape.iter().flat_map(|part| part.exterior().points()));
-    let vines = subject.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
-    // Nothing but a hull decides, and a block of 30 000 vines has a small one.
-    let all: MultiPoint<f64> = corners.chain(vines).collect();
-    all.convex_hull().exterior().points().collect()
-}
-
-fn inner(area: Area) -> Area {
-    Area {
-        corner: PaperPoint::new(area.corner.x_mm + COLLAR_MM, area.corner.y_mm + COLLAR_MM),
-        width_mm: area.width_mm - 2.0 * COLLAR_MM,
-        height_mm: area.height_mm - 2.0 * COLLAR_MM,
-    }
-}
-
-/// Upright and level paper, the legend beside the map or below it.
-fn pages(subject: &Subject) -> Result<Vec<Page>, Error> {
-    let [short, long] = subject.paper.sides_mm();
-    let mut pages = Vec::new();
-    for paper_mm in [[long, short], [short, long]] {
-        let inside = paper_mm[0] - 2.0 * MARGIN_MM;
-        let foot_mm = 2.0 + SMALL.size_mm * 1.32 * lines(&subject.cautions, inside)?;
-        let top = MARGIN_MM + HEAD_MM;
-        let height_mm = paper_mm[1] - MARGIN_MM - foot_mm - top;
-        let corner = PaperPoint::new(MARGIN_MM, top);
-        let whole = Page {
-            paper_mm,
-            map: Area { corner, width_mm: inside, height_mm },
-            columns: [corner; 2],
-            column_mm: COLUMN_MM,
-            foot_mm,
-        };
-        pages.extend(beside(subject, whole)?);
-        pages.push(below(subject, whole)?);
-    }
-    Ok(pages)
-}
-
-/// A page whose map takes all of its width but a column at the right, if that holds the legend.
-fn beside(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
-    let [legend, compass] = columns(subject, None, &page)?;
-    let x = page.map.corner.x_mm + page.map.width_mm - COLUMN_MM;
-    let (top, bottom) = (page.map.corner.y_mm, page.map.corner.y_mm + page.map.height_mm);
-    let columns =
-        [PaperPoint::new(x, top + 4.0), PaperPoint::new(x, bottom - compass.height_mm - 1.0)];
-    let map = Area { width_mm: page.map.width_mm - COLUMN_MM - GUTTER_MM, ..page.map };
-    let fits = legend.height_mm + compass.height_mm + 9.0 <= page.map.height_mm;
-    Ok(fits.then_some(Page { map, columns, ..page }))
-}
-
-/// A page whose map takes all of its width, with two columns below it.
-fn below(subject: &Subject, page: Page) -> Result<Page, Error> {
-    let column_mm = ((page.map.width_mm - GUTTER_MM) / 2.0).min(WIDEST_COLUMN_MM);
-    let page = Page { column_mm, ..page };
-    let [first, second] = columns(subject, None, &page)?;
-    let height_mm = page.map.height_mm - first.height_mm.max(second.height_mm) - 2.0;
-    let y = page.map.corner.y_mm + height_mm;
-    let x = page.map.corner.x_mm;
-    let second_x = x + page.map.width_mm - column_mm;
-    let columns = [PaperPoint::new(x, y), PaperPoint::new(second_x, y)];
-    Ok(Page { map: Area { height_mm, ..page.map }, columns, ..page })
-}
-
-fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
-    Ok(super::words::real(wrap(words, SMALL, width_mm)?.len()))
-}
-
-/// The legend in the first column; compass and scale bar in the second. Without a placement, only
-/// their heights are right.
-fn columns(
-    subject: &Subject,
-    placed: Option<(&Placement, Size)>,
-    page: &Page,
-) -> Result<[Furniture; 2], Error> {
-    let size = placed.map_or(Size::Strip(1.0), |(_, size)| size);
-    let legend = legend::legend(subject, size, page.column_mm)?;
-    let compass = placed.map_or_else(furniture::room_for_compass, |(placement, _)| {
-        furniture::compass_and_bar(subject, placement, page.column_mm)
-    });
-    Ok([legend, compass])
+    Ok(Scene {
+        paper_mm: page.paper_mm,
+        title: format!("{}: {}", subject.block, subject.quantity),
+        marks,
+    })
 }
 
 fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
@@ -192,11 +62,27 @@ fn head(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {
         let at = PaperPoint::new(MARGIN_MM, y);
         Mark::Lettering(Lettering { at, words, hand, anchor: Anchor::Start, colour })
     };
+    let (words, hand) = title(subject, width)?;
+    let fits = width_mm(&subject.subtitle, SUBTITLE)? <= width;
+    let under = if fits { SUBTITLE } else { SMALL_SUBTITLE };
     Ok(vec![
-        line(shorten(&subject.title, TITLE, width)?, TITLE, MARGIN_MM + 5.6, INK),
-        line(shorten(&subject.subtitle, SUBTITLE, width)?, SUBTITLE, MARGIN_MM + 12.2, SOFT_INK),
+        line(words, hand, MARGIN_MM + 5.6, INK),
+        line(shorten(&subject.subtitle, under, width)?, under, MARGIN_MM + 12.2, SOFT_INK),
         rule(page, MARGIN_MM + 15.0),
     ])
+}
+
+/// Block and quantity on one line: smaller where the name is long, and if that does not do, with
+/// the end of the name left out, never the quantity.
+fn title(subject: &Subject, width: f64) -> Result<(String, Hand), Error> {
+    let quantity = format!(": {}", subject.quantity);
+    let whole = format!("{}{quantity}", subject.block);
+    if width_mm(&whole, TITLE)? <= width {
+        return Ok((whole, TITLE));
+    }
+    let room = width - width_mm(&quantity, SMALL_TITLE)?;
+    let block = shorten(&subject.block, SMALL_TITLE, room)?;
+    Ok((format!("{block}{quantity}"), SMALL_TITLE))
 }
 
 fn foot(subject: &Subject, page: &Page) -> Result<Vec<Mark>, Error> {

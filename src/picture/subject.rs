@@ -1,27 +1,29 @@
 //! What a map is about, gathered from the evidence and free of it: everything that is drawn, in row
 //! coordinates and words.
 
-use geo::MultiPolygon;
+use geo::{
+    MultiPolygon,
+    buffer::{Buffer as _, BufferStyle, LineJoin},
+};
 
 use crate::{
-    estimate::{Field, Method},
     frame::RowPoint,
-    join::Observation,
     layout::Layout,
     picture::{
-        Caption, Paper, classes::Classes, density, drawings::HeatMap, lettering::printable,
-        map::Compass, need, vigor, words,
+        Caption, Paper, captions, classes::Classes, density, drawings::HeatMap,
+        lettering::printable, map::Compass, need, vigor,
     },
     plan::{Evidence, Plan},
     units::ReadingUnits,
-    zones::{Zone, ZoneMean},
 };
 
 /// What a map shows.
 #[derive(Debug, Clone)]
 pub(super) struct Subject {
-    /// The block and the quantity.
-    pub(super) title: String,
+    /// The block's name.
+    pub(super) block: String,
+    /// What is shown of it, in two or three words.
+    pub(super) quantity: &'static str,
     /// What the numbers are, from how many counts of which day.
     pub(super) subtitle: String,
     /// The block's outline, metres along and across the rows.
@@ -42,8 +44,10 @@ pub(super) struct Subject {
     pub(super) measured: Vec<Vec<usize>>,
     /// The zones.
     pub(super) zones: Vec<ZoneMark>,
-    /// What a zone's label states.
-    pub(super) zone_words: &'static str,
+    /// What a zone's label states; with several plantings, by planting.
+    pub(super) zone_words: Vec<String>,
+    /// What was done on a vine: counted, measured.
+    pub(super) verb: &'static str,
     /// How the map was made and how to find a row.
     pub(super) method: String,
     /// What it must not be taken for.
@@ -86,6 +90,35 @@ pub(super) struct ZoneMark {
     pub(super) name: String,
     /// Its value or verdict.
     pub(super) words: String,
+    /// Its planting.
+    pub(super) planting: usize,
+}
+
+impl ZoneMark {
+    /// A zone on the map. Where plantings alternate row by row, its strips are drawn as the ground
+    /// that they span together, the rows of others between them.
+    pub(super) fn new(
+        shape: &MultiPolygon<f64>,
+        row_gap_m: f64,
+        (name, words): (String, String),
+        planting: usize,
+    ) -> Self {
+        Self { shape: spanned(shape, row_gap_m), name, words, planting }
+    }
+}
+
+/// More parts than this are strips of alternate rows.
+const FEW_PARTS: usize = 3;
+
+/// A shape closed over gaps of a row spacing, if that joins its parts: grown and shrunk again.
+fn spanned(shape: &MultiPolygon<f64>, row_gap_m: f64) -> MultiPolygon<f64> {
+    if shape.0.len() <= FEW_PARTS {
+        return shape.clone();
+    }
+    let reach = 0.55 * row_gap_m;
+    let style = |metres| BufferStyle::new(metres).line_join(LineJoin::Miter(0.3));
+    let closed = shape.buffer_with_style(style(reach)).buffer_with_style(style(-reach));
+    if 2 * closed.0.len() <= shape.0.len() { closed } else { shape.clone() }
 }
 
 impl Subject {
@@ -108,8 +141,9 @@ impl Subject {
         let classes = classes(kind, evidence, plan, caption)?;
         let site = evidence.site;
         Some(Self {
-            title: format!("{}: {}", printable(site.name.as_str()), kind.words()),
-            subtitle: subtitle(kind, evidence, observations, caption),
+            block: printable(site.name.as_str()),
+            quantity: kind.words(),
+            subtitle: captions::subtitle(kind, evidence, observations, caption),
             outline: site.outline.clone(),
             keep_outs: keep_outs(evidence),
             compass: Compass {
@@ -121,10 +155,11 @@ impl Subject {
             gaps_m: [site.rules.row_spacing.metres(), site.rules.vine_spacing.metres()],
             classes,
             measured: observations.iter().map(|each| each.vines.clone()).collect(),
-            zones: zones(kind, evidence, plan, caption),
-            zone_words: kind.zone_words(),
-            method: format!("{} {VINE_ONE}", method(field)),
-            cautions: cautions(evidence, observations),
+            zones: captions::zones(kind, evidence, plan, caption),
+            zone_words: captions::zone_words(kind, evidence),
+            verb: kind.verb(),
+            method: format!("{} {VINE_ONE}", captions::method(field)),
+            cautions: captions::cautions(kind, evidence, observations),
             units: caption.units,
             paper: caption.paper,
         })
@@ -173,89 +208,4 @@ fn keep_outs(evidence: Evidence<'_>) -> Vec<(Option<String>, MultiPolygon<f64>)>
     (evidence.site.keep_outs.iter())
         .map(|ground| (ground.name.as_deref().map(printable), ground.shape.clone()))
         .collect()
-}
-
-fn subtitle(
-    kind: HeatMap,
-    evidence: Evidence<'_>,
-    observations: &[Observation],
-    caption: &Caption,
-) -> String {
-    let what = match (kind, &evidence.estimate.vigor) {
-        (HeatMap::ShootDensity, _) => {
-            format!("{} of canopy", density::capital(&words::shoots(caption.units).unit))
-        }
-        (HeatMap::ThinningNeed, _) => "Shoots a vine above or below its target".to_owned(),
-        (HeatMap::Vigor, Some((measure, _))) => {
-            use crate::join::VigorMeasure::{PruningWeight, ShootLength};
-            match measure {
-                PruningWeight => "Vigor of the vines, from last winter's prunings".to_owned(),
-                ShootLength => "Vigor of the vines, from the length of their shoots".to_owned(),
-            }
-        }
-        (HeatMap::Vigor, None) => "Vigor of the vines".to_owned(),
-    };
-    let date = evidence.joined.date.or(caption.date);
-    let date = date.map(|date| format!(", {}", words::date(date, caption.units)));
-    let counts = words::count_of(observations.len(), "count", "counts");
-    format!("{what}, estimated from {counts}{}", date.unwrap_or_default())
-}
-
-fn zones(kind: HeatMap, evidence: Evidence<'_>, plan: &Plan, caption: &Caption) -> Vec<ZoneMark> {
-    (evidence.zones.zones.iter().enumerate())
-        .map(|(at, zone)| {
-            let words = match kind {
-                HeatMap::ShootDensity => {
-                    value(zone.density.as_ref(), &words::shoots(caption.units))
-                }
-                HeatMap::Vigor => vigor_words(evidence, zone, caption),
-                HeatMap::ThinningNeed => plan
-                    .zones
-                    .get(at)
-                    .map_or_else(String::new, |zone| zone.verdict.word().replace('-', " ")),
-            };
-            let name = zone.name.as_deref().map(|name| format!(" {}", printable(name)));
-            let name = format!("{}{}", zone.id, name.unwrap_or_default());
-            ZoneMark { shape: zone.shape.clone(), name, words }
-        })
-        .collect()
-}
-
-fn vigor_words(evidence: Evidence<'_>, zone: &Zone, caption: &Caption) -> String {
-    evidence.estimate.vigor.as_ref().map_or_else(String::new, |(measure, _)| {
-        value(zone.vigor.as_ref(), &vigor::reading(*measure, caption))
-    })
-}
-
-fn value(mean: Option<&ZoneMean>, reading: &words::Reading) -> String {
-    mean.map_or_else(
-        || "no estimate".to_owned(),
-        |mean| {
-            let value = mean.per_m * reading.factor;
-            let decimals = if value < 1.0 { 2 } else { 1 };
-            let space = if reading.short.starts_with('/') { "" } else { " " };
-            format!("{value:.decimals$}{space}{}", reading.short)
-        },
-    )
-}
-
-fn method(field: &Field) -> &'static str {
-    match field.method {
-        Method::None => "Too few counts for an estimate.",
-        Method::Mean => "The counts show no pattern on the ground: every vine has the mean.",
-        Method::InverseDistance => "Few counts: near counts weigh more, all are drawn to the mean.",
-        Method::Kriging => "Between the counts by kriging: near counts weigh more.",
-    }
-}
-
-fn cautions(evidence: Evidence<'_>, observations: &[Observation]) -> String {
-    let counted: usize = observations.iter().map(|each| each.vines.len()).sum();
-    let present = evidence.joined.vines.iter().filter(|vine| !vine.status.is_missing()).count();
-    format!(
-        "An estimate: {} of {} were counted. Check on the vines before cutting. Local advice goes \
-         first. The map says nothing about slopes, heat or where machines can go: judge these on \
-         the day.",
-        words::grouped(counted),
-        words::count_of(present, "vine", "vines"),
-    )
 }

@@ -64,7 +64,7 @@ pub(super) fn grouped(number: usize) -> String {
     }
     let mut text = String::new();
     for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at) % 3 == 0 {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
             text.push('\u{2009}');
         }
         text.push(digit);

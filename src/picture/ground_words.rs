@@ -1,0 +1,120 @@
+//! Words on the map itself: numbers of rows, names of ground that is not planted.
+
+use geo::{Centroid as _, Coord};
+
+use crate::{
+    error::Error,
+    picture::{
+        Anchor, Lettering, Mark, PaperPoint,
+        boxes::{Boxed, Edge, edges},
+        colours::SOFT_INK,
+        furniture::SMALL,
+        lettering::width_mm,
+        looks::Size,
+        map::{Area, Placement, extent},
+        subject::{RowEnds, Subject},
+    },
+};
+
+/// Numbers of rows in steps of one of these.
+const STEPS: [u32; 8] = [1, 5, 10, 20, 50, 100, 200, 500];
+
+/// A number moves out by so many millimetres at most, less one, to find free paper.
+const OUTWARD_STEPS: i32 = 13;
+
+/// Words and the paper that they take.
+pub(super) type Words = (Vec<Mark>, Vec<Boxed>);
+
+/// Numbers of rows beyond their first vine, as many as there is room for.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn row_numbers(
+    subject: &Subject,
+    (placement, size): (&Placement, Size),
+    area: Area,
+) -> Result<Words, Error> {
+    let gap = placement.mm(subject.gaps_m[0]);
+    let every = STEPS.into_iter().find(|step| f64::from(*step) * gap >= 6.0).unwrap_or(1000);
+    let ground = planted(subject, placement);
+    let (mut marks, mut taken) = (Vec::new(), Vec::<Boxed>::new());
+    for (at, row) in subject.rows.iter().enumerate() {
+        if at > 0 && row.number % every != 0 {
+            continue;
+        }
+        let word = if taken.is_empty() { "row " } else { "" };
+        let words = format!("{word}{}", row.number);
+        let width = width_mm(&words, SMALL)?;
+        let places = (0..OUTWARD_STEPS).map(|further| {
+            let place = beyond(row, (placement, size), (width, f64::from(further)));
+            (place, Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4))
+        });
+        let free = |boxed: &Boxed| {
+            let covered = ground.iter().any(|[from, to]| boxed.is_crossed(*from, *to));
+            !covered && !taken.iter().any(|other| other.overlaps(boxed))
+        };
+        let found = places.into_iter().find(|(_, boxed)| boxed.is_within(&area) && free(boxed));
+        if let Some((place, boxed)) = found {
+            taken.push(boxed);
+            marks.push(centred(words, place));
+        }
+    }
+    Ok((marks, taken))
+}
+
+/// What a number must not cover: vines, and the borders of zones.
+fn planted(subject: &Subject, placement: &Placement) -> Vec<Edge> {
+    let vines = subject.vines.iter().map(|vine| {
+        let place = placement.point(vine.at);
+        [Coord { x: place.x_mm, y: place.y_mm }; 2]
+    });
+    let zones = subject.zones.iter().flat_map(|zone| edges(&placement.polygon(&zone.shape)));
+    vines.chain(zones).collect()
+}
+
+/// Soft words with their middle at a place.
+fn centred(words: String, middle: PaperPoint) -> Mark {
+    let at = PaperPoint::new(middle.x_mm, middle.y_mm + 0.36 * SMALL.size_mm);
+    let anchor = Anchor::Middle;
+    Mark::Lettering(Lettering { at, words, hand: SMALL, anchor, colour: SOFT_INK })
+}
+
+fn beyond(
+    row: &RowEnds,
+    (placement, size): (&Placement, Size),
+    (width, further_mm): (f64, f64),
+) -> PaperPoint {
+    let (first, last) = (placement.point(row.first), placement.point(row.last));
+    let (x, y) = (first.x_mm - last.x_mm, first.y_mm - last.y_mm);
+    let length = x.hypot(y).max(1e-9);
+    let (x, y) = (x / length, y / length);
+    let radius = match size {
+        Size::Disc(radius) => radius,
+        Size::Strip(_) => 1.0,
+    };
+    let reach =
+        further_mm + radius + 1.4 + (x * width / 2.0).abs() + (y * SMALL.size_mm / 2.0).abs();
+    PaperPoint::new(first.x_mm + reach * x, first.y_mm + reach * y)
+}
+
+/// Names of ground that is not planted, where they fit on it.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn ground_names(subject: &Subject, placement: &Placement) -> Result<Words, Error> {
+    let (mut marks, mut taken) = (Vec::new(), Vec::new());
+    for (name, ground) in &subject.keep_outs {
+        let ground = placement.polygon(ground);
+        let (Some(name), Some(extent), Some(middle)) = (name, extent(&ground), ground.centroid())
+        else {
+            continue;
+        };
+        let width = width_mm(name, SMALL)?;
+        if width <= 0.8 * extent.width() && 1.5 * SMALL.size_mm <= extent.height() {
+            let middle = PaperPoint::new(middle.x(), middle.y());
+            taken.push(Boxed::new(middle, width, SMALL.size_mm));
+            marks.push(centred(name.clone(), middle));
+        }
+    }
+    Ok((marks, taken))
+}
