@@ -8,9 +8,6 @@ use std::{
 
 use crate::support::{catchwire, files, folder, put};
 
-/// The documents that show commands of the program.
-const SHOWN: &[&str] = &["README.md", "docs/guide.md", "sample-geometries/README.md"];
-
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
@@ -34,7 +31,8 @@ fn snippet(document: &str, language: &str) -> String {
     let mut lines = document.lines().skip_while(|line| line.trim() != fence);
     assert!(lines.next().is_some(), "no {fence}");
     let inside = lines.take_while(|line| line.trim() != "```");
-    inside.map(|line| format!("{}\n", line.trim())).collect()
+    let inside: Vec<&str> = inside.map(str::trim).collect();
+    inside.join("\n") + "\n"
 }
 
 #[test]

@@ -19,6 +19,8 @@ pub(super) struct Choice {
 
 const SINGLES: usize = 32;
 const PANELS: usize = 5;
+/// Vines are drawn from patches about as long as so many rows are wide.
+const ROWS_OF_A_BAND: u32 = 6;
 /// Every so many singles, the next vine is counted too: close pairs tell how much neighbours differ.
 const PAIR_EVERY: usize = 9;
 /// What the crew finds besides vines.
@@ -35,14 +37,16 @@ const ODD: [Status; 7] = [
 /// Chooses vines and panels all over the block; `missing` are places known to be empty.
 pub(super) fn choose(layout: &Layout, missing: &[(u32, u32)], seed: u64) -> Choice {
     let mut random = Random::new(seed);
-    let ordinary = walk(layout);
+    let ordinary = by_nearness(layout);
     let mut odd = known_missing(layout, missing);
     odd.extend(spread(&ordinary, ODD.len(), &mut random).into_iter().zip(ODD));
     let free: Vec<usize> = ordinary.into_iter().filter(|vine| !odd.contains_key(vine)).collect();
     let singles = with_pairs(spread(&free, SINGLES, &mut random), &free, layout);
+    let singles = in_walking_order(singles, layout);
     let beside_a_gap = beside_a_gap(&odd, &free, &singles);
     let taken: BTreeSet<usize> = singles.iter().chain(odd.keys()).copied().collect();
-    let whole: Vec<usize> = (0..layout.panels.len())
+    let whole: Vec<usize> = panels_by_nearness(layout)
+        .into_iter()
         .filter(|&panel| is_whole(layout, panel))
         .filter(|&panel| layout.panels[panel].vines.clone().all(|vine| !taken.contains(&vine)))
         .filter(|&panel| beside_a_gap.is_none_or(|v| !layout.panels[panel].vines.contains(&v)))
@@ -50,27 +54,50 @@ pub(super) fn choose(layout: &Layout, missing: &[(u32, u32)], seed: u64) -> Choi
     Choice { singles, panels: spread(&whole, PANELS, &mut random), beside_a_gap, odd }
 }
 
-/// All vines but those at the ends of a piece, up one row and down the next.
-fn walk(layout: &Layout) -> Vec<usize> {
-    let mut order = Vec::new();
-    for row in &layout.rows {
-        let pieces = layout.pieces[row.pieces.clone()].iter();
-        let inner = pieces.flat_map(|piece| piece.vines.clone().skip(1).rev().skip(1).rev());
-        let mut vines: Vec<usize> = inner.collect();
-        if row.number.is_multiple_of(2) {
-            vines.reverse();
-        }
-        order.extend(vines);
-    }
-    order
+/// All vines but those at the ends of a piece, band by band of rows, so that near vines follow each
+/// other in the list.
+fn by_nearness(layout: &Layout) -> Vec<usize> {
+    let inner = layout.pieces.iter();
+    let inner = inner.flat_map(|piece| piece.vines.clone().skip(1).rev().skip(1));
+    let mut vines: Vec<usize> = inner.collect();
+    let band = |vine: usize| layout.vines[vine].row / ROWS_OF_A_BAND;
+    let along = |vine: usize| {
+        let along_m = layout.vines[vine].at.along_m;
+        if band(vine).is_multiple_of(2) { along_m } else { -along_m }
+    };
+    vines.sort_by(|&a, &b| {
+        band(a).cmp(&band(b)).then(along(a).total_cmp(&along(b))).then(a.cmp(&b))
+    });
+    vines
 }
 
-/// One of every `n`-th part of the list, drawn at random within it.
+/// The panels in the order of their second vines.
+fn panels_by_nearness(layout: &Layout) -> Vec<usize> {
+    let near = by_nearness(layout).into_iter();
+    let seconds = near.filter_map(|vine| {
+        let panel = layout.vines[vine].panel;
+        (layout.panels[panel].vines.start + 1 == vine).then_some(panel)
+    });
+    seconds.collect()
+}
+
+/// Up one row and down the next, as a crew walks.
+fn in_walking_order(mut vines: Vec<usize>, layout: &Layout) -> Vec<usize> {
+    vines.sort_by_key(|&vine| {
+        let place = &layout.vines[vine];
+        let number = i64::from(place.vine);
+        (place.row, if place.row.is_multiple_of(2) { -number } else { number })
+    });
+    vines
+}
+
+/// One of every `n`-th part of the list, drawn at random from the middle half of the part.
 fn spread(list: &[usize], n: usize, random: &mut Random) -> Vec<usize> {
     (0..n)
         .filter_map(|part| {
-            let stretch = list.get(part * list.len() / n..(part + 1) * list.len() / n)?;
-            pick(stretch, random)
+            let (from, to) = (part * list.len() / n, (part + 1) * list.len() / n);
+            let margin = (to - from) / 4;
+            pick(list.get(from + margin..to - margin)?, random)
         })
         .collect()
 }
@@ -131,8 +158,11 @@ mod tests {
             assert!(!choice.odd.contains_key(vine));
             assert!((2..80).contains(&layout.vines[*vine].vine), "a row end was chosen");
         }
-        let rows: BTreeSet<u32> = choice.singles.iter().map(|v| layout.vines[*v].row).collect();
-        assert!(rows.len() > 20, "{} of 25 rows", rows.len());
+        let quarter = |number: u32, of: u32| (number - 1) * 4 / of;
+        let cells = choice.singles.iter().map(|vine| &layout.vines[*vine]);
+        let cells: BTreeSet<(u32, u32)> =
+            cells.map(|vine| (quarter(vine.row, 25), quarter(vine.vine, 80))).collect();
+        assert!(cells.len() >= 15, "{} of 16 parts of the block have a count", cells.len());
         let counted: BTreeSet<usize> = choice.singles.iter().copied().collect();
         assert_eq!(counted.len(), choice.singles.len(), "a vine was chosen twice");
     }

@@ -106,7 +106,7 @@ fn one_vine(
     let own = VINE_SPREAD_PER_M * random.normal();
     let per_m = (surface_per_m + own).clamp(BAREST_PER_M, FULLEST_PER_M);
     // Crowded vines grew much wood last year, and push longer shoots this spring.
-    let prunings = (0.43 + 0.032 * lie + 0.012 * own) * (1.0 + 0.14 * random.normal());
+    let prunings = (0.42 + 0.027 * lie + 0.012 * own) * (1.0 + 0.14 * random.normal());
     let length = 14.0 + 0.35 * lie + 1.1 * random.normal();
     VineTruth {
         shoots: whole(per_m * profile.vine_spacing_m),
