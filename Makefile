@@ -20,7 +20,7 @@ check: setup
 	cargo clippy --locked --all-targets -- -D warnings
 
 bless: setup
-	BLESS=1 cargo test --locked --test it -- blessed
+	BLESS=1 cargo test --locked --test it -- blessed_one
 
 doc: setup
 	cargo doc --locked --no-deps

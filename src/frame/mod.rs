@@ -77,6 +77,9 @@ pub struct Site {
     pub keep_outs: Vec<SiteKeepOut>,
     /// Rows that stand, as surveyed: those with a number, by number and then along.
     pub standing_rows: Vec<StandingRow>,
+    /// The first line drawn along a row without a number, metres along and across: where
+    /// `row_anchor` is `row-line`, a row runs through it.
+    pub row_line: Option<LineString<f64>>,
     /// The zones that the grower already works by, by name.
     pub zones: Vec<(String, Polygon<f64>)>,
     /// Survey control points.

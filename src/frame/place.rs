@@ -47,6 +47,11 @@ pub fn place_block(
         outline: frame.shape_to_rows(&block.outline).orient(Direction::Default),
         keep_outs: keep_outs(block, &frame, &rules),
         standing_rows,
+        row_line: block
+            .row_lines
+            .iter()
+            .filter(|line| line.row.is_none())
+            .find_map(|line| path_along(line, &frame)),
         zones: zones(block, &frame),
         controls: block.controls.clone(),
         row_list: block

@@ -22,7 +22,7 @@ use crate::{
 };
 
 /// The files that `thin` writes for a block.
-pub const FILES: &[&str] = &[
+pub(super) const FILES: &[&str] = &[
     "rows.geojson",
     "vines.geojson",
     "panels.geojson",

@@ -77,6 +77,7 @@ fn site() -> Site {
         outline,
         keep_outs: Vec::new(),
         standing_rows: Vec::new(),
+        row_line: None,
         zones: Vec::new(),
         controls: Vec::new(),
         row_list: Vec::new(),

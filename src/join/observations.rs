@@ -80,6 +80,10 @@ fn density(
     Some(Density { vines, records: measured.iter().map(|one| one.record).collect(), pooled })
 }
 
+/// Shoots a metre above which a count is a slip, not a canopy: 30 a foot, six times a full target.
+/// Our judgement.
+const MOST_SHOOTS_PER_M: f64 = 100.0;
+
 fn measured(
     ground: &Ground<'_>,
     record: usize,
@@ -96,7 +100,16 @@ fn measured(
         told.push("counted over no length", warning);
         return None;
     }
-    Some(Measured { record, amount: f64::from(shoots.all), over_m })
+    let amount = f64::from(shoots.all);
+    if amount / over_m > MOST_SHOOTS_PER_M {
+        let what = format!("{:.0} shoots a metre of canopy", amount / over_m);
+        let warning = Finding::warning(count.place.at_field("shoots"), what)
+            .because("no canopy carries so many: the count is not used")
+            .mend("count it again: a slip of the pen, a whole panel, or a wrong length");
+        told.push("counts that no canopy carries", warning);
+        return None;
+    }
+    Some(Measured { record, amount, over_m })
 }
 
 fn doubt_count_on_missing(ground: &Ground<'_>, target: Target, records: &[usize], told: &mut Told) {
@@ -371,9 +384,18 @@ mod tests {
     #[test]
     fn a_slip_of_the_pen_is_doubted_and_used() {
         let mut counts: Vec<Count> = (1..=8).map(|vine| on(1, vine, 20 + vine)).collect();
+        counts.push(on(2, 1, 90));
+        let (joined, findings) = Field::new().join(&counts);
+        assert_eq!(told(&findings, "R002V001 has 75.0 shoots a metre"), 1, "{findings:?}");
+        assert_eq!((joined.shoots.len(), findings.iter().count()), (9, 1));
+    }
+
+    #[test]
+    fn a_count_that_no_canopy_carries_is_told_and_not_used() {
+        let mut counts: Vec<Count> = (1..=8).map(|vine| on(1, vine, 20 + vine)).collect();
         counts.push(on(2, 1, 242));
         let (joined, findings) = Field::new().join(&counts);
-        assert_eq!(told(&findings, "R002V001 has 201.7 shoots a metre"), 1, "{findings:?}");
-        assert_eq!((joined.shoots.len(), findings.iter().count()), (9, 1));
+        assert_eq!(told(&findings, "202 shoots a metre of canopy"), 1, "{findings:?}");
+        assert_eq!((joined.shoots.len(), joined.records.len()), (8, 9));
     }
 }

@@ -183,7 +183,7 @@ impl<'a> From<&'a Site> for Plot<'a> {
             outline: &site.outline,
             keep_outs: &site.keep_outs,
             standing_rows: &site.standing_rows,
-            row_line: None,
+            row_line: site.row_line.as_ref(),
             row_list: &site.row_list,
             given_vines: &site.given_vines,
             rules: &site.rules,

@@ -36,7 +36,8 @@ use crate::{
     block::{Block, BlockKeys},
     counts::Count,
     error::Error,
-    finding::{Finding, Findings},
+    finding::{Finding, Findings, Place},
+    geodesy::{GridTransform, LonLat},
 };
 use block_features::{BlockReading, blocks_of};
 use positions::Axes;
@@ -108,6 +109,13 @@ impl Inputs {
     }
 }
 
+/// The grid of `--crs`; a code that is no grid is a fault.
+fn grid(code: &str, findings: &mut Findings) -> Option<GridTransform> {
+    GridTransform::new(code)
+        .map_err(|error| findings.push(error.at(Place::field("--crs"))))
+        .ok()
+}
+
 /// What was read so far of a request.
 struct Reading<'a> {
     request: &'a Request,
@@ -118,8 +126,32 @@ struct Reading<'a> {
 
 impl<'a> Reading<'a> {
     fn new(request: &'a Request) -> Self {
-        let axes = Axes { swapped: request.swap_axes, crs: request.crs.clone() };
-        Self { request, axes, files: Vec::new(), findings: Findings::none() }
+        let mut findings = Findings::none();
+        let grid = request.crs.as_deref().and_then(|code| grid(code, &mut findings));
+        let axes = Axes { swapped: request.swap_axes, grid };
+        Self { request, axes, files: Vec::new(), findings }
+    }
+
+    /// Tells how well the grid of `--crs` is tied to longitude and latitude at the first block, and
+    /// refuses a tie that is only a guess.
+    fn tie_to_the_globe(&mut self, blocks: &[Block]) {
+        let corner = blocks.first().and_then(|block| block.outline.0.first()?.exterior().0.first());
+        let at = corner.and_then(|corner| LonLat::new(corner.x, corner.y));
+        let (Some(grid), Some(at)) = (&self.axes.grid, at) else { return };
+        let accuracy = grid.accuracy_at(at);
+        let place = Place::field("--crs");
+        let code = grid.code();
+        self.findings.push(match accuracy.metres {
+            _ if accuracy.ballpark && !self.request.allow_unusual => {
+                Finding::fault(place, format!("how {code} lies on the globe is only a guess here"))
+                    .because("PROJ knows no way between its datum and WGS84")
+                    .mend("convert the file with its datum grid, or pass --allow-unusual")
+            }
+            Some(metres) => {
+                Finding::note(place, format!("{code} is tied to WGS84 within {metres} m (PROJ)"))
+            }
+            None => Finding::note(place, format!("PROJ does not say how well {code} is tied")),
+        });
     }
 
     fn open(&mut self, path: &Path) -> Result<Source, Error> {
@@ -140,6 +172,7 @@ impl<'a> Reading<'a> {
                 file: &source.name,
             };
             blocks = blocks_of(document, &reading, &mut self.findings);
+            self.tie_to_the_globe(&blocks);
         }
         if let Some(path) = &self.request.rows {
             let source = self.open(path)?;

@@ -5,7 +5,7 @@ use geojson::Position;
 
 use crate::{
     finding::{Finding, Place},
-    geodesy::LonLat,
+    geodesy::{GridTransform, LonLat},
 };
 
 /// Farther from the equator nothing is planted and the plane of a block would fail.
@@ -19,7 +19,7 @@ pub(super) struct Axes {
     /// Latitude, or northing, stands first.
     pub(super) swapped: bool,
     /// The projected grid of `--crs`, for numbers that are no degrees.
-    pub(super) crs: Option<String>,
+    pub(super) grid: Option<GridTransform>,
 }
 
 impl Axes {
@@ -49,9 +49,9 @@ impl Axes {
                 .mend("write [longitude, latitude]"));
         };
         let (x, y) = if self.swapped { (second, first) } else { (first, second) };
-        match (LonLat::new(x, y), &self.crs) {
+        match (LonLat::new(x, y), &self.grid) {
             (Some(at), _) => plausible(at, place),
-            (None, Some(crs)) => to_lon_lat(Coord { x, y }, crs, place),
+            (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, place),
             (None, None) => Err(no_lon_lat(x, y, place)),
         }
     }
@@ -90,10 +90,28 @@ fn plausible(at: LonLat, place: &Place) -> Result<LonLat, Finding> {
 }
 
 /// A position of a projected grid in longitude and latitude.
-fn to_lon_lat(position: Coord<f64>, crs: &str, place: &Place) -> Result<LonLat, Finding> {
-    let what = format!("{}, {} cannot be converted from {crs}", position.x, position.y);
+fn to_lon_lat(
+    position: Coord<f64>,
+    grid: &GridTransform,
+    place: &Place,
+) -> Result<LonLat, Finding> {
+    let at = grid.to_lon_lat(position.x, position.y).map_err(|error| {
+        error.at(place.clone()).mend("check the zone, the unit and the order of easting, northing")
+    })?;
+    if grid.covers(at) {
+        return plausible(at, place);
+    }
+    let what = format!(
+        "{}, {} lies at {:.4}, {:.4}, where {} is not used",
+        position.x,
+        position.y,
+        at.lon(),
+        at.lat(),
+        grid.code()
+    );
     Err(Finding::fault(place.clone(), what)
-        .mend("convert the file to longitude and latitude: ogr2ogr -t_srs EPSG:4326"))
+        .because("it would be measured in the wrong zone")
+        .mend("pass the grid that the file was made in with --crs EPSG:n"))
 }
 
 fn no_lon_lat(x: f64, y: f64, place: &Place) -> Finding {
@@ -128,14 +146,14 @@ mod tests {
 
     #[test]
     fn the_axes_are_exchanged_when_asked() {
-        let swapped = Axes { swapped: true, crs: None };
+        let swapped = Axes { swapped: true, grid: None };
         assert_eq!(lon_lat(&swapped, 44.0, -120.0), Ok((-120.0, 44.0)));
         assert!(lon_lat(&Axes::default(), 44.0, -120.0).unwrap_err().contains("--swap-axes"));
     }
 
     #[test]
     fn degrees_stay_degrees_beside_a_grid_for_stakes() {
-        let grid = Axes { swapped: false, crs: Some("EPSG:32610".to_owned()) };
+        let grid = Axes { swapped: false, grid: Some(GridTransform::new("EPSG:32610").unwrap()) };
         assert_eq!(lon_lat(&grid, -120.0, 44.0), Ok((-120.0, 44.0)));
     }
 

@@ -331,7 +331,7 @@ fn rows_and_vines_go_to_their_blocks() {
     let first = &east.row_list[0];
     assert_eq!((first.row, first.vines, first.first_panel_vines), (1, 40, Some(3)));
     assert_eq!(
-        (first.cultivar.as_deref(), first.start.map(crate::geodesy::LonLat::lat)),
+        (first.cultivar.as_deref(), first.start.map(LonLat::lat)),
         (Some("Rondo"), Some(44.0001))
     );
     assert_eq!(first.place.line, Some(2));

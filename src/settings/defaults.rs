@@ -47,12 +47,6 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
-        "join.accuracy",
-        "5 m",
-        "how far off a position is when the record does not say",
-        "consumer satellite receivers, from memory",
-    ),
-    setting(
         "join.doubtful_canopy_ratio",
         "3",
         "a canopy length above so many times the default is doubted",
@@ -109,7 +103,7 @@ pub const TABLE: &[Setting] = &[
     ),
     setting(
         "zones.standard_errors",
-        "2.0",
+        "2",
         "neighbouring zones differ by more than so many standard errors",
         "calibrated by simulation, docs/methods.md",
     ),
@@ -134,13 +128,13 @@ pub const TABLE: &[Setting] = &[
     setting("plan.unsaid", "\"3-5 per ft\"", "shoots to leave where no type is given", PRACTICE),
     setting(
         "plan.weak_below",
-        "0.30",
+        "0.3",
         "pruning weight below which a vine is weak, kg per m of canopy",
         "0.2 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
     ),
     setting(
         "plan.excess_above",
-        "0.60",
+        "0.6",
         "pruning weight above which it is in excess, kg per m of canopy",
         "0.4 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
     ),

@@ -181,7 +181,6 @@ impl Reader<'_> {
 
     fn join(&mut self) -> JoinSettings {
         JoinSettings {
-            accuracy: self.length("join.accuracy"),
             doubtful_canopy_ratio: self.positive("join.doubtful_canopy_ratio"),
             not_before: None,
         }

@@ -117,8 +117,6 @@ impl PlantingRules {
 /// What joining records to places needs to know.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JoinSettings {
-    /// How far off a position is when the record does not say.
-    pub accuracy: Metres,
     /// A canopy length above this many times the default is doubted.
     pub doubtful_canopy_ratio: f64,
     /// Counts from before this date are not used (`--frost`).

@@ -21,5 +21,7 @@ mod laws;
 mod jobs;
 // Bad inputs, one table row each: exit code, message, nothing written.
 mod faults;
+// What is written: sums, hashes, ring order, read back by the program and by others.
+mod written;
 // Guide, README and formats against what the program does.
 mod docs;

@@ -1,1 +1,75 @@
-//! To be written.
+//! `layout` and `check`: what a planter gets.
+
+use serde_json::Value;
+
+use crate::support::{catchwire, demo, files, folder, json, properties, put};
+
+#[test]
+fn a_new_planting_gets_rows_vines_posts_and_a_block_that_reads_back() {
+    let out = demo().join("1-layout/new-ground");
+    let quantities = json(&out.join("layout.json"));
+    let vines = properties(&out.join("vines.geojson"));
+    assert_eq!(quantities["vines"], vines.len());
+    assert_eq!(quantities["rows"], properties(&out.join("rows.geojson")).len());
+    let again = folder();
+    let block = out.join("block-standing.geojson");
+    let args = ["layout".into(), block, "--out".into(), again.path().to_owned()];
+    catchwire(args).done();
+    let ids = |vines: &[Value]| vines.iter().map(|vine| vine["id"].clone()).collect::<Vec<_>>();
+    let read_back = properties(&again.path().join("new-ground/vines.geojson"));
+    assert_eq!(ids(&read_back), ids(&vines), "ids never move again");
+}
+
+#[test]
+fn check_reads_everything_and_writes_nothing() {
+    let estate = demo().join("estate");
+    let before = files(demo());
+    let args =
+        ["check".into(), estate.join("blocks.geojson"), "--counts".into(), estate.join("counts.csv")];
+    let run = catchwire(args).done();
+    assert!(run.stdout.contains("South Brae: 28 rows"), "{}", run.stdout);
+    assert!(run.stdout.contains("next: "), "{}", run.stdout);
+    assert_eq!(before, files(demo()));
+}
+
+#[test]
+fn keys_on_the_command_line_overrule_the_file_in_any_unit() {
+    let estate = demo().join("estate");
+    let rows = |spacing: &str| {
+        let file = estate.join("new-ground.geojson").to_string_lossy().into_owned();
+        let args = ["check", &file, "--row-spacing", spacing, "--json"];
+        let report: Value = serde_json::from_str(&catchwire(args).done().stdout).unwrap();
+        (report["blocks"][0]["rows"].as_u64().unwrap(), report["blocks"][0]["units"].clone())
+    };
+    let (wide, units) = rows("10 ft");
+    assert_eq!(units, "us", "feet given, feet read");
+    let (narrow, units) = rows("2.0");
+    assert_eq!(units, "metric");
+    assert!(narrow > wide, "{narrow} rows at 2.0 m, {wide} at 10 ft");
+    let file = estate.join("new-ground.geojson").to_string_lossy().into_owned();
+    catchwire(["check", &file, "--row-spacing", "2.4°"]).refused(3, &["--row-spacing", "2.4°"]);
+}
+
+#[test]
+fn a_standing_block_must_say_so_before_it_is_thinned() {
+    let folder = folder();
+    let block = put(
+        folder.path(),
+        "block.geojson",
+        r#"{"type":"Feature","properties":{"name":"A","row_bearing":0,"row_spacing":2.5,
+        "vine_spacing":2},"geometry":{"type":"Polygon","coordinates":[[[-3.0,60.0],
+        [-2.99928,60.0],[-2.99928,60.0009],[-3.0,60.0009],[-3.0,60.0]]]}}"#,
+    );
+    let counts = put(folder.path(), "counts.csv", "row,vine,shoots\n1,1,20\n");
+    let args = ["thin".into(), block, "--counts".into(), counts, "--out".into(), folder.path().join("out")];
+    catchwire(args).refused(3, &["standing", "--standing true"]);
+}
+
+#[test]
+fn without_arguments_the_help_gives_examples_and_the_order_of_work() {
+    let run = catchwire::<[&str; 0], &str>([]).refused(2, &["Examples", "The usual order"]);
+    assert!(run.stdout.is_empty());
+    let run = catchwire(["thin", "--help"]).done();
+    assert!(run.stdout.contains("--row-spacing") && run.stdout.contains("--counts"));
+    catchwire(["thni"]).refused(2, &["thin"]);
+}

@@ -122,7 +122,7 @@ fn nothing_is_overwritten_unasked_and_a_dry_run_writes_nothing() {
     assert!(dry.stdout.contains("vines.geojson") && !out.exists(), "{}", dry.stdout);
     call(&[]).done();
     let before = files(&out);
-    call(&[]).refused(4, &["vines.geojson", "--force"]);
+    call(&[]).refused(4, &["rows.geojson", "are there already", "--force"]);
     assert_eq!(before, files(&out));
     call(&["--force"]).done();
     assert_eq!(before, files(&out));
