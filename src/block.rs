@@ -186,7 +186,7 @@ impl RowSet {
         match self {
             Self::Listed(rows) => rows.contains(&row),
             Self::Odd => row % 2 == 1,
-            Self::Even => row % 2 == 0,
+            Self::Even => row.is_multiple_of(2),
         }
     }
 }

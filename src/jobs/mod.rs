@@ -8,9 +8,9 @@
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
 
 pub mod check;
+mod deliver;
 pub mod demo;
 pub mod layout;
-mod deliver;
 mod prepare;
 mod record;
 pub mod report;

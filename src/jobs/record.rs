@@ -9,9 +9,7 @@ use crate::{
     read::Inputs,
     write::{
         RunRecord,
-        run_record::{
-            CountsRecord, FileRecord, FrameRecord, OptionGiven, RECORD_FORMAT, Totals,
-        },
+        run_record::{CountsRecord, FileRecord, FrameRecord, OptionGiven, RECORD_FORMAT, Totals},
     },
 };
 

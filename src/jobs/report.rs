@@ -179,10 +179,12 @@ impl Report {
     /// Adds the report of a job whose output lies in a folder below this one's.
     pub(super) fn add(&mut self, other: Self, below: &str) {
         self.findings.extend(other.findings);
-        self.blocks.extend(other.blocks.into_iter().map(|block| BlockReport {
-            folder: format!("{below}/{}", block.folder),
-            ..block
-        }));
+        self.blocks.extend(
+            other
+                .blocks
+                .into_iter()
+                .map(|block| BlockReport { folder: format!("{below}/{}", block.folder), ..block }),
+        );
         self.files.extend(
             other
                 .files

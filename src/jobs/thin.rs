@@ -65,8 +65,7 @@ pub fn thin_block(ground: Ground, counts: &[Count], call: &Call) -> Result<Thinn
     let (zones, noticed) =
         zones::draw_zones(site, layout, &joined, &estimate, &call.settings.zones())?;
     findings.extend(noticed);
-    let evidence =
-        Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
+    let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
     findings.extend(noticed);
     Ok(Thinning { ground, joined, estimate, zones, plan, findings })
@@ -137,8 +136,10 @@ pub(super) fn thin_all(
 
 fn nothing_joined(thinnings: &[Thinning]) -> Finding {
     let unjoined = thinnings.iter().flat_map(|thinning| &thinning.joined.unjoined);
-    let reasons: Vec<String> =
-        unjoined.take(3).map(|record| format!("{}: {}", record.count.place, record.reason)).collect();
+    let reasons: Vec<String> = unjoined
+        .take(3)
+        .map(|record| format!("{}: {}", record.count.place, record.reason))
+        .collect();
     Finding::fault(Place::default(), "no record found its place")
         .because(reasons.join("; "))
         .mend("compare the sheet with the block: `catchwire check` prints its rows")

@@ -59,16 +59,11 @@ pub(super) fn files(
     let maker = Maker { thinned: &thinned, units, findings: &findings };
     let kept: Vec<&'static str> =
         FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
-    let made: Vec<Option<Vec<u8>>> = kept
-        .par_iter()
-        .map(|name| maker.make(call, name))
-        .collect::<Result<_, Error>>()?;
+    let made: Vec<Option<Vec<u8>>> =
+        kept.par_iter().map(|name| maker.make(call, name)).collect::<Result<_, Error>>()?;
     // A map without anything to show is not written; the report says why.
-    let mut made: Made = kept
-        .into_iter()
-        .zip(made)
-        .filter_map(|(name, bytes)| Some((name, bytes?)))
-        .collect();
+    let mut made: Made =
+        kept.into_iter().zip(made).filter_map(|(name, bytes)| Some((name, bytes?))).collect();
     let told = Told {
         command: "thin",
         site: &thinning.ground.site,

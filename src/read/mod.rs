@@ -111,9 +111,7 @@ impl Inputs {
 
 /// The grid of `--crs`; a code that is no grid is a fault.
 fn grid(code: &str, findings: &mut Findings) -> Option<GridTransform> {
-    GridTransform::new(code)
-        .map_err(|error| findings.push(error.at(Place::field("--crs"))))
-        .ok()
+    GridTransform::new(code).map_err(|error| findings.push(error.at(Place::field("--crs")))).ok()
 }
 
 /// What was read so far of a request.

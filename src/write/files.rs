@@ -248,7 +248,9 @@ mod tests {
             }
         }
         let root = folder.display().to_string();
-        found.iter_mut().for_each(|path| *path = path[root.len() + 1..].to_owned());
+        for path in &mut found {
+            *path = path[root.len() + 1..].to_owned();
+        }
         found.sort();
         found
     }

@@ -63,11 +63,10 @@ fn write_properties(
 
 fn write_value(out: &mut Vec<u8>, value: &Value) -> io::Result<()> {
     match value {
-        Value::Null => out.write_all(b"null"),
         Value::Text(text) => write_text(out, text),
         Value::Integer(number) => write!(out, "{number}"),
         Value::Number(number) if number.is_finite() => write!(out, "{number}"),
-        Value::Number(_) => out.write_all(b"null"),
+        Value::Null | Value::Number(_) => out.write_all(b"null"),
         Value::Flag(flag) => write!(out, "{flag}"),
         Value::Structure(structure) => Ok(serde_json::to_writer(out, structure)?),
     }

@@ -165,7 +165,7 @@ pub fn file_name(path: &str) -> String {
 
 /// The SHA-256 of some bytes, 64 hexadecimal digits.
 pub fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    format!("{:x}", Sha256::digest(bytes))
 }
 
 impl RunRecord {

@@ -113,7 +113,9 @@ pub(crate) fn swap(
     });
     if swapped.is_ok() {
         sync(folders);
-        moves.iter().for_each(|step| remove(&step.old));
+        for step in moves {
+            remove(&step.old);
+        }
     } else {
         clear_new(moves);
     }
@@ -141,7 +143,9 @@ fn step_back(step: &Move) {
 
 /// Removes what was written for a swap that does not happen.
 pub(crate) fn clear_new(moves: &[Move]) {
-    moves.iter().for_each(|step| remove(&step.new));
+    for step in moves {
+        remove(&step.new);
+    }
 }
 
 /// Finishes or clears away what an earlier run left when it was stopped at its worst moment.
@@ -151,7 +155,9 @@ pub(crate) fn clear_new(moves: &[Move]) {
 pub(crate) fn mend_after_crash(root: &Path, folders: &[PathBuf]) -> Result<(), Error> {
     let mark = root.join(MARK);
     let Ok(listed) = fs::read_to_string(&mark) else {
-        left(folders, NEW).iter().for_each(|(path, _)| remove(path));
+        for (path, _) in left(folders, NEW) {
+            remove(&path);
+        }
         return Ok(());
     };
     let folders: Vec<PathBuf> = listed.lines().map(|folder| root.join(folder)).collect();
@@ -161,7 +167,9 @@ pub(crate) fn mend_after_crash(root: &Path, folders: &[PathBuf]) -> Result<(), E
             file_error(&target, what, "check your rights there", Some(error))
         })?;
     }
-    left(&folders, OLD).iter().for_each(|(path, _)| remove(path));
+    for (path, _) in left(&folders, OLD) {
+        remove(&path);
+    }
     remove(&mark);
     Ok(())
 }
@@ -233,7 +241,9 @@ mod tests {
         put(&folder.join("a"), "old a");
         put(&folder.join("b"), "old b");
         let moves: Vec<Move> = ["a", "b", "c"].map(|name| Move::to(folder.join(name))).into();
-        moves.iter().for_each(|step| put(&step.new, "new"));
+        for step in &moves {
+            put(&step.new, "new");
+        }
         moves
     }
 

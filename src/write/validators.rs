@@ -28,7 +28,7 @@ fn skipped(program: &str, why: &str) {
     eprintln!("skipped: {program} is not here ({why})");
 }
 
-/// `xmllint` with the schema of KML 2.2, which CATCHWIRE_KML_XSD points to (PyPI's `fastkml` has
+/// `xmllint` with the schema of KML 2.2, which `CATCHWIRE_KML_XSD` points to (`PyPI`'s `fastkml` has
 /// it).
 pub(crate) fn kml(bytes: &[u8]) {
     let Some(schema) = std::env::var_os("CATCHWIRE_KML_XSD").map(PathBuf::from) else {
@@ -38,7 +38,7 @@ pub(crate) fn kml(bytes: &[u8]) {
     judge("xmllint", &["--noout", "--nonet", "--schema", &schema], "doc.kml", bytes);
 }
 
-/// npm's `@placemarkio/check-geojson`, whose folder CATCHWIRE_CHECK_GEOJSON names, run by `node`.
+/// npm's `@placemarkio/check-geojson`, whose folder `CATCHWIRE_CHECK_GEOJSON` names, run by `node`.
 pub(crate) fn geojson(bytes: &[u8]) {
     let Some(module) = std::env::var_os("CATCHWIRE_CHECK_GEOJSON").map(PathBuf::from) else {
         return skipped("check-geojson", "CATCHWIRE_CHECK_GEOJSON names no folder");

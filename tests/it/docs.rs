@@ -134,7 +134,8 @@ fn every_sample_file_is_sound_and_listed() {
             }
             Some("csv") => {
                 let lines = csv::Reader::from_reader(bytes.as_slice()).into_records();
-                assert!(lines.map(|line| line.expect("an even table")).count() > 5, "{name}");
+                let even: Vec<_> = lines.map(|line| line.expect("an even table")).collect();
+                assert!(even.len() > 5, "{name}");
             }
             _ => assert_eq!(name, "README.md", "a file that nobody expects"),
         }

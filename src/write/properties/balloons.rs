@@ -86,7 +86,7 @@ struct Balloon<'a> {
 impl Balloon<'_> {
     fn paragraphs(&self) -> Vec<String> {
         let mut paragraphs = vec![self.place(), self.crowding()];
-        paragraphs.extend(self.work());
+        paragraphs.push(self.work());
         paragraphs.extend(self.days());
         paragraphs.extend(self.plan.advice.iter().cloned());
         paragraphs
@@ -112,19 +112,19 @@ impl Balloon<'_> {
         format!("About {mean} shoots per {unit} of canopy ({low} to {high}, 9 times in 10).{aim}")
     }
 
-    fn work(&self) -> Option<String> {
+    fn work(&self) -> String {
         let Interval { value, lo90, hi90 } = self.plan.hours;
         if self.plan.verdict != Verdict::Overcrowded {
-            return Some("No shoots are to be taken off by number here.".to_owned());
+            return "No shoots are to be taken off by number here.".to_owned();
         }
         let remove = self.thinned.remove_of(self.zone.vines.iter().copied());
         #[expect(clippy::cast_precision_loss, reason = "vines of a zone stay far below 2⁵³")]
         let vines = (self.zone.vines.len() as f64).max(1.0);
-        Some(format!(
+        format!(
             "Take off about {remove:.0} shoots, {each:.1} a vine on average. About {value:.1} \
              person-hours ({lo90:.1} to {hi90:.1}, 9 times in 10).",
             each = remove / vines,
-        ))
+        )
     }
 
     fn days(&self) -> Option<String> {

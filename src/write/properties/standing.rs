@@ -276,17 +276,15 @@ fn stretch(path: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64> {
         let length = Euclidean.length(&line);
         let end_m = start_m + length;
         let at = |m: f64| line.start + line.delta() * ((m - start_m) / length);
-        if length > 0.0 {
-            if from_m < end_m || index == last {
-                if corners.is_empty() {
-                    corners.push(at(from_m));
-                }
-                if to_m <= end_m || index == last {
-                    corners.push(at(to_m));
-                    break;
-                }
-                corners.push(line.end);
+        if length > 0.0 && (from_m < end_m || index == last) {
+            if corners.is_empty() {
+                corners.push(at(from_m));
             }
+            if to_m <= end_m || index == last {
+                corners.push(at(to_m));
+                break;
+            }
+            corners.push(line.end);
         }
         start_m = end_m;
     }

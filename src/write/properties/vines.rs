@@ -122,7 +122,7 @@ fn believed<'a>(properties: Properties<'a, VineFacts<'a>>) -> Properties<'a, Vin
         .column("vigor_se", Number(DECIMALS), "see vigor_measure", "its raw standard error")
         .is(|vine| vine.vigor().and_then(|at| at.se_per_m))
         .column("vigor_class", Text, "", "weak, moderate, strong, excess; or below, near, above")
-        .is(|vine| vine.plan().and_then(|plan| plan.vigor).map(|class| class.word()))
+        .is(|vine| vine.plan().and_then(|plan| plan.vigor).map(crate::plan::VigorClass::word))
         .column("canopy_m", Number(LENGTH_DECIMALS), "metres", "canopy that it fills")
         .is(|vine| vine.thinned.canopy_m(vine.index))
 }

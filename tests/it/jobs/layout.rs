@@ -24,8 +24,12 @@ fn a_new_planting_gets_rows_vines_posts_and_a_block_that_reads_back() {
 fn check_reads_everything_and_writes_nothing() {
     let estate = demo().join("estate");
     let before = files(demo());
-    let args =
-        ["check".into(), estate.join("blocks.geojson"), "--counts".into(), estate.join("counts.csv")];
+    let args = [
+        "check".into(),
+        estate.join("blocks.geojson"),
+        "--counts".into(),
+        estate.join("counts.csv"),
+    ];
     let run = catchwire(args).done();
     assert!(run.stdout.contains("South Brae: 28 rows"), "{}", run.stdout);
     assert!(run.stdout.contains("next: "), "{}", run.stdout);
@@ -61,7 +65,14 @@ fn a_standing_block_must_say_so_before_it_is_thinned() {
         [-2.99928,60.0],[-2.99928,60.0009],[-3.0,60.0009],[-3.0,60.0]]]}}"#,
     );
     let counts = put(folder.path(), "counts.csv", "row,vine,shoots\n1,1,20\n");
-    let args = ["thin".into(), block, "--counts".into(), counts, "--out".into(), folder.path().join("out")];
+    let args = [
+        "thin".into(),
+        block,
+        "--counts".into(),
+        counts,
+        "--out".into(),
+        folder.path().join("out"),
+    ];
     catchwire(args).refused(3, &["standing", "--standing true"]);
 }
 

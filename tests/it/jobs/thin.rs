@@ -1,6 +1,6 @@
 //! `thin`: what a grower gets.
 
-use std::fs;
+use std::{fmt::Write as _, fs};
 
 use serde_json::Value;
 
@@ -195,7 +195,7 @@ fn sheet(number: usize) -> String {
     let places =
         (1..=15).step_by(2).flat_map(|row| (2..=48).step_by(5).map(move |vine| (row, vine)));
     for (at, (row, vine)) in places.take(number).enumerate() {
-        text += &format!("{row},{vine},{}\n", 20 + row + (at * 7) % 5);
+        let _ = writeln!(text, "{row},{vine},{}", 20 + row + (at * 7) % 5);
     }
     text
 }
@@ -232,8 +232,9 @@ fn eliminate(mut rows: Vec<Vec<f64>>) -> Vec<f64> {
         for row in 0..n {
             if row != column {
                 let factor = rows[row][column] / rows[column][column];
-                for k in column..=n {
-                    rows[row][k] -= factor * rows[column][k];
+                let pivot = rows[column].clone();
+                for (value, above) in rows[row].iter_mut().zip(&pivot) {
+                    *value -= factor * above;
                 }
             }
         }
