@@ -43,7 +43,7 @@ impl Source {
             return Err(too_large(path));
         }
         let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-        Ok(Self { name, hash: hexadecimal(&Sha256::digest(&bytes)), bytes })
+        Ok(Self { name, hash: format!("{:x}", Sha256::digest(&bytes)), bytes })
     }
 
     /// Gives the file another name when an earlier one, of another folder, has its name.
@@ -122,10 +122,6 @@ fn named_encoding(label: &str) -> Result<&'static Encoding, Finding> {
         Finding::fault(Place::field("--encoding"), format!("`{label}` is no character set"))
             .mend("write a name such as windows-1252, iso-8859-1 or utf-16le")
     })
-}
-
-fn hexadecimal(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |text, byte| format!("{text}{byte:02x}"))
 }
 
 /// What the first bytes say the file is, and what to do, when it is no text.
