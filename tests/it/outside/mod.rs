@@ -2,6 +2,7 @@
 
 mod estimates;
 mod geodesy;
+mod ground;
 mod layout;
 mod pictures;
 mod plan;
