@@ -148,14 +148,6 @@ impl Frame {
         })
     }
 
-    /// A shape in metres along and across the rows, as one in degrees of longitude and latitude.
-    pub fn shape_to_lon_lat<G: MapCoords<f64, f64>>(&self, shape: &G) -> G::Output {
-        shape.map_coords(|Coord { x, y }| {
-            let at = self.to_lon_lat(RowPoint { along_m: x, across_m: y });
-            Coord { x: at.lon(), y: at.lat() }
-        })
-    }
-
     /// Far off, the projection answers with wild numbers instead of refusing.
     fn near(&self, at: LonLat) -> bool {
         let reach = 10.0;

@@ -146,10 +146,44 @@ pub(super) fn date(placed: &[Placed<'_>], densities: &[Option<f64>]) -> Option<D
     dates(true).or_else(|| dates(false))
 }
 
-/// Mean shoot length on every date. Where three places or more were measured on all dates, only
-/// these count: other vines on other days would look like growth.
+/// Places with the records of their shoot length, by date.
+type LengthsByDate = BTreeMap<Date, BTreeMap<Target, Vec<usize>>>;
+
+/// Two visits fewer days apart are one: a length is read to the centimetre, and so much is a day.
+const DAYS_APART: i32 = 3;
+/// Fewest places measured on two visits that tell growth.
+const FEWEST_PAIRED: usize = 3;
+
+/// Mean shoot length at the last visit and, where the same places were measured at an earlier one,
+/// at that: other vines on other days would look like growth.
 pub(super) fn growth(placed: &[Placed<'_>], settings: &JoinSettings) -> Vec<(Date, f64, usize)> {
-    let mut by_date: BTreeMap<Date, BTreeMap<Target, Vec<usize>>> = BTreeMap::new();
+    let by_date = lengths_by_date(placed, settings);
+    let Some((&last, latest)) = by_date.last_key_value() else { return Vec::new() };
+    let apart = |date: Date| (last - date).get_days();
+    let paired = by_date.iter().rev().filter(|(date, _)| apart(**date) >= DAYS_APART).find_map(
+        |(&date, earlier)| {
+            let shared: Vec<&Target> =
+                earlier.keys().filter(|place| latest.contains_key(place)).collect();
+            let mean_at = |places: &BTreeMap<Target, Vec<usize>>| {
+                let lengths: Vec<f64> =
+                    shared.iter().flat_map(|place| lengths_of(placed, &places[place])).collect();
+                (mean(&lengths), lengths.len())
+            };
+            let ((before, number), (now, latest_number)) = (mean_at(earlier), mean_at(latest));
+            (shared.len() >= FEWEST_PAIRED)
+                .then(|| vec![(date, before, number), (last, now, latest_number)])
+        },
+    );
+    paired.unwrap_or_else(|| {
+        let visit = by_date.iter().filter(|(date, _)| apart(**date) < DAYS_APART);
+        let records = visit.flat_map(|(_, places)| places.values());
+        let lengths: Vec<f64> = records.flat_map(|records| lengths_of(placed, records)).collect();
+        vec![(last, mean(&lengths), lengths.len())]
+    })
+}
+
+fn lengths_by_date(placed: &[Placed<'_>], settings: &JoinSettings) -> LengthsByDate {
+    let mut by_date = LengthsByDate::new();
     for (at, record) in placed.iter().enumerate() {
         if let Some(date) = record.count.date
             && tells_shoot_length(record.count, settings.not_before)
@@ -157,27 +191,7 @@ pub(super) fn growth(placed: &[Placed<'_>], settings: &JoinSettings) -> Vec<(Dat
             by_date.entry(date).or_default().entry(record.target).or_default().push(at);
         }
     }
-    let always: Vec<Target> = by_date
-        .values()
-        .next()
-        .into_iter()
-        .flat_map(BTreeMap::keys)
-        .copied()
-        .filter(|place| by_date.values().all(|places| places.contains_key(place)))
-        .collect();
-    let paired = always.len() >= 3;
-    let mean_of = |places: &BTreeMap<Target, Vec<usize>>| {
-        let used = places.iter().filter(|(place, _)| !paired || always.contains(place));
-        let lengths: Vec<f64> = used.flat_map(|(_, records)| lengths_of(placed, records)).collect();
-        (mean(&lengths), lengths.len())
-    };
     by_date
-        .iter()
-        .map(|(&date, places)| {
-            let (length_m, records) = mean_of(places);
-            (date, length_m, records)
-        })
-        .collect()
 }
 
 /// Suckers a vine, where they were counted before the work.
@@ -275,6 +289,17 @@ mod tests {
         assert!((growth[1].1 - 0.15).abs() < 1e-12 && growth[1].2 == 3, "{growth:?}");
         let growth = join(&counts[3..]).0.growth;
         assert_eq!((growth.len(), growth[0].2), (1, 4));
+    }
+
+    #[test]
+    fn other_vines_on_other_days_are_no_growth() {
+        let mut counts: Vec<Count> = (1..=6).map(|vine| long(vine, 1, 10.0)).collect();
+        counts.extend((7..=12).map(|vine| long(vine, 9, 15.0)));
+        assert_eq!(join(&counts).0.growth.len(), 1, "no vine was measured twice");
+        let mut counts: Vec<Count> = (1..=6).map(|vine| long(vine, 1, 10.0)).collect();
+        counts.extend((1..=6).map(|vine| long(vine, 2, 11.0)));
+        let growth = join(&counts).0.growth;
+        assert_eq!((growth.len(), growth[0].2), (1, 12), "two days of one visit");
     }
 
     #[test]

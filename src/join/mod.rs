@@ -55,7 +55,8 @@ pub struct Joined {
     pub unjoined: Vec<UnjoinedRecord>,
     /// The date of the counts: the latest of those used.
     pub date: Option<Date>,
-    /// Shoot length at dated visits, for growth: date, mean length in metres, records.
+    /// Shoot length at the last visit, and before it at an earlier one where the same places were
+    /// measured: date, mean length in metres, records.
     pub growth: Vec<(Date, f64, usize)>,
     /// Suckers per vine counted, mean; `None` when nobody counted them.
     pub suckers_per_vine: Option<f64>,

@@ -34,12 +34,14 @@ pub(super) fn row_numbers(
     (placement, size): (&Placement, Size),
     area: Area,
 ) -> Result<Words, Error> {
-    let gap = placement.mm(subject.gaps_m[0]);
-    let every = STEPS.into_iter().find(|step| f64::from(*step) * gap >= 6.0).unwrap_or(1000);
+    let every = step(subject, placement)?;
+    let first = subject.rows.first().map_or(0, |row| row.number);
     let ground = planted(subject, placement);
     let (mut marks, mut taken) = (Vec::new(), Vec::<Boxed>::new());
     for (at, row) in subject.rows.iter().enumerate() {
-        if at > 0 && row.number % every != 0 {
+        // "row 1" is wide: a number that follows too soon would be pushed out of the line.
+        let crowds_the_first = f64::from(row.number - first) < 0.85 * f64::from(every);
+        if at > 0 && (row.number % every != 0 || crowds_the_first) {
             continue;
         }
         let word = if taken.is_empty() { "row " } else { "" };
@@ -60,6 +62,21 @@ pub(super) fn row_numbers(
         }
     }
     Ok((marks, taken))
+}
+
+/// The step at which neighbouring numbers stand clear of each other.
+fn step(subject: &Subject, placement: &Placement) -> Result<u32, Error> {
+    let gap = placement.mm(subject.gaps_m[0]);
+    let greatest = subject.rows.last().map_or(0, |row| row.number);
+    let width = width_mm(&greatest.to_string(), SMALL)? + 1.6;
+    let upright = subject.rows.first().map_or(1.0, |row| {
+        let (first, last) = (placement.point(row.first), placement.point(row.last));
+        let (x, y) = (first.x_mm - last.x_mm, first.y_mm - last.y_mm);
+        (y / x.hypot(y).max(1e-9)).abs()
+    });
+    // Beside upright rows numbers stand abreast, beside level ones above each other.
+    let room = (width * upright).max(6.0);
+    Ok(STEPS.into_iter().find(|step| f64::from(*step) * gap >= room).unwrap_or(1000))
 }
 
 /// What a number must not cover: vines, and the borders of zones.

@@ -42,7 +42,7 @@ fn examples() -> Vec<(&'static str, Example)> {
 }
 
 /// Writes every example to a folder, to be looked at:
-/// `CATCHWIRE_PICTURES=/tmp/pictures cargo test --lib picture::tests`.
+/// `CATCHWIRE_PICTURES=DIR cargo test --lib picture::tests`.
 #[test]
 fn every_example_makes_a_page() {
     let folder = std::env::var_os("CATCHWIRE_PICTURES");

@@ -36,9 +36,17 @@ pub fn growth(visits: &[(Date, f64, usize)], settings: &PlanSettings) -> Option<
     });
     let range = [settings.slowest_growth.metres(), settings.fastest_growth.metres()];
     let (rates_m, source) = match measured {
-        Some((earlier, rate)) if rate > 0.0 => {
+        Some((earlier, rate)) if believable(rate, range) => {
             ([rate, rate], format!("shoots grew {} a day from {earlier} to {date}", inches(rate)))
         }
+        Some((earlier, rate)) if rate > 0.0 => (
+            range,
+            format!(
+                "{} a day from {earlier} to {date} is hardly how shoots grow; {}",
+                inches(rate),
+                assumed(range)
+            ),
+        ),
         Some((earlier, _)) => (
             range,
             format!("shoots were no longer on {date} than on {earlier}; {}", assumed(range)),
@@ -52,6 +60,12 @@ pub fn growth(visits: &[(Date, f64, usize)], settings: &PlanSettings) -> Option<
         ),
     };
     Some(Growth { date, length_m, rates_m, source })
+}
+
+/// A measured rate is believed from a third of the slowest to thrice the fastest of the range (our
+/// judgement): beyond, other vines or another way of measuring are likelier.
+fn believable(rate: f64, [slowest, fastest]: [f64; 2]) -> bool {
+    (slowest / 3.0..=fastest * 3.0).contains(&rate)
 }
 
 fn assumed(range: [f64; 2]) -> String {

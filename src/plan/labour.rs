@@ -71,6 +71,7 @@ fn assumed(shoot_length_m: Option<f64>, timed: usize, settings: &PlanSettings) -
              write the minutes beside their counts"
         ),
         timed,
+        assumed: true,
     }
 }
 
@@ -97,6 +98,7 @@ fn fitted(work: &[[f64; 3]]) -> Option<Labour> {
         factor90: [1.0 / factor, factor],
         source: format!("fitted to {} timed records of your own crew", work.len()),
         timed: work.len(),
+        assumed: false,
     })
 }
 

@@ -183,6 +183,8 @@ pub struct Labour {
     pub source: String,
     /// Timed records it rests on.
     pub timed: usize,
+    /// True when the times are an assumption, not a fit to timed work.
+    pub assumed: bool,
 }
 
 /// When thinning can start and must end.

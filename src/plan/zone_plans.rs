@@ -70,12 +70,14 @@ fn length_now(growth: &Growth, settings: &PlanSettings) -> f64 {
     growth.length_m + growth.rates_m[0] * f64::from(days)
 }
 
-/// True when primary and secondary shoots were counted apart after a frost.
+/// True when shoots were counted since a frost, primary and secondary ones apart on every vine.
 fn is_recounted(evidence: Evidence<'_>, frost: Date) -> bool {
-    evidence.joined.records.iter().any(|record| {
-        let parted = record.count.shoots.is_some_and(|shoots| shoots.secondary.is_some());
-        parted && record.count.date.is_some_and(|date| date > frost)
-    })
+    let used = evidence.joined.records.iter().filter(|record| {
+        record.shoots_per_m.is_some() && record.count.date.is_some_and(|date| date >= frost)
+    });
+    let mut parted =
+        used.map(|record| record.count.shoots.is_some_and(|shoots| shoots.secondary.is_some()));
+    parted.clone().next().is_some() && parted.all(|parted| parted)
 }
 
 fn left_per_vine(
@@ -157,7 +159,9 @@ fn work(
 ) -> ZonePlan {
     let target = zone_target(evidence, zone, targets);
     let vines = whole(zone.vines.iter().filter(|&&vine| targets[vine].is_some()).count());
-    let suckers = evidence.joined.suckers_per_vine.unwrap_or(0.0) * vines;
+    // A fit to timed work holds the crew's suckers already.
+    let suckers_per_vine = evidence.joined.suckers_per_vine.filter(|_| around.labour.assumed);
+    let suckers = suckers_per_vine.unwrap_or(0.0) * vines;
     let hours = excess.map(|excess| around.labour.hours_between(vines, excess, suckers));
     let worked = verdict == Verdict::Overcrowded;
     let window = around.window_of(evidence, zone);
@@ -205,7 +209,11 @@ fn advice_on(
         },
     );
     if around.settings.frost.is_some() {
-        said.push("after the frost, secondary shoots are crop to keep".to_owned());
+        said.push(
+            "after the frost secondary shoots are crop: keep them before weak and base shoots, \
+             whatever stands above about doubles; the number to take off counts all shoots"
+                .to_owned(),
+        );
     }
     said
 }

@@ -129,7 +129,7 @@ pub const TABLE: &[Setting] = &[
     setting(
         "plan.weak_below",
         "0.3",
-        "pruning weight below which a vine is weak, kg per m of canopy",
+        "pruning weight at and below which a vine is weak, kg per m of canopy",
         "0.2 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
     ),
     setting(

@@ -1,10 +1,12 @@
 //! `thin`: what a grower gets.
 
-use std::{fmt::Write as _, fs};
+use std::{fmt::Write as _, fs, path::PathBuf};
 
 use serde_json::Value;
 
-use crate::support::{catchwire, catchwire_with, demo, files, folder, properties, put, records};
+use crate::support::{
+    Run, catchwire, catchwire_with, demo, files, folder, properties, put, records,
+};
 
 /// A block of 40 × 100 m with rows 2.5 m apart, vines 2 m apart, at 60° N.
 const BLOCK: &str = r#"{"type":"Feature","properties":{"name":"Square","standing":true,
@@ -16,7 +18,7 @@ fn number(value: &Value) -> f64 {
     value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
 }
 
-fn thin_folders() -> Vec<(std::path::PathBuf, Value)> {
+fn thin_folders() -> Vec<(PathBuf, Value)> {
     let folders = records(&demo().join("3-thin"));
     assert!(folders.len() >= 3, "the demo thins at least three blocks");
     folders
@@ -101,90 +103,66 @@ fn the_same_inputs_give_the_same_bytes_on_any_thread_count_locale_and_zone() {
     }
 }
 
+/// The square block with a sheet of counts, thinned with some options.
+struct Square {
+    folder: tempfile::TempDir,
+    out: PathBuf,
+}
+
+impl Square {
+    fn with(counts: &str) -> Self {
+        let folder = folder();
+        put(folder.path(), "block.geojson", BLOCK);
+        put(folder.path(), "counts.csv", counts);
+        let out = folder.path().join("out");
+        Self { folder, out }
+    }
+
+    fn thin(&self, options: &[&str]) -> Run {
+        let path = |name: &str| self.folder.path().join(name).display().to_string();
+        let call = ["thin".to_owned(), path("block.geojson"), "--counts".to_owned()];
+        let files = [path("counts.csv"), "--out".to_owned(), path("out")];
+        let options = options.iter().map(|option| (*option).to_owned());
+        catchwire(call.into_iter().chain(files).chain(options))
+    }
+}
+
 #[test]
 fn nothing_is_overwritten_unasked_and_a_dry_run_writes_nothing() {
-    let folder = folder();
-    let out = folder.path().join("out");
-    let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", &sheet(40));
-    let call = |extra: &[&str]| {
-        let args = [
-            "thin".into(),
-            block.clone(),
-            "--counts".into(),
-            counts.clone(),
-            "--out".into(),
-            out.clone(),
-        ];
-        catchwire(args.into_iter().chain(extra.iter().map(Into::into)))
-    };
-    let dry = call(&["--dry-run"]).done();
-    assert!(dry.stdout.contains("vines.geojson") && !out.exists(), "{}", dry.stdout);
-    call(&[]).done();
-    let before = files(&out);
-    call(&[]).refused(4, &["rows.geojson", "are there already", "--force"]);
-    assert_eq!(before, files(&out));
-    call(&["--force"]).done();
-    assert_eq!(before, files(&out));
+    let square = Square::with(&sheet(40));
+    let dry = square.thin(&["--dry-run"]).done();
+    assert!(dry.stdout.contains("vines.geojson") && !square.out.exists(), "{}", dry.stdout);
+    square.thin(&[]).done();
+    let before = files(&square.out);
+    square.thin(&[]).refused(4, &["rows.geojson", "are there already", "--force"]);
+    assert_eq!(before, files(&square.out));
+    square.thin(&["--force"]).done();
+    assert_eq!(before, files(&square.out));
 }
 
 #[test]
 fn only_listed_files_are_written() {
-    let folder = folder();
-    let out = folder.path().join("out");
-    let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", &sheet(40));
-    let args = |list: &str| {
-        [
-            "thin".into(),
-            block.clone(),
-            "--counts".into(),
-            counts.clone(),
-            "--out".into(),
-            out.clone(),
-            "--write".into(),
-            list.into(),
-        ]
-    };
-    catchwire(args("vines.geojson,zones.csv")).done();
-    let names: Vec<String> =
-        files(&out).keys().map(|path| path.file_name().unwrap().to_string_lossy().into()).collect();
+    let square = Square::with(&sheet(40));
+    square.thin(&["--write", "vines.geojson,zones.csv"]).done();
+    let names: Vec<String> = files(&square.out)
+        .keys()
+        .map(|path| path.file_name().unwrap().to_string_lossy().into())
+        .collect();
     assert_eq!(names, ["run.json", "vines.geojson", "zones.csv"]);
-    catchwire(args("vine.geojson")).refused(2, &["vines.geojson"]);
+    square.thin(&["--write", "vine.geojson"]).refused(2, &["vines.geojson"]);
 }
 
 #[test]
 fn counts_that_find_no_place_end_with_5() {
-    let folder = folder();
-    let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", "row,vine,shoots\n900,1,20\n901,1,22\n");
-    let args = [
-        "thin".into(),
-        block,
-        "--counts".into(),
-        counts,
-        "--out".into(),
-        folder.path().join("out"),
-    ];
-    catchwire(args).refused(5, &["900"]);
-    assert!(!folder.path().join("out").exists());
+    let square = Square::with("row,vine,shoots\n900,1,20\n901,1,22\n");
+    square.thin(&[]).refused(5, &["900"]);
+    assert!(!square.out.exists());
 }
 
 #[test]
 fn the_report_is_json_when_asked() {
-    let folder = folder();
-    let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", &sheet(40));
-    let args = [
-        "thin".into(),
-        block,
-        "--counts".into(),
-        counts,
-        "--out".into(),
-        folder.path().join("out"),
-        "--json".into(),
-    ];
-    let report: Value = serde_json::from_str(&catchwire(args).done().stdout).unwrap();
+    let square = Square::with(&sheet(40));
+    let report: Value = serde_json::from_str(&square.thin(&["--json"]).done().stdout).unwrap();
     assert_eq!(report["blocks"][0]["thinning"]["records"], serde_json::json!([40, 0]));
     assert!(report["files"].as_array().unwrap().len() > 5);
 }
@@ -246,20 +224,10 @@ fn eliminate(mut rows: Vec<Vec<f64>>) -> Vec<f64> {
 /// elimination. Tolerance 5e-4 shoots/m.
 #[test]
 fn a_pinned_variation_gives_ordinary_kriging() {
-    let folder = folder();
-    let out = folder.path().join("out");
-    let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", &sheet(40));
-    let args = ["thin".into(), block, "--counts".into(), counts, "--out".into(), out.clone()];
-    let pins = [
-        "--variogram",
-        "exponential nugget=4 psill=9 range=30",
-        "--neighbours",
-        "all",
-        "--no-count-noise",
-    ];
-    catchwire(args.into_iter().chain(pins.map(Into::into))).done();
-    let vines = properties(&out.join("square/vines.geojson"));
+    let square = Square::with(&sheet(40));
+    let model = "exponential nugget=4 psill=9 range=30";
+    square.thin(&["--variogram", model, "--neighbours", "all", "--no-count-noise"]).done();
+    let vines = properties(&square.out.join("square/vines.geojson"));
     let place = |vine: &Value| [number(&vine["row"]) * 2.5, number(&vine["chainage_m"])];
     let counted: Vec<&Value> = vines.iter().filter(|vine| vine["counted"] == true).collect();
     assert_eq!(counted.len(), 40);
