@@ -180,14 +180,14 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     );
     let window = &thinning.window;
     let date = |date: &Option<String>| date.clone().unwrap_or_else(|| "not known".to_owned());
-    let _ = writeln!(
-        text,
-        "  thin from {} until {} if shoots grow fast, {} if slowly ({})",
-        date(&window.thin_from),
-        date(&window.thin_by),
-        date(&window.thin_by_latest),
-        window.source
-    );
+    let until = if window.thin_by == window.thin_by_latest {
+        date(&window.thin_by)
+    } else {
+        let (fast, slowly) = (date(&window.thin_by), date(&window.thin_by_latest));
+        format!("{fast} if shoots grow fast, {slowly} if slowly")
+    };
+    let from = date(&window.thin_from);
+    let _ = writeln!(text, "  thin from {from} until {until} ({})", window.source);
     if let Some(crew) = &thinning.crew {
         let _ = writeln!(text, "  {crew}");
     }

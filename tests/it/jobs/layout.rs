@@ -88,3 +88,28 @@ fn without_arguments_the_help_gives_examples_and_the_order_of_work() {
     assert!(run.stdout.contains("--row-spacing") && run.stdout.contains("--counts"));
     catchwire(["thni"]).refused(2, &["thin"]);
 }
+
+#[test]
+fn a_projected_grid_is_read_with_its_code_and_told_without() {
+    let folder = folder();
+    let block = put(
+        folder.path(),
+        "grid.geojson",
+        r#"{"type":"Feature","properties":{"name":"Grid","row_bearing":10,"north":"grid",
+        "row_spacing":2.5,"vine_spacing":1.5},"geometry":{"type":"Polygon","coordinates":
+        [[[400000,6215000],[400060,6215000],[400060,6215100],[400000,6215100],[400000,6215000]]]}}"#,
+    );
+    let check = |options: &[&str]| {
+        let file = block.display().to_string();
+        catchwire(["check", &file, "--json"].iter().chain(options))
+    };
+    let report: Value =
+        serde_json::from_str(&check(&["--crs", "EPSG:32630"]).done().stdout).unwrap();
+    // Scale of UTM 100 km west of its middle: 0.9996 · (1 + x²/2R²), Snyder 1987, from memory.
+    let scale = 0.9996 * (1.0 + (100_000.0_f64 / 6_383_000.0).powi(2) / 2.0);
+    let hectares = report["blocks"][0]["block_ha"].as_f64().unwrap();
+    assert!((hectares - 0.6 / (scale * scale)).abs() < 2e-5, "{hectares} ha");
+    check(&[]).refused(3, &["looks like UTM", "--crs"]);
+    check(&["--crs", "EPSG:27700"]).refused(3, &["where EPSG:27700 is not used"]);
+    check(&["--crs", "EPSG:99999"]).refused(3, &["EPSG:99999"]);
+}
