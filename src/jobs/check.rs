@@ -32,13 +32,16 @@ pub fn check(call: &Call) -> Result<Report, Error> {
         }
     }
     prepare::strict(call, &report)?;
-    report.next.push(next_step(call, &report));
+    let standing = inputs.blocks.iter().any(|block| block.keys.standing == Some(true));
+    report.next.push(next_step(call, &report, standing));
     Ok(report)
 }
 
-fn next_step(call: &Call, report: &Report) -> String {
+fn next_step(call: &Call, report: &Report, standing: bool) -> String {
     let name = call.request.blocks.display();
-    if call.request.counts.is_empty() {
+    if call.request.counts.is_empty() && standing {
+        format!("count shoots on 30 vines or more, then `catchwire check {name} --counts FILE`")
+    } else if call.request.counts.is_empty() {
         format!("`catchwire layout {name} --out DIR` writes rows, vines and posts")
     } else if report.findings.iter().any(|finding| finding.severity == "warning") {
         format!("read the warnings, then `catchwire thin {name} --counts … --out DIR`")

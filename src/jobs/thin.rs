@@ -131,7 +131,36 @@ pub(super) fn thin_all(
     if thinnings.iter().all(|thinning| thinning.joined.records.is_empty()) {
         return Err(Error::Nothing(nothing_joined(&thinnings)));
     }
+    for thinning in &mut thinnings {
+        thinning.findings.extend(without_place(&thinning.joined));
+    }
     Ok(thinnings)
+}
+
+/// Most records without a place that are told one by one; `unjoined.csv` lists them all.
+const MOST_TOLD: usize = 5;
+
+/// The records that found no place, as doubts: the plan is made without them.
+fn without_place(joined: &Joined) -> Findings {
+    let unjoined = &joined.unjoined;
+    let mut findings: Findings = unjoined
+        .iter()
+        .take(MOST_TOLD)
+        .map(|record| {
+            Finding::warning(record.count.place.clone(), "the record found no place")
+                .because(record.reason.clone())
+                .mend("mend it, or let it be: the plan is made without it")
+        })
+        .collect();
+    if unjoined.len() > MOST_TOLD {
+        let all = joined.records.len() + unjoined.len();
+        let what = format!("{} of {all} records found no place", unjoined.len());
+        findings.push(
+            Finding::warning(Place::default(), what)
+                .mend("see unjoined.csv, and compare spacings and numbering with the sheet"),
+        );
+    }
+    findings
 }
 
 fn nothing_joined(thinnings: &[Thinning]) -> Finding {

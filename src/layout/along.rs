@@ -7,7 +7,7 @@
 use super::{clearance::GRACE_M, pieces::Usable};
 use crate::{
     block::{ShortestRow, VinePattern},
-    maths::intervals::Interval,
+    maths::{float, intervals::Interval},
     settings::RowRules,
 };
 
@@ -86,7 +86,7 @@ impl Setting {
             return Vec::new();
         };
         let clear = |u: &f64| !piece.gaps.iter().any(|gap| within(*gap, *u));
-        (0..number).map(|at| first + real(at) * self.spacing_m).filter(clear).collect()
+        (0..number).map(|at| first + float(at) * self.spacing_m).filter(clear).collect()
     }
 }
 
@@ -103,12 +103,6 @@ pub(super) fn within(gap: Interval, u: f64) -> bool {
 )]
 pub(super) fn whole(number: f64) -> usize {
     number.floor() as usize
-}
-
-/// A number of places as a real number.
-#[expect(clippy::cast_precision_loss, reason = "far below 2^53")]
-pub(super) fn real(number: usize) -> f64 {
-    number as f64
 }
 
 #[cfg(test)]

@@ -221,7 +221,7 @@ impl<'p, 'g> Filling<'p, 'g> {
         let gaps: Vec<Interval> =
             piece.gaps.iter().map(|g| Interval::new(g.low - post, g.high - post)).collect();
         let clear = |u: &f64| !gaps.iter().any(|gap| along::within(*gap, *u));
-        let places = (0_usize..).map(|at| end_gap_m + along::real(at) * spacing_m);
+        let places = (0_usize..).map(|at| end_gap_m + crate::maths::float(at) * spacing_m);
         let vines: Vec<f64> = places.filter(clear).take(vines).collect();
         let length = vines.last().map_or(0.0, |last| last + end_gap_m);
         let side = if self.turned { -1.0 } else { 1.0 };

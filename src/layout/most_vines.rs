@@ -12,9 +12,10 @@
 
 use super::{
     Plot,
-    along::{Setting, real, whole},
+    along::{Setting, whole},
     pieces::{Ground, Near, Usable},
 };
+use crate::maths::float;
 use crate::maths::intervals::Interval;
 
 /// Where a number of vines changes is settled to this, metres.
@@ -89,7 +90,7 @@ impl<'g> Search<'g> {
         let mut sweep = self.ground.sweep();
         let mut vines = 0;
         for row in 0..=whole((self.across.length() - offset) / self.spacing_m) {
-            let v = self.across.low + offset + real(row) * self.spacing_m;
+            let v = self.across.low + offset + float(row) * self.spacing_m;
             vines += self.vines_on(sweep.at(v), v, row % 2 == 1);
         }
         vines
@@ -107,7 +108,7 @@ impl<'g> Search<'g> {
         let mut changes = vec![(0.0, 0)];
         let rows = 1 + whole(self.across.length() / self.spacing_m);
         for row in 0..rows {
-            let low = self.across.low + real(row) * self.spacing_m;
+            let low = self.across.low + float(row) * self.spacing_m;
             let high = (low + self.spacing_m).min(self.across.high);
             let shifted = row % 2 == 1;
             let band = Interval::new(low, high);

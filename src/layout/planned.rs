@@ -7,7 +7,7 @@ use geo::LineString;
 
 use super::{
     LeftOut, Plot, Rows,
-    along::{Setting, real},
+    along::Setting,
     clearance::GRACE_M,
     lines::{KnownRows, RowsToLay},
     most_vines, offset,
@@ -15,7 +15,12 @@ use super::{
     strand::Strand,
     told,
 };
-use crate::{block::RowAnchor, error::Error, frame::RowPoint, maths::intervals::Interval};
+use crate::{
+    block::RowAnchor,
+    error::Error,
+    frame::RowPoint,
+    maths::{float, intervals::Interval},
+};
 
 /// Lays rows where the outline leaves room.
 ///
@@ -80,7 +85,7 @@ fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Result<f64, Erro
 /// Refuses more rows than there may be vines before any is laid.
 fn too_many_rows(plot: &Plot, across: Interval) -> Result<(), Error> {
     let rows = across.length() / plot.rules.row_spacing.metres();
-    if rows > real(plot.rules.most_vines) { Err(told::too_many(plot)) } else { Ok(()) }
+    if rows > float(plot.rules.most_vines) { Err(told::too_many(plot)) } else { Ok(()) }
 }
 
 /// Metres across of a line, its bends weighted by their length.

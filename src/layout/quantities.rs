@@ -2,7 +2,8 @@
 
 use geo::Area;
 
-use super::{Layout, Plot, PostKind, along::real};
+use super::{Layout, Plot, PostKind};
+use crate::maths::float;
 
 /// Square metres in a hectare.
 const M2_PER_HA: f64 = 10_000.0;
@@ -69,7 +70,7 @@ pub(super) fn of(plot: &Plot, layout: &Layout) -> Quantities {
         row_lengths_m: shortest_median_longest(lengths),
         planted_ha,
         block_ha: plot.outline.unsigned_area() / M2_PER_HA,
-        vines_per_ha: if planted_ha > 0.0 { real(vines) / planted_ha } else { 0.0 },
+        vines_per_ha: if planted_ha > 0.0 { float(vines) / planted_ha } else { 0.0 },
         least_clear_m: clear.min_by(f64::total_cmp),
     }
 }

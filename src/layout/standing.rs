@@ -6,7 +6,7 @@ use geo::LineString;
 
 use super::{
     Plot,
-    along::{real, whole},
+    along::whole,
     clearance::GRACE_M,
     lines::KnownRows,
     pieces::Ground,
@@ -18,7 +18,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings},
     frame::{RowPoint, StandingRow},
-    maths::intervals::Interval,
+    maths::{float, intervals::Interval},
 };
 
 /// An end nearer to the boundary than the rule asks is told from here on, metres.
@@ -81,7 +81,7 @@ fn set_along(strand: Strand, row: &StandingRow, plot: &Plot) -> Strand {
         Some(vines) => evenly(strand, usize::try_from(vines).unwrap_or(usize::MAX), end_gap),
         None if room + GRACE_M >= 0.0 => {
             let places = 1 + whole((room + GRACE_M) / strand.step_m);
-            let vines = (0..places).map(|at| end_gap + real(at) * strand.step_m).collect();
+            let vines = (0..places).map(|at| end_gap + float(at) * strand.step_m).collect();
             Strand { vines, ..strand }
         }
         None => strand,
@@ -91,15 +91,15 @@ fn set_along(strand: Strand, row: &StandingRow, plot: &Plot) -> Strand {
 /// So many vines from end gap to end gap; end gaps that leave no room shrink to half a spacing.
 pub(super) fn evenly(strand: Strand, vines: usize, end_gap_m: f64) -> Strand {
     let length = strand.length_m();
-    let gaps = real(vines.max(2) - 1);
+    let gaps = float(vines.max(2) - 1);
     let room = length - 2.0 * end_gap_m;
     let (first, step) = match vines {
         0 => return strand,
         1 => (length / 2.0, strand.step_m),
         _ if room > 0.0 => (end_gap_m, room / gaps),
-        _ => (length / real(vines) / 2.0, length / real(vines)),
+        _ => (length / float(vines) / 2.0, length / float(vines)),
     };
-    let vines = (0..vines).map(|at| first + real(at) * step).collect();
+    let vines = (0..vines).map(|at| first + float(at) * step).collect();
     Strand { vines, step_m: step, ..strand }
 }
 

@@ -2,11 +2,11 @@
 
 use geo::{Area, Euclidean, Length};
 
-use super::{Layout, Plot, along::real, lines::RowsToLay, pieces::Ground};
+use super::{Layout, Plot, lines::RowsToLay, pieces::Ground};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
-    maths::intervals::Interval,
+    maths::{float, intervals::Interval},
 };
 
 /// A clear length this little below the headland is not worth a word, metres.
@@ -54,7 +54,7 @@ pub(super) fn too_many(plot: &Plot) -> Error {
         "rows {} m apart and vines {} m apart; a block may hold {}",
         rules.row_spacing.metres(),
         rules.vine_spacing.metres(),
-        in_words(real(rules.most_vines)),
+        in_words(float(rules.most_vines)),
     );
     let mend = "check the unit of the spacing; a number without a unit is metres";
     Finding::fault(place(plot, "vine_spacing"), what).because(why).mend(mend).into()
@@ -70,11 +70,11 @@ pub(super) fn within_limit(plot: &Plot) -> Result<(), Error> {
         .iter()
         .map(|row| row.vines.map_or_else(|| Euclidean.length(&row.path) / spacing, f64::from));
     let places: f64 = listed.chain(drawn).sum();
-    if places <= real(plot.rules.most_vines) {
+    if places <= float(plot.rules.most_vines) {
         return Ok(());
     }
     let what = format!("the list and the row-lines hold {} vines", in_words(places));
-    let why = format!("a block may hold {}", in_words(real(plot.rules.most_vines)));
+    let why = format!("a block may hold {}", in_words(float(plot.rules.most_vines)));
     let mend = "check the numbers of vines and the unit of the spacing";
     Err(Finding::fault(place(plot, "vines"), what).because(why).mend(mend).into())
 }

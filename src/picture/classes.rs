@@ -151,8 +151,9 @@ impl Limits {
 
     /// `5 to 6`.
     pub(super) fn words(&self, class: usize) -> String {
-        let limit =
-            |at: usize| words::number(self.start + self.step * words::real(at), self.decimals());
+        let limit = |at: usize| {
+            words::number(self.start + self.step * crate::maths::float(at), self.decimals())
+        };
         format!("{} to {}", limit(class), limit(class + 1))
     }
 

@@ -88,9 +88,9 @@ fn mark_target(
         let rungs = ends(first).map(|end| (end - limits.start) / limits.step);
         classes.notes.push(format!("Target: {} {}.", words(first), reading.unit));
         for (at, class) in classes.ladder.iter_mut().enumerate() {
-            against(rungs, words::real(at)).clone_into(&mut class.meaning);
+            against(rungs, crate::maths::float(at)).clone_into(&mut class.meaning);
         }
-        let inside = rungs[1] > 0.0 && rungs[0] < words::real(limits.classes);
+        let inside = rungs[1] > 0.0 && rungs[0] < crate::maths::float(limits.classes);
         classes.band = inside.then(|| Band { ends: rungs, words: "target".to_owned() });
     } else {
         let each: Vec<String> = (targets.iter())

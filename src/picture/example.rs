@@ -247,11 +247,11 @@ impl Example {
         use geo::BooleanOps as _;
         let outline = polygon(&self.outline);
         let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
-        let width = far / super::words::real(self.zones.max(1));
+        let width = far / crate::maths::float(self.zones.max(1));
         let verdicts = ["overcrowded", "on target", "undecided", "under target"];
         (0..self.zones)
             .map(|at| {
-                let from = width * super::words::real(at);
+                let from = width * crate::maths::float(at);
                 let (along, wide) = (from, width);
                 let jog = 0.25 * wide;
                 let band = polygon(&[
@@ -280,13 +280,13 @@ impl Example {
     /// Every other row: of the first planting one stretch, of the second its whole length.
     fn strips(&self, at: usize, planting: usize) -> MultiPolygon<f64> {
         let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
-        let wide = far / super::words::real(self.zones - 1);
-        let from = super::words::real(at) * wide;
+        let wide = far / crate::maths::float(self.zones - 1);
+        let from = crate::maths::float(at) * wide;
         let [from, to] = if planting == 1 { [0.0, far] } else { [from, from + wide] };
         let gap = self.gaps_m[0];
         let rows = (0..24).filter(|row| row % 2 == planting);
         let strip = |row: usize| {
-            let low = super::words::real(row) * gap;
+            let low = crate::maths::float(row) * gap;
             polygon(&[(from, low), (to, low), (to, low + gap), (from, low + gap)])
         };
         rows.flat_map(strip).collect()

@@ -105,7 +105,7 @@ impl Labels {
         let score = |at: &Coord<f64>| {
             let place = label.at(*at);
             let hidden = self.spared.iter().filter(|mark| place.is_crossed(**mark, **mark)).count();
-            let hidden = super::words::real(hidden);
+            let hidden = crate::maths::float(hidden);
             distance_to_edges(zone, *at).min(3.0 * label.height_mm) - 4.0 * hidden
         };
         grid(shape)

@@ -86,10 +86,10 @@ fn row(
     let base = ROW_MM / 2.0 + 0.36 * BODY.size_mm;
     legend.letter((width, base), tally, BODY, (Anchor::End, INK));
     for (at, line) in lines.iter().enumerate() {
-        let below = words::real(at) * 1.25 * BODY.size_mm;
+        let below = crate::maths::float(at) * 1.25 * BODY.size_mm;
         legend.letter((start, base + below), line.clone(), BODY, (Anchor::Start, INK));
     }
-    legend.space(ROW_MM + words::real(lines.len() - 1) * 1.25 * BODY.size_mm);
+    legend.space(ROW_MM + crate::maths::float(lines.len() - 1) * 1.25 * BODY.size_mm);
     Ok(())
 }
 
@@ -112,7 +112,7 @@ fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
 
 /// The target beside the ladder of classes, whose highest stands at the top.
 fn bracket(band: &Band, classes: usize, top: f64) -> Mark {
-    let rungs = words::real(classes);
+    let rungs = crate::maths::float(classes);
     let height = |rung: f64| top + (rungs - rung.clamp(0.0, rungs)) * ROW_MM;
     let (upper, lower) = (height(band.ends[1]), height(band.ends[0]));
     let x = BAND_MM - 1.8;

@@ -204,8 +204,7 @@ mod tests {
             parts.map(|p| (p[1].x_mm - p[0].x_mm).hypot(p[1].y_mm - p[0].y_mm)).sum()
         };
         let found: f64 = lines.iter().map(length).sum();
-        let wanted =
-            placement.mm(crate::picture::words::real(subject.vines.len()) * subject.gaps_m[1]);
+        let wanted = placement.mm(crate::maths::float(subject.vines.len()) * subject.gaps_m[1]);
         assert!((found - wanted).abs() < 1e-6 * wanted, "{found} mm of {wanted} mm");
         // Straight rows need no more than their ends.
         assert!(lines.iter().all(|line| line.len() == 2));

@@ -154,7 +154,7 @@ fn with_legend(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
 }
 
 fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
-    Ok(super::words::real(wrap(words, SMALL, width_mm)?.len()))
+    Ok(crate::maths::float(wrap(words, SMALL, width_mm)?.len()))
 }
 
 /// Some furniture and where its corner stands, from that of the paper left for all columns.

@@ -111,12 +111,6 @@ pub(super) fn date(date: Date, units: ReadingUnits) -> String {
     }
 }
 
-/// A count as a number to reckon with.
-#[expect(clippy::cast_precision_loss, reason = "numbers of vines stay far below 2^52")]
-pub(super) const fn real(number: usize) -> f64 {
-    number as f64
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -5,8 +5,12 @@
 //! | a | walk and look | person-minutes a vine |
 //! | b | taking off | person-minutes a shoot |
 
-use super::{Interval, Labour, whole};
-use crate::{join::Timed, maths::normal::student_quantile, settings::PlanSettings};
+use super::{Interval, Labour};
+use crate::{
+    join::Timed,
+    maths::{float, normal::student_quantile},
+    settings::PlanSettings,
+};
 
 /// Fewer timed records do not calibrate anything.
 const FEWEST_TIMED: usize = 5;
@@ -26,7 +30,7 @@ pub fn labour(
     let work: Vec<[f64; 3]> = timed
         .iter()
         .filter_map(|timed| {
-            let vines = whole(timed.vines);
+            let vines = float(timed.vines);
             let off = (timed.shoots? - left_per_vine * vines).max(0.0);
             (vines > 0.0 && timed.minutes > 0.0).then_some([timed.minutes, vines, off])
         })
@@ -88,7 +92,7 @@ fn fitted(work: &[[f64; 3]]) -> Option<Labour> {
     });
     let vines: f64 = work.iter().map(|[_, vines, _]| vines).sum();
     let minutes: f64 = work.iter().map(|[minutes, _, _]| minutes).sum();
-    let degrees = whole(work.len() - 2);
+    let degrees = float(work.len() - 2);
     let variance = spread.sum::<f64>() / degrees;
     let relative = (variance * vines).sqrt() / minutes;
     let factor = (1.0 + student_quantile(0.95, degrees) * relative).max(LEAST_DOUBT);

@@ -258,8 +258,3 @@ pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Fi
     };
     Ok((plan, findings))
 }
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of vines, draws and records")]
-const fn whole(number: usize) -> f64 {
-    number as f64
-}

@@ -12,7 +12,8 @@
 //! together, evenly spaced ones stand for the rest of their zone; the totals are then scaled, so
 //! that their mean is the sum over all vines.
 
-use super::{Interval, removal::excess, whole};
+use super::{Interval, removal::excess};
+use crate::maths::float;
 use crate::maths::{cholesky::dot, random::Random};
 
 /// The vines of a panel that were not counted.
@@ -158,7 +159,7 @@ fn draw_totals(
 fn scale_to(totals: &mut [f64], value: f64) {
     let sum: f64 = totals.iter().sum();
     if sum > 0.0 {
-        let factor = value * whole(totals.len()) / sum;
+        let factor = value * float(totals.len()) / sum;
         for total in totals {
             *total *= factor;
         }
@@ -170,7 +171,7 @@ fn interval(mut draws: Vec<f64>, value: f64) -> Interval {
     draws.sort_by(f64::total_cmp);
     let at = |share: f64| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share")]
-        let index = (share * whole(draws.len().saturating_sub(1))).round() as usize;
+        let index = (share * float(draws.len().saturating_sub(1))).round() as usize;
         draws.get(index).copied().unwrap_or(value)
     };
     Interval { value, lo90: at(0.05).min(value), hi90: at(0.95).max(value) }

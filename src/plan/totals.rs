@@ -5,9 +5,8 @@ use super::{
     removal::Excess,
     simulate::{Crowd, Known, Variation, totals as simulated},
     vines::left_per_m,
-    whole,
 };
-use crate::{estimate::VineSet, settings::PlanSettings};
+use crate::{estimate::VineSet, maths::float, settings::PlanSettings};
 
 /// Panels drawn together over the whole block; in a block with more, some stand for the others.
 const MOST_PANELS: usize = 600;
@@ -102,13 +101,13 @@ impl Gatherer<'_> {
         let standing = panels.iter().skip(step / 2).step_by(step);
         let all: usize = panels.iter().map(Vec::len).sum();
         let stood: usize = standing.clone().map(Vec::len).sum();
-        let each = whole(all) / whole(stood.max(1));
+        let each = float(all) / float(stood.max(1));
         standing.map(|vines| self.crowd(zone, vines, each)).collect()
     }
 
     fn crowd(&self, zone: usize, vines: &[usize], each: f64) -> (Crowd, VineSet) {
         let canopy = |vine: usize| self.evidence.joined.vines[vine].canopy_m;
-        let count = whole(vines.len());
+        let count = float(vines.len());
         let left = |vine: usize| {
             self.targets[vine].map_or(0.0, |t| left_per_m(&t, canopy(vine), self.settings))
         };

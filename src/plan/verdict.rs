@@ -5,9 +5,12 @@
 //! | m, s | mean of a zone and its standard error, scaled | shoots per m |
 //! | n, N | vines counted in the zone, vines in it | – |
 
-use super::{Verdict, VineTarget, whole};
+use super::{Verdict, VineTarget};
 use crate::{
-    maths::normal::{cumulative, student_cumulative},
+    maths::{
+        float,
+        normal::{cumulative, student_cumulative},
+    },
     settings::PlanSettings,
     zones::ZoneMean,
 };
@@ -88,9 +91,9 @@ pub fn probability_below(mean: &ZoneMean, per_m: f64) -> f64 {
 }
 
 fn with_counts(mean: &ZoneMean, (counted, more): (usize, usize), vines: usize) -> ZoneMean {
-    let left = |n: usize| 1.0 / whole(n) - 1.0 / whole(vines);
+    let left = |n: usize| 1.0 / float(n) - 1.0 / float(vines);
     let shrunk = (left(more) / left(counted)).max(0.0).sqrt();
-    let degrees_of_freedom = mean.degrees_of_freedom.map(|d| d + whole(more - counted));
+    let degrees_of_freedom = mean.degrees_of_freedom.map(|d| d + float(more - counted));
     ZoneMean { se: mean.se * shrunk, degrees_of_freedom, ..*mean }
 }
 

@@ -10,11 +10,11 @@ use super::{
     target::vigor_class,
     verdict::Question,
     vines::left_per_m,
-    whole,
 };
 use crate::{
     estimate::Method,
     join::VigorMeasure,
+    maths::float,
     settings::PlanSettings,
     zones::{Zone, wanted::Vigor},
 };
@@ -158,7 +158,7 @@ fn work(
     around: &Circumstances<'_>,
 ) -> ZonePlan {
     let target = zone_target(evidence, zone, targets);
-    let vines = whole(zone.vines.iter().filter(|&&vine| targets[vine].is_some()).count());
+    let vines = float(zone.vines.iter().filter(|&&vine| targets[vine].is_some()).count());
     // A fit to timed work holds the crew's suckers already.
     let suckers_per_vine = evidence.joined.suckers_per_vine.filter(|_| around.labour.assumed);
     let suckers = suckers_per_vine.unwrap_or(0.0) * vines;

@@ -11,11 +11,12 @@ use super::{
     how_many::{Division, Fold, Panels, borders, divide},
     merge::Unit,
     neighbours::{PanelGround, neighbours},
-    panel_values::{aim, counts_of, density, ground, set_values, weights, whole},
+    panel_values::{aim, counts_of, density, ground, set_values, weights},
     without_fold::{Point, surface},
 };
 use crate::{
     estimate::{Field, Method},
+    maths::float,
     settings::ZoneSettings,
 };
 
@@ -109,7 +110,7 @@ impl<'a> Planting<'a> {
         let aims: Option<Vec<f64>> =
             vines.iter().map(|vines| aim(stage, planting, vines, settings)).collect();
         let weights = weights(stage, &vines);
-        let size = |vines: &Vec<usize>| whole(vines.len());
+        let size = |vines: &Vec<usize>| float(vines.len());
         let mut units: Vec<Unit> = (0..panels.len())
             .map(|i| Unit { values: [0.0; 2], weight: weights[i], size: size(&vines[i]) })
             .collect();
@@ -123,7 +124,7 @@ impl<'a> Planting<'a> {
         let present = self.stage.joined.vines.iter().filter(|vine| !vine.status.is_missing());
         let panels = Panels {
             touching: &self.touching,
-            least_size: self.settings.smallest_share * whole(present.count()),
+            least_size: self.settings.smallest_share * float(present.count()),
         };
         let folds = FOLDS.min(self.counts.len());
         let folds: Vec<Fold> =

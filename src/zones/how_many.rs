@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 use rayon::prelude::*;
 
 use super::merge::{Unit, cut_to_size, ward};
+use crate::maths::float;
 use crate::settings::ZoneSettings;
 
 /// The panels of a planting with their neighbours, and the least size of a zone.
@@ -61,7 +62,7 @@ pub fn divide(
     for count in 2..=settings.most {
         let size = (count, panels.least_size);
         let Some(labels) = cut_to_size(units, panels.touching, &merges, size) else { break };
-        let least = settings.least_held_out * one * whole(count - best.count);
+        let least = settings.least_held_out * one * float(count - best.count);
         if gains(&errors[best.count - 1], &errors[count - 1], least) && differ(&labels) {
             let zoned = errors[count - 1].iter().sum();
             best = Division { labels, count, held_out: Some([zoned, one]) };
@@ -80,18 +81,13 @@ const STANDARD_ERRORS_OF_FALL: f64 = 1.645;
 /// True when the squared errors of the same counts fall by so much in all, and by more than chance
 /// allows: a few counts that happen to fit make no zone.
 fn gains(before: &[f64], after: &[f64], least: f64) -> bool {
-    let n = whole(before.len());
+    let n = float(before.len());
     let falls: Vec<f64> = before.iter().zip(after).map(|(b, a)| b - a).collect();
     let sum: f64 = falls.iter().sum();
     let spread: f64 = falls.iter().map(|fall| (fall - sum / n).powi(2)).sum();
     // The standard error of a sum is √n times that of one.
     let error = (spread / (n - 1.0).max(1.0) * n).sqrt();
     sum >= least && sum > STANDARD_ERRORS_OF_FALL * error
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts and zones")]
-const fn whole(number: usize) -> f64 {
-    number as f64
 }
 
 /// Squared errors of every held-out count with 1, 2 … `most` zones; a fold that cannot be cut into

@@ -5,7 +5,9 @@ use super::{
     Stage, centre, extent, merge::Unit, neighbours::PanelGround, wanted::aim_of_vine,
     without_fold::Point,
 };
-use crate::{estimate::Method, join::Observation, layout::Vine, settings::ZoneSettings};
+use crate::{
+    estimate::Method, join::Observation, layout::Vine, maths::float, settings::ZoneSettings,
+};
 
 /// Panels whose surface is asked for at once: their covariances with each other are not needed.
 const PANELS_AT_ONCE: usize = 32;
@@ -18,11 +20,6 @@ pub(super) fn set_values(units: &mut [Unit], densities: &[f64], aims: Option<&[f
         let excess = aims.map_or(0.0, |aims| density - aims[index]);
         unit.values = [density, excess];
     }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of vines")]
-pub(super) const fn whole(number: usize) -> f64 {
-    number as f64
 }
 
 /// The counts of a planting: the panel's place in `panels`, and the count.
@@ -41,7 +38,7 @@ pub(super) fn counts_of(
 }
 
 fn point(stage: Stage<'_>, observation: &Observation) -> Point {
-    let vines = whole(observation.vines.len());
+    let vines = float(observation.vines.len());
     let mean = |of: fn(&Vine) -> f64| {
         observation.vines.iter().map(|&vine| of(&stage.layout.vines[vine])).sum::<f64>() / vines
     };

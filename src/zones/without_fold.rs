@@ -12,6 +12,7 @@
 //! | v | nugget over the vines of a count, and its counting noise | shoots² per m² |
 //! | ℓ, L | canopy counted, canopy of its vines | m |
 
+use crate::maths::float;
 use crate::maths::{
     cholesky::{Cholesky, dot},
     covariance::CovarianceModel,
@@ -38,7 +39,7 @@ const MOST_COUNTS: usize = 300;
 pub fn surface(places: &[[f64; 2]], counts: &[Point], model: Option<&CovarianceModel>) -> Vec<f64> {
     let counts = thinned(counts);
     let sum: f64 = counts.iter().map(|count| count.per_m).sum();
-    let mean = sum / whole(counts.len().max(1));
+    let mean = sum / float(counts.len().max(1));
     let kriged = model.and_then(|model| kriged(places, &counts, model, mean));
     kriged.unwrap_or_else(|| inverse_distance(places, &counts, mean))
 }
@@ -46,11 +47,6 @@ pub fn surface(places: &[[f64; 2]], counts: &[Point], model: Option<&CovarianceM
 fn thinned(counts: &[Point]) -> Vec<Point> {
     let step = counts.len().div_ceil(MOST_COUNTS).max(1);
     counts.iter().step_by(step).copied().collect()
-}
-
-#[expect(clippy::cast_precision_loss, reason = "numbers of counts")]
-const fn whole(number: usize) -> f64 {
-    number as f64
 }
 
 fn kriged(

@@ -160,6 +160,19 @@ fn counts_that_find_no_place_end_with_5() {
 }
 
 #[test]
+fn a_record_without_a_place_is_told_and_stops_a_strict_run() {
+    let square = Square::with(&(sheet(40) + "900,1,20\n"));
+    let strict = square.thin(&["--strict"]).refused(3, &["found no place"]);
+    assert!(strict.stdout.is_empty() && !square.out.exists());
+    let told = square.thin(&[]).done();
+    assert!(
+        told.stderr.contains("counts.csv, line 42: the record found no place"),
+        "{}",
+        told.stderr
+    );
+}
+
+#[test]
 fn the_report_is_json_when_asked() {
     let square = Square::with(&sheet(40));
     let report: Value = serde_json::from_str(&square.thin(&["--json"]).done().stdout).unwrap();
