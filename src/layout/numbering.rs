@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::{
-    Layout, Panel, Piece, Plot, Post, PostKind, Row, Rows, Vine,
+    Layout, Panel, Piece, Plot, Post, PostKind, Quantities, Row, Rows, Vine,
     panels::{Sizes, panels_of},
     planned::StrandsByRow,
     quantities, standing,
@@ -77,7 +77,7 @@ impl<'p> Register<'p> {
             posts: Vec::new(),
             digits: IdDigits::for_greatest(0, 0, 0),
             left_out: Vec::new(),
-            quantities: quantities::none(),
+            quantities: Quantities::default(),
         };
         Self { plot, first_panels, layout, greatest: Greatest::default() }
     }

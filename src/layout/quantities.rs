@@ -9,7 +9,7 @@ use crate::maths::float;
 const M2_PER_HA: f64 = 10_000.0;
 
 /// Lengths and numbers for the whole block.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Quantities {
     /// Rows with at least one vine place.
     pub rows: usize,
@@ -33,23 +33,6 @@ pub struct Quantities {
     pub vines_per_ha: f64,
     /// The least clear length beyond any row's end across its whole swath, metres.
     pub least_clear_m: Option<f64>,
-}
-
-/// Of a block with nothing in it.
-pub(super) const fn none() -> Quantities {
-    Quantities {
-        rows: 0,
-        vines: 0,
-        posts_end: 0,
-        posts_line: 0,
-        anchors: 0,
-        row_length_m: 0.0,
-        row_lengths_m: [0.0; 3],
-        planted_ha: 0.0,
-        block_ha: 0.0,
-        vines_per_ha: 0.0,
-        least_clear_m: None,
-    }
 }
 
 /// The quantities of a layout.

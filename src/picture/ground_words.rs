@@ -38,10 +38,11 @@ pub(super) fn row_numbers(
     let first = subject.rows.first().map_or(0, |row| row.number);
     let ground = planted(subject, placement);
     let (mut marks, mut taken) = (Vec::new(), Vec::<Boxed>::new());
+    let mut first_stands = false;
     for (at, row) in subject.rows.iter().enumerate() {
         // "row 1" is wide: a number that follows too soon would be pushed out of the line.
         let crowds_the_first = f64::from(row.number - first) < 0.85 * f64::from(every);
-        if at > 0 && (row.number % every != 0 || crowds_the_first) {
+        if at > 0 && (row.number % every != 0 || (first_stands && crowds_the_first)) {
             continue;
         }
         let word = if taken.is_empty() { "row " } else { "" };
@@ -57,6 +58,7 @@ pub(super) fn row_numbers(
         };
         let found = places.into_iter().find(|(_, boxed)| boxed.is_within(&area) && free(boxed));
         if let Some((place, boxed)) = found {
+            first_stands |= at == 0;
             taken.push(boxed);
             marks.push(centred(words, place));
         }

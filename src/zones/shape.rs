@@ -304,23 +304,7 @@ mod tests {
             posts: Vec::new(),
             digits: IdDigits::for_greatest(1, 1, 1),
             left_out: Vec::new(),
-            quantities: no_quantities(),
-        }
-    }
-
-    fn no_quantities() -> Quantities {
-        Quantities {
-            rows: 0,
-            vines: 0,
-            posts_end: 0,
-            posts_line: 0,
-            anchors: 0,
-            row_length_m: 0.0,
-            row_lengths_m: [0.0; 3],
-            planted_ha: 0.0,
-            block_ha: 0.0,
-            vines_per_ha: 0.0,
-            least_clear_m: None,
+            quantities: Quantities::default(),
         }
     }
 
