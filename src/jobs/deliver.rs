@@ -14,7 +14,7 @@ use crate::{
 };
 
 /// The files of one block: name and bytes.
-pub(super) type Made = Vec<(&'static str, Vec<u8>)>;
+pub(super) type Made = Vec<(String, Vec<u8>)>;
 
 /// Which of the files that a command can write were asked for.
 ///

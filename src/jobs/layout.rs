@@ -62,7 +62,7 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
             "layout.json" => properties::layout_json(site, layout)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
-        made.push((name, bytes));
+        made.push(((*name).to_owned(), bytes));
     }
     let told = Told {
         command: "layout",
@@ -79,6 +79,6 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
         findings: &ground.findings,
     };
     let record = record::bytes(call, inputs, &told, &made)?;
-    made.push((record::NAME, record));
+    made.push((record::NAME.to_owned(), record));
     Ok(made)
 }

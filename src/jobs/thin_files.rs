@@ -62,8 +62,11 @@ pub(super) fn files(
     let made: Vec<Option<Vec<u8>>> =
         kept.par_iter().map(|name| maker.make(call, name)).collect::<Result<_, Error>>()?;
     // A map without anything to show is not written; the report says why.
-    let mut made: Made =
-        kept.into_iter().zip(made).filter_map(|(name, bytes)| Some((name, bytes?))).collect();
+    let mut made: Made = kept
+        .into_iter()
+        .zip(made)
+        .filter_map(|(name, bytes)| Some((name.to_owned(), bytes?)))
+        .collect();
     let told = Told {
         command: "thin",
         site: &thinning.ground.site,
@@ -73,7 +76,7 @@ pub(super) fn files(
         findings: &findings,
     };
     let record = record::bytes(call, inputs, &told, &made)?;
-    made.push((record::NAME, record));
+    made.push((record::NAME.to_owned(), record));
     Ok(made)
 }
 

@@ -9,6 +9,9 @@ use crate::{
 };
 
 /// The files that someone asked for: all of them, or a list.
+///
+/// A command that cannot name a file beforehand knows it by a pattern with one `*`, such as
+/// `stakeout-*.gpx`; the list may hold the pattern or a name that it matches.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Wanted(Option<BTreeSet<String>>);
 
@@ -30,7 +33,9 @@ impl Wanted {
         let names: BTreeSet<String> = names.map(str::to_owned).collect();
         let unknown: Vec<String> = names
             .iter()
-            .filter(|name| name.as_str() != ALWAYS && !known.contains(&name.as_str()))
+            .filter(|name| {
+                name.as_str() != ALWAYS && !known.iter().any(|known| matches(known, name))
+            })
             .map(|name| did_you_mean(name, known))
             .collect();
         if names.is_empty() {
@@ -44,13 +49,28 @@ impl Wanted {
 
     /// True when the file is to be written; `run.json` always is.
     pub fn wants(&self, name: &str) -> bool {
-        name == ALWAYS || self.0.as_ref().is_none_or(|names| names.contains(name))
+        let named = |names: &BTreeSet<String>| names.iter().any(|asked| matches(asked, name));
+        name == ALWAYS || self.0.as_ref().is_none_or(named)
+    }
+
+    /// True when any file that the pattern of a known one matches is to be written.
+    pub fn wants_like(&self, pattern: &str) -> bool {
+        let named = |names: &BTreeSet<String>| names.iter().any(|asked| matches(pattern, asked));
+        self.0.as_ref().is_none_or(named)
     }
 
     /// True when any of these files is to be written: for stages that several files need.
     pub fn wants_any(&self, names: &[&str]) -> bool {
         names.iter().any(|name| self.wants(name))
     }
+}
+
+/// True when a name is the pattern itself, or fits it with something for its `*`.
+fn matches(pattern: &str, name: &str) -> bool {
+    let fits = |(start, end): (&str, &str)| {
+        name.len() >= start.len() + end.len() && name.starts_with(start) && name.ends_with(end)
+    };
+    pattern == name || pattern.split_once('*').is_some_and(fits)
 }
 
 fn did_you_mean(name: &str, known: &[&str]) -> String {
@@ -81,6 +101,17 @@ mod tests {
         assert!(!wanted.wants("zones.geojson"));
         assert!(wanted.wants_any(&["zones.geojson", "zones.csv"]));
         assert!(Wanted::all().wants("anything"));
+    }
+
+    #[test]
+    fn a_file_without_a_fixed_name_is_asked_for_by_its_pattern_or_its_name() {
+        let known = &["stakeout-*.gpx", "rows.geojson"];
+        let by_pattern = Wanted::parse("stakeout-*.gpx", known).unwrap();
+        let by_name = Wanted::parse("stakeout-02.gpx", known).unwrap();
+        assert!(by_pattern.wants("stakeout-01.gpx") && by_pattern.wants_like("stakeout-*.gpx"));
+        assert!(by_name.wants("stakeout-02.gpx") && !by_name.wants("stakeout-01.gpx"));
+        assert!(by_name.wants_like("stakeout-*.gpx") && !by_name.wants("rows.geojson"));
+        assert!(Wanted::parse("stakeout-01.csv", known).is_err());
     }
 
     #[test]
