@@ -19,6 +19,8 @@ pub const FILES: &[&str] = &[
     "vines.geojson",
     "posts.geojson",
     "layout.json",
+    "block.kmz",
+    "block.gpkg",
     "run.json",
 ];
 
@@ -60,6 +62,8 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
             "vines.geojson" => geojson(&properties::planted_vines(site, layout)),
             "posts.geojson" => geojson(&properties::posts(site, layout)),
             "layout.json" => properties::layout_json(site, layout)?,
+            "block.kmz" => properties::planting_kmz(site, layout, units)?,
+            "block.gpkg" => properties::planting_gpkg(site, layout)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));

@@ -48,3 +48,14 @@ pub(crate) fn geojson(bytes: &[u8]) {
     let module = module.display().to_string();
     judge("node", &["-e", script, &module], "layer.geojson", bytes);
 }
+
+/// The validator of GeoPackages that comes with GDAL for the system's Python.
+pub(crate) fn geopackage(bytes: &[u8]) {
+    let python = "/usr/bin/python3";
+    let here =
+        Command::new(python).args(["-c", "import osgeo_utils.samples.validate_gpkg"]).output();
+    if !here.is_ok_and(|output| output.status.success()) {
+        return skipped("validate_gpkg", "install python3-gdal");
+    }
+    judge(python, &["-m", "osgeo_utils.samples.validate_gpkg"], "layers.gpkg", bytes);
+}

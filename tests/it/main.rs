@@ -23,5 +23,7 @@ mod jobs;
 mod faults;
 // What is written: sums, hashes, ring order, read back by the program and by others.
 mod written;
+// Geographic files read back through GDAL: ids, order, places.
+mod read_back;
 // Guide, README and formats against what the program does.
 mod docs;

@@ -101,8 +101,12 @@ fn programs_of_others_read_every_geojson_file() {
 
 #[test]
 fn the_map_for_globes_is_valid_kml_and_begins_with_its_document() {
-    for (folder_of_block, _) in written_by("thin") {
-        let bytes = fs::read(folder_of_block.join("map.kmz")).expect("a map");
+    let maps = [("thin", "map.kmz"), ("layout", "block.kmz")];
+    let maps = maps.iter().flat_map(|(command, map)| {
+        written_by(command).into_iter().map(move |(folder, _)| folder.join(map))
+    });
+    for map in maps {
+        let bytes = fs::read(map).expect("a map");
         let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).expect("an archive");
         let mut text = String::new();
         let mut document = archive.by_index(0).expect("an entry");
