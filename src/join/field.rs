@@ -85,6 +85,7 @@ fn site() -> Site {
         rules: rules(),
         plantings: plantings(),
         missing: Vec::new(),
+        terrain: None,
     }
 }
 

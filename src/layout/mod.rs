@@ -31,7 +31,7 @@ use crate::{
     block::ListedRow,
     error::Error,
     finding::Findings,
-    frame::{RowPoint, Site, SiteKeepOut, StandingRow},
+    frame::{RowPoint, RowTerrain, Site, SiteKeepOut, StandingRow},
     names::{BlockName, IdDigits, PieceLetter},
     settings::RowRules,
 };
@@ -174,6 +174,8 @@ pub struct Plot<'a> {
     pub given_vines: &'a [(u32, u32, RowPoint)],
     /// The rules of the rows.
     pub rules: &'a RowRules,
+    /// The height and slope of the ground, where they are known.
+    pub terrain: Option<RowTerrain<'a>>,
 }
 
 impl<'a> From<&'a Site> for Plot<'a> {
@@ -187,6 +189,7 @@ impl<'a> From<&'a Site> for Plot<'a> {
             row_list: &site.row_list,
             given_vines: &site.given_vines,
             rules: &site.rules,
+            terrain: site.row_terrain(),
         }
     }
 }
@@ -301,6 +304,7 @@ mod tests {
             row_list: &[],
             given_vines: &[],
             rules,
+            terrain: None,
         }))
     }
 

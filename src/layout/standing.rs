@@ -6,7 +6,6 @@ use geo::LineString;
 
 use super::{
     Plot,
-    along::whole,
     clearance::GRACE_M,
     lines::KnownRows,
     pieces::Ground,
@@ -18,7 +17,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings},
     frame::{RowPoint, StandingRow},
-    maths::{float, intervals::Interval},
+    maths::{float, intervals::Interval, whole},
 };
 
 /// An end nearer to the boundary than the rule asks is told from here on, metres.

@@ -48,6 +48,7 @@ impl Field {
             row_list: &self.row_list,
             given_vines: &self.given_vines,
             rules: &self.rules,
+            terrain: None,
         })
     }
 }
