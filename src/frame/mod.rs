@@ -12,11 +12,13 @@
 
 mod bearing;
 mod local_planes;
+mod on_terrain;
 mod place;
 mod plane;
 mod row_axes;
 mod terrain;
 
+pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;
 pub use terrain::{RowTerrain, Terrain, TerrainFacts};

@@ -59,7 +59,7 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
 fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
     let blocks = on(call, estate, estate::BLOCKS, &[], estate);
     let (inputs, _) = prepare::read(&blocks)?;
-    let grounds = prepare::ground(&blocks, &inputs.blocks, None)?;
+    let grounds = prepare::ground(&blocks, &inputs, None)?;
     let laid: Vec<LaidOut<'_>> = grounds
         .iter()
         .map(|ground| LaidOut { name: ground.block.name.as_str(), layout: &ground.layout })
