@@ -235,7 +235,7 @@ impl<'p, 'g> Filling<'p, 'g> {
         let ends = [post, post + length].map(|along| self.tape.level_m(along));
         let path = LineString::from(ends.map(|u| (side * u, self.v)).to_vec());
         let tape = self.tape.starting_at(ends[0]);
-        let strand = Strand { vines, gaps, tape, ..Strand::along(path, spacing_m) };
+        let strand = Strand { tape, vines, gaps, ..Strand::along(path, spacing_m) };
         self.with_clear(strand.anchored(anchor_gap_m))
     }
 

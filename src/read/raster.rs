@@ -75,17 +75,19 @@ fn open(bytes: Vec<u8>, place: &Place) -> Result<GeoTiffFile, Finding> {
         };
         return Err(Finding::fault(place.clone(), "this is no TIFF file").mend(mend));
     }
-    let mut options = GeoTiffOpenOptions::default();
-    options.decode_output_bytes = MOST_DECODED_BYTES;
-    options.parse_budgets.max_ifds = 1000;
-    options.parse_budgets.max_tag_value_bytes = 64 * 1024 * 1024;
-    GeoTiffFile::from_bytes_with_options(bytes, options).map_err(|error| match error {
-        geotiff_reader::Error::NotGeoTiff => {
+    let defaults = GeoTiffOpenOptions::default();
+    let mut parse_budgets = defaults.parse_budgets;
+    parse_budgets.max_ifds = 1000;
+    let decode_output_bytes = MOST_DECODED_BYTES;
+    let options = GeoTiffOpenOptions { parse_budgets, decode_output_bytes, ..defaults };
+    GeoTiffFile::from_bytes_with_options(bytes, options).map_err(|error| {
+        if matches!(error, geotiff_reader::Error::NotGeoTiff) {
             Finding::fault(place.clone(), "the file does not say where its cells lie")
                 .because("it is a plain TIFF; a world file beside it is not read")
                 .mend("put both into one file: gdal_translate -a_srs EPSG:n in.tif out.tif")
+        } else {
+            unreadable(place, &error.to_string())
         }
-        other => unreadable(place, &other.to_string()),
     })
 }
 
@@ -189,7 +191,10 @@ fn beside(georeference: &Georeference, size: [f64; 2], place: &Place) -> Finding
 
 /// The numbers of a part of the first band, row by row.
 fn numbers(file: &GeoTiffFile, window: Window, place: &Place) -> Result<Vec<f64>, Finding> {
-    let layout = file.tiff().ifd(file.base_ifd_index()).and_then(|ifd| ifd.raster_layout());
+    let layout = match file.tiff().ifd(file.base_ifd_index()) {
+        Ok(ifd) => ifd.raster_layout(),
+        Err(error) => Err(error),
+    };
     let layout = layout.map_err(|error| unreadable(place, &error.to_string()))?;
     let Window { column, row, columns, rows } = window;
     macro_rules! read_as {

@@ -129,14 +129,11 @@ fn lies(file: &GeoTiffFile, place: &Place) -> Result<Lies, Finding> {
 /// Metres in the unit of heights, as the keys of the vertical system say.
 fn unit_of_keys(file: &GeoTiffFile) -> Option<f64> {
     let vertical = file.crs().vertical()?;
+    // The unit itself, else NAVD88 and NGVD29 in metres and feet.
     match (vertical.units, vertical.epsg) {
-        (Some(9001), _) => Some(1.0),
-        (Some(9002), _) => Some(FOOT_M),
-        (Some(9003), _) => Some(US_SURVEY_FOOT_M),
-        // NAVD88 and NGVD29 in metres and feet.
-        (_, Some(5703 | 7968)) => Some(1.0),
-        (_, Some(8228)) => Some(FOOT_M),
-        (_, Some(6360 | 5702)) => Some(US_SURVEY_FOOT_M),
+        (Some(9001), _) | (_, Some(5703 | 7968)) => Some(1.0),
+        (Some(9002), _) | (_, Some(8228)) => Some(FOOT_M),
+        (Some(9003), _) | (_, Some(6360 | 5702)) => Some(US_SURVEY_FOOT_M),
         _ => None,
     }
 }
