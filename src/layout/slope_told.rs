@@ -48,7 +48,7 @@ fn side_slope(known: &[(&Piece, &Relief)], place: &Place) -> Option<Finding> {
     );
     let why = format!(
         "{said}, without a source; the limit depends on machine, load, tyres and wetness, and \
-         health and safety authorities ask for an assessment on the spot"
+         those who inspect work places ask for an assessment on the spot"
     );
     let mend = "compare with the maker's manual and local codes, and ask a qualified person";
     Some(Finding::warning(place.clone(), what).because(why).mend(mend))

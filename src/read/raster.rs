@@ -146,7 +146,8 @@ impl Span {
     }
 
     fn meets(&self, size: [f64; 2]) -> bool {
-        (0..2).all(|axis| self.high[axis] > 0.0 && self.low[axis] < size[axis])
+        let meets = |axis: usize| self.high[axis] > 0.0 && self.low[axis] < size[axis];
+        meets(0) && meets(1) && size[0] >= 1.0 && size[1] >= 1.0
     }
 
     /// First and number of columns, and of rows, inside the raster.
