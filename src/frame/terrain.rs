@@ -192,7 +192,9 @@ impl Lattice {
         let [fewest, most] = STEPS_TO_HALF_A_SUPPORT;
         let steps = (2.0 * half_support_m / cell_m).ceil().clamp(fewest, most);
         let area = (east.length() + 2.0 * margin) * (north.length() + 2.0 * margin);
-        let step_m = (half_support_m / steps).max((area / MOST_NODES).sqrt());
+        let least_m = (area / MOST_NODES).sqrt();
+        let room = (half_support_m / least_m).floor().max(1.0);
+        let step_m = (half_support_m / steps.min(room)).max(least_m);
         // Nodes at whole steps from the origin: a changed corner of the outline moves none.
         let from = |low: f64| ((low - margin) / step_m).floor() * step_m;
         let nodes = |low: f64, high: f64| 1 + whole(((high + margin - low) / step_m).ceil());

@@ -3,6 +3,8 @@
 //! The classes are those of the trade, and weak: nobody with authority gives one side slope that a
 //! machine may work on. So the slope is told, and the limit left to maker and local codes.
 
+use std::fmt::Write as _;
+
 use super::{Layout, Piece, Plot, Relief, told::place};
 use crate::{
     error::Error,
@@ -39,13 +41,16 @@ fn side_slope(known: &[(&Piece, &Relief)], place: &Place) -> Option<Finding> {
     let most = greatest(known, |relief| relief.across_most)?;
     let (least, said) = SIDE_SLOPES.iter().find(|(least, _)| most >= *least)?;
     let share = share_of_length(known, |relief| relief.across.abs() >= *least);
-    let what = format!(
-        "machines in the rows stand on side slopes of up to {:.0} %; on {:.0} % of the length of \
-         the rows the mean is {:.0} % or more",
-        most * 100.0,
-        share * 100.0,
-        least * 100.0
-    );
+    let mut what =
+        format!("machines in the rows stand on side slopes of up to {:.0} %", most * 100.0);
+    if share > 0.0 {
+        let _ = write!(
+            what,
+            "; rows that make up {:.0} % of the length have a mean of {:.0} % or more",
+            share * 100.0,
+            least * 100.0
+        );
+    }
     let why = format!(
         "{said}, without a source; the limit depends on machine, load, tyres and wetness, and \
          those who inspect work places ask for an assessment on the spot"
@@ -91,7 +96,7 @@ fn greatest(known: &[(&Piece, &Relief)], of: impl Fn(&Relief) -> f64) -> Option<
 fn share_of_length(known: &[(&Piece, &Relief)], chosen: impl Fn(&Relief) -> bool) -> f64 {
     let length = |chosen: &dyn Fn(&Relief) -> bool| -> f64 {
         let pieces = known.iter().filter(|(_, relief)| chosen(relief));
-        pieces.map(|(piece, _)| piece.length_m).sum()
+        pieces.map(|(piece, _)| piece.length_m).fold(0.0, |sum, length| sum + length)
     };
     length(&chosen) / length(&|_| true).max(f64::MIN_POSITIVE)
 }

@@ -1,7 +1,7 @@
 //! Slopes and spacings on ground whose slope is known: closed forms, and GDAL's.
 
 use catchwire::{
-    block::RowsTo,
+    block::{RowsTo, VineOne},
     error::Error,
     finding::Findings,
     frame::{AppliedBearing, Frame, GroundPoint, RowPoint, Terrain},
@@ -13,7 +13,7 @@ use catchwire::{
 };
 use geo::{MultiPolygon, polygon};
 
-use crate::laws::plots::rules;
+use crate::laws::plots::{Draws, random_field, rules};
 
 const BEARING: f64 = 33.0;
 
@@ -245,4 +245,56 @@ fn slopes_on_curved_ground_are_those_of_horn() {
     let [east, north] =
         terrain.gradient(GroundPoint { east_m: 0.0, north_m: 0.0 }).expect("ground");
     assert!((along - east).hypot(across - north) < 1e-12, "east is along, north is left");
+}
+
+#[test]
+fn on_level_ground_tape_and_level_lay_the_same_block() {
+    let frame = frame(-5.77, 56.075, 0.0);
+    let level = model(&frame, Lies::Degrees, 3e-4, |_, _| 120.0);
+    let mut draws = Draws(77);
+    let mut laid = 0;
+    while laid < 40 {
+        let mut field = random_field(&mut draws);
+        field.rules.vine_1 = [VineOne::Start, VineOne::End, VineOne::Serpentine][draws.below(3)];
+        let Ok((expected, _)) = field.lay_out() else { continue };
+        let terrain = Terrain::of(&frame, &field.outline, &level, Metres::new(10.0));
+        field.rules.ground_spacing = true;
+        let ground = terrain.along(Degrees::new(0.0), RowsTo::Right);
+        let (found, _) = field.lay_out_on(Some(ground)).expect("the same rows");
+        assert_eq!(found.vines.len(), expected.vines.len());
+        for (one, other) in found.vines.iter().zip(&expected.vines) {
+            assert_eq!((one.row, one.vine, one.panel), (other.row, other.vine, other.panel));
+            let off =
+                (one.at.along_m - other.at.along_m).hypot(one.at.across_m - other.at.across_m);
+            assert!(off < 1e-8 && (one.chainage_m - other.chainage_m).abs() < 1e-8, "{one:?}");
+        }
+        let posts = found.posts.iter().zip(&expected.posts);
+        assert_eq!(found.posts.len(), expected.posts.len());
+        assert!(posts.into_iter().all(|(one, other)| {
+            (one.at.along_m - other.at.along_m).hypot(one.at.across_m - other.at.across_m) < 1e-8
+        }));
+        laid += 1;
+    }
+}
+
+#[test]
+fn counted_from_either_end_no_vine_on_a_slope_moves() {
+    let uneven = terrain(|e, n| 250.0 + 0.15 * e - 0.002 * n * n);
+    let places = |vine_1| {
+        let rules = RowRules { vine_1, ..on_ground() };
+        let (layout, _) = lay_out(&rules, Some(&uneven)).expect("rows");
+        let mut places: Vec<_> = layout.vines.iter().map(|vine| vine.at).collect();
+        places.sort_by(|a, b| {
+            a.across_m.total_cmp(&b.across_m).then(a.along_m.total_cmp(&b.along_m))
+        });
+        let first = layout.vines.first().expect("a vine").clone();
+        (places, first)
+    };
+    let (from_start, _) = places(VineOne::Start);
+    let (from_end, first) = places(VineOne::End);
+    assert_eq!(from_start.len(), from_end.len());
+    for (one, other) in from_start.iter().zip(&from_end) {
+        assert!((one.along_m - other.along_m).hypot(one.across_m - other.across_m) < 1e-8);
+    }
+    assert!(first.at.along_m > 30.0 && first.chainage_m >= 0.6 - 1e-9, "{first:?}");
 }
