@@ -57,6 +57,7 @@ pub mod geodesy;
 
 pub mod block;
 pub mod counts;
+pub mod grid;
 
 pub mod settings;
 

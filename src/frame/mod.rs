@@ -11,12 +11,17 @@
 //! ```
 
 mod bearing;
+mod local_planes;
+mod on_terrain;
 mod place;
 mod plane;
 mod row_axes;
+mod terrain;
 
+pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;
+pub use terrain::{RowTerrain, Terrain, TerrainFacts};
 
 use geo::{LineString, MultiPolygon, Polygon};
 
@@ -94,6 +99,16 @@ pub struct Site {
     pub plantings: PlantingRules,
     /// Ids of places with no vine.
     pub missing: Vec<String>,
+    /// The height and slope of its ground, where an elevation model was given.
+    pub terrain: Option<Terrain>,
+}
+
+impl Site {
+    /// The ground along and across the rows, where an elevation model was given.
+    pub fn row_terrain(&self) -> Option<RowTerrain<'_>> {
+        let bearing = self.frame.bearing().true_north;
+        self.terrain.as_ref().map(|terrain| terrain.along(bearing, self.frame.rows_to()))
+    }
 }
 
 /// Ground that is not planted, on the plane.

@@ -65,6 +65,7 @@ pub fn place_block(
             .map(|given| (given.row, given.vine, frame.to_row(given.at)))
             .collect(),
         missing: block.keys.missing.clone(),
+        terrain: None,
         frame,
         rules,
         plantings,

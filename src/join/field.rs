@@ -85,6 +85,7 @@ fn site() -> Site {
         rules: rules(),
         plantings: plantings(),
         missing: Vec::new(),
+        terrain: None,
     }
 }
 
@@ -126,6 +127,7 @@ fn rules() -> RowRules {
         shortest_row: ShortestRow::Vines(3),
         shortest_gap: Metres::new(0.0),
         elevation: Metres::new(300.0),
+        ground_spacing: false,
         rows_to: RowsTo::Right,
         first_row: 1,
         vine_1: VineOne::Start,
@@ -169,6 +171,7 @@ fn layout() -> Layout {
             letter: None,
             path: line(0.0, 9.6, across_m),
             length_m: 9.6,
+            relief: None,
             vines: vines..vines + 8,
             panels: panels..panels + 2,
             clear_m: None,

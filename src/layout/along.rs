@@ -7,7 +7,7 @@
 use super::{clearance::GRACE_M, pieces::Usable};
 use crate::{
     block::{ShortestRow, VinePattern},
-    maths::{float, intervals::Interval},
+    maths::{float, intervals::Interval, whole},
     settings::RowRules,
 };
 
@@ -93,16 +93,6 @@ impl Setting {
 /// Inside a gap by more than the grace.
 pub(super) fn within(gap: Interval, u: f64) -> bool {
     u > gap.low + GRACE_M && u < gap.high - GRACE_M
-}
-
-/// A whole number from a small positive one.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the cast saturates, and callers compare with the limit of vines"
-)]
-pub(super) fn whole(number: f64) -> usize {
-    number.floor() as usize
 }
 
 #[cfg(test)]

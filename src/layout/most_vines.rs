@@ -12,11 +12,10 @@
 
 use super::{
     Plot,
-    along::{Setting, whole},
+    along::Setting,
     pieces::{Ground, Near, Usable},
 };
-use crate::maths::float;
-use crate::maths::intervals::Interval;
+use crate::maths::{float, intervals::Interval, whole};
 
 /// Where a number of vines changes is settled to this, metres.
 const SETTLED_M: f64 = 1e-6;

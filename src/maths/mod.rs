@@ -14,3 +14,13 @@ pub mod random;
 pub const fn float(count: usize) -> f64 {
     count as f64
 }
+
+/// The whole part of a number that is not negative; 0 below it.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the cast saturates, and callers compare with their limits"
+)]
+pub const fn whole(number: f64) -> usize {
+    number.floor() as usize
+}

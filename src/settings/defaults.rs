@@ -47,6 +47,12 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
+        "layout.slope_support",
+        "10 m",
+        "side of the square of ground over which slope is meant, with an elevation model",
+        JUDGEMENT,
+    ),
+    setting(
         "join.doubtful_canopy_ratio",
         "3",
         "a canopy length above so many times the default is doubted",

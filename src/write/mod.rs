@@ -17,6 +17,7 @@ pub mod csv;
 pub mod files;
 pub mod geojson;
 pub mod geopackage;
+pub mod geotiff;
 pub mod kml;
 pub mod layers;
 pub mod properties;

@@ -11,7 +11,7 @@ const FLOW: &[&[&str]] = &[
     &["names", "finding", "maths"],
     &["error"],
     &["geodesy"],
-    &["block", "counts"],
+    &["block", "counts", "grid"],
     &["settings"],
     &["read"],
     &["frame"],

@@ -4,7 +4,7 @@ use catchwire::{
     block::{ListedRow, North, RowAnchor, RowsTo, ShortestRow, VineOne, VinePattern},
     error::Error,
     finding::Findings,
-    frame::{RowPoint, SiteKeepOut, StandingRow},
+    frame::{RowPoint, RowTerrain, SiteKeepOut, StandingRow},
     layout::{Layout, Plot, lay_out_plot},
     settings::RowRules,
     units::{Degrees, Metres},
@@ -39,6 +39,13 @@ impl Field {
     }
 
     pub(crate) fn lay_out(&self) -> Result<(Layout, Findings), Error> {
+        self.lay_out_on(None)
+    }
+
+    pub(crate) fn lay_out_on(
+        &self,
+        terrain: Option<RowTerrain<'_>>,
+    ) -> Result<(Layout, Findings), Error> {
         lay_out_plot(&Plot {
             name: &"Test block".parse().expect("a name"),
             outline: &self.outline,
@@ -48,6 +55,7 @@ impl Field {
             row_list: &self.row_list,
             given_vines: &self.given_vines,
             rules: &self.rules,
+            terrain,
         })
     }
 }
@@ -72,6 +80,7 @@ pub(crate) fn rules() -> RowRules {
         shortest_row: ShortestRow::Vines(3),
         shortest_gap: Metres::new(0.0),
         elevation: Metres::new(0.0),
+        ground_spacing: false,
         rows_to: RowsTo::Right,
         first_row: 1,
         vine_1: VineOne::Start,
