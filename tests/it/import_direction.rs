@@ -16,7 +16,7 @@ const FLOW: &[&[&str]] = &[
     &["read"],
     &["frame"],
     &["layout"],
-    &["join"],
+    &["sample", "join"],
     &["estimate"],
     &["zones"],
     &["plan"],
