@@ -75,8 +75,8 @@ pub struct SampleReport {
     pub variation_from_counts: bool,
     /// Confidence of the errors.
     pub confidence: f64,
-    /// Error of the block's mean to expect from this sample, as a share of it.
-    pub expected_error: f64,
+    /// Error of the block's mean to expect from this sample, as a share of it; none for chosen stops.
+    pub expected_error: Option<f64>,
     /// The same for other numbers of stops: number, error.
     pub errors: Vec<(usize, f64)>,
     /// Share of the vine places that could be drawn: what the numbers hold for.

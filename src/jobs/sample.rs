@@ -8,6 +8,7 @@ use super::{
     record::{self, Told},
 };
 use crate::{
+    counts::Count,
     error::Error,
     finding::{Finding, Findings, Place},
     jobs::{
@@ -18,7 +19,7 @@ use crate::{
     maths::float,
     names::BlockName,
     read::Inputs,
-    sample::{self, Sample, Wish},
+    sample::{self, Sample, Stop, Unit, Wish},
     settings::SampleSettings,
     write::{
         Wanted,
@@ -44,6 +45,8 @@ struct Field {
     joined: Joined,
     out: Vec<bool>,
     variation: Option<f64>,
+    /// Stops that somebody chose; drawn where there are none.
+    chosen: Vec<Stop>,
     findings: Findings,
 }
 
@@ -81,13 +84,18 @@ fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {
     let grounds = prepare::ground(call, &inputs.blocks, None)?;
     let names: Vec<&BlockName> = inputs.blocks.iter().map(|block| &block.name).collect();
     let (by_block, leftovers) = join::sort_by_block(&names, inputs.counts.clone());
+    let (mut stops_by_block, strangers) = join::sort_by_block(&names, inputs.stops.clone());
+    if let (Some(first), false) = (stops_by_block.first_mut(), strangers.is_empty()) {
+        first.extend(strangers.into_iter().map(|stranger| stranger.count));
+    }
     let mut fields = Vec::with_capacity(grounds.len());
-    for (ground, counts) in grounds.into_iter().zip(by_block) {
+    for ((ground, counts), stops) in grounds.into_iter().zip(by_block).zip(stops_by_block) {
         let settings = call.settings.join();
         let (joined, findings) = join::join(&ground.site, &ground.layout, &counts, &settings);
         let out = cannot_be_counted(call, &ground, &joined);
         let variation = variation(&joined, &call.settings.sample());
-        fields.push(Field { ground, joined, out, variation, findings });
+        let chosen = chosen(call, &ground, &stops)?;
+        fields.push(Field { ground, joined, out, variation, chosen, findings });
     }
     if let (Some(first), false) = (fields.first_mut(), leftovers.is_empty()) {
         let what = format!("{} earlier records belong to none of these blocks", leftovers.len());
@@ -111,6 +119,34 @@ fn cannot_be_counted(call: &Call, ground: &Ground, joined: &Joined) -> Vec<bool>
         vine.status.is_missing() || vine.status.is_young() || young(vine.planting)
     };
     joined.vines.iter().map(out).collect()
+}
+
+/// The stops of a list that somebody made, at their places.
+fn chosen(call: &Call, ground: &Ground, stops: &[Count]) -> Result<Vec<Stop>, Error> {
+    let (site, layout) = (&ground.site, &ground.layout);
+    let (found, _) = join::join(site, layout, stops, &call.settings.join());
+    let faults: Findings = (found.unjoined.iter())
+        .map(|stop| {
+            Finding::fault(stop.count.place.clone(), "this stop has no place in the block")
+                .because(stop.reason.clone())
+                .mend("correct its row, panel or vine, or take the line out")
+        })
+        .collect();
+    if !faults.is_empty() {
+        return Err(Error::Input(faults));
+    }
+    let stop = |record: &join::JoinedRecord| -> Option<Stop> {
+        let vine = record.panel.is_none().then(|| record.vines.first().copied()).flatten();
+        let panel = record.panel.or_else(|| vine.map(|vine| layout.vines[vine].panel))?;
+        Some(Stop::chosen(layout, panel, vine))
+    };
+    let mut stops: Vec<Stop> = Vec::new();
+    for stop in found.records.iter().filter_map(stop) {
+        if !stops.iter().any(|known| (known.panel, known.vine) == (stop.panel, stop.vine)) {
+            stops.push(stop);
+        }
+    }
+    Ok(stops)
 }
 
 /// Fewer earlier counts than this say too little of how much vines vary.
@@ -196,6 +232,12 @@ fn draw(call: &Call, fields: &[Field]) -> Result<Vec<Drawn>, Error> {
 }
 
 fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, Error> {
+    if call.request.stops.is_some() {
+        let single = field.chosen.iter().any(|stop| stop.vine.is_some());
+        let unit = if single { Unit::Vine } else { Unit::Panel };
+        let sample = Sample::of_chosen(unit, field.chosen.clone(), &field.ground.layout);
+        return Ok((sample, Findings::none()));
+    }
     let wish = Wish {
         unit: call.sampling.unit,
         number,
@@ -210,7 +252,7 @@ fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, 
 /// Minutes to count and walk.
 fn minutes(call: &Call, field: &Field, sample: &Sample) -> f64 {
     let settings = call.settings.sample();
-    let vines = |stop: &sample::Stop| match stop.vine {
+    let vines = |stop: &Stop| match stop.vine {
         Some(_) => 1,
         None => field.ground.layout.panels[stop.panel].vines.len(),
     };
@@ -223,7 +265,8 @@ fn tell(call: &Call, field: &Field, sample: &Sample, folder: &str) -> BlockRepor
     let confidence = call.settings.sample().confidence;
     let drawable: usize = sample.strata.iter().map(|stratum| stratum.units).sum();
     let error = |number| sample::error_of_mean(sample.variation, number, drawable, confidence);
-    let sizes = TOLD_NUMBERS.into_iter().filter(|number| *number <= drawable);
+    let drawn = !sample.strata.is_empty();
+    let sizes = TOLD_NUMBERS.into_iter().filter(|number| drawn && *number <= drawable);
     let plantings = field.ground.site.plantings.all();
     let stratum = |stratum: &sample::Stratum| StratumReport {
         cultivar: plantings.get(stratum.planting).and_then(|planting| planting.cultivar.clone()),
@@ -257,7 +300,7 @@ fn files(
 ) -> Result<Made, Error> {
     let (site, layout) = (&field.ground.site, &field.ground.layout);
     let units = prepare::units(call, &field.ground.block);
-    let layer = properties::sample(site, layout, (sample, call.sampling.window));
+    let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
     let mut made = Made::new();
     for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
         let bytes = match *name {
@@ -285,7 +328,7 @@ fn files(
             vines: layout.vines.len(),
             ..Totals::default()
         },
-        method: vec![METHOD.to_owned()],
+        method: vec![if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()],
         findings: &findings,
     };
     let record = record::bytes(call, inputs, &told, &made)?;

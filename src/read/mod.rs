@@ -59,6 +59,8 @@ pub struct Request {
     pub rows: Option<PathBuf>,
     /// Vine positions taken as they are.
     pub vines: Option<PathBuf>,
+    /// A list of stops that somebody chose, as records without a count.
+    pub stops: Option<PathBuf>,
     /// The files name latitude before longitude.
     pub swap_axes: bool,
     /// The character set of the tables, when it is not Unicode.
@@ -86,6 +88,8 @@ pub struct Inputs {
     pub blocks: Vec<Block>,
     /// The records of the field, in the order of files and lines.
     pub counts: Vec<Count>,
+    /// The stops that somebody chose, in the order of lines.
+    pub stops: Vec<Count>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
 }
@@ -98,14 +102,15 @@ impl Inputs {
     pub fn read(request: &Request) -> Result<(Self, Findings), Error> {
         let mut reading = Reading::new(request);
         let blocks = reading.blocks()?;
-        let counts = reading.counts()?;
+        let counts = reading.counts(&request.counts)?;
+        let stops = reading.counts(request.stops.as_slice())?;
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, &mut findings);
         let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
-        Ok((Self { blocks, counts, files: reading.files }, findings))
+        Ok((Self { blocks, counts, stops, files: reading.files }, findings))
     }
 }
 
@@ -187,9 +192,9 @@ impl<'a> Reading<'a> {
         Ok(blocks)
     }
 
-    fn counts(&mut self) -> Result<Vec<Count>, Error> {
+    fn counts(&mut self, paths: &[PathBuf]) -> Result<Vec<Count>, Error> {
         let mut counts = Vec::new();
-        for path in &self.request.counts {
+        for path in paths {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, count_columns::COLUMNS) {
                 let unusual = self.request.allow_unusual;

@@ -1,7 +1,7 @@
 //! Close pairs: neighbours of some stops, counted too, so that the model learns how alike
 //! neighbours are. They are no part of a mean.
 
-use super::{Stop, drawable::Drawable};
+use super::{Purpose, Stop, drawable::Drawable};
 use crate::{maths::random::Random, settings::SampleSettings};
 
 /// Adds the neighbour along the row of every so-manieth stop.
@@ -22,7 +22,7 @@ pub(super) fn add(
             stops.iter().chain(&pairs).any(same)
         };
         if let Some(unit) = neighbour(stop, drawable).into_iter().find(|&unit| !taken(unit)) {
-            pairs.push(drawable.stop(unit, stop.stratum, None));
+            pairs.push(drawable.stop(unit, stop.stratum, Purpose::ClosePair));
         }
     }
     stops.extend(pairs);

@@ -1,6 +1,6 @@
 //! What can be drawn: not row ends, not young or missing vines; the numbers hold for the rest.
 
-use super::{Stop, Stratum, Unit, spread::local_pivotal};
+use super::{Purpose, Stop, Stratum, Unit, spread::local_pivotal};
 use crate::{
     frame::{RowPoint, Site},
     layout::{Layout, Panel, Vine},
@@ -82,7 +82,9 @@ impl Drawable {
             let at: Vec<[f64; 2]> = units.iter().map(|&unit| self.place(unit)).collect();
             let chance = float(drawn) / float(units.len().max(1));
             let chosen = local_pivotal(&at, &vec![chance; units.len()], random);
-            stops.extend(chosen.iter().map(|&at| self.stop(units[at], strata.len(), Some(chance))));
+            stops.extend(
+                chosen.iter().map(|&at| self.stop(units[at], strata.len(), Purpose::Mean(chance))),
+            );
             let reached: usize = units.iter().map(|&unit| self.units[unit].vines).sum();
             let vines_outside = self.places[planting].saturating_sub(reached);
             strata.push(Stratum { planting, units: units.len(), drawn, vines_outside });
@@ -91,9 +93,9 @@ impl Drawable {
     }
 
     /// A stop at a unit.
-    pub(super) fn stop(&self, unit: usize, stratum: usize, inclusion: Option<f64>) -> Stop {
+    pub(super) fn stop(&self, unit: usize, stratum: usize, purpose: Purpose) -> Stop {
         let Candidate { panel, vine, at, .. } = self.units[unit];
-        Stop { panel, vine, stratum, inclusion, windows: Vec::new(), at }
+        Stop { panel, vine, stratum, purpose, windows: Vec::new(), at }
     }
 
     fn of_planting(&self, planting: usize) -> Vec<usize> {

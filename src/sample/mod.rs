@@ -88,13 +88,43 @@ pub struct Stop {
     pub vine: Option<usize>,
     /// Its stratum, as an index into [`Sample::strata`].
     pub stratum: usize,
-    /// The chance with which it was drawn; `None` for the second of a close pair, which tells how
-    /// alike neighbours are and is no part of a mean.
-    pub inclusion: Option<f64>,
+    /// What it is counted for.
+    pub purpose: Purpose,
     /// Starts of the stretches to count, from the trunk; none where all of it is counted.
     pub windows: Vec<Metres>,
     /// Where it is.
     pub at: RowPoint,
+}
+
+impl Stop {
+    /// A stop that somebody chose: a whole panel, or one vine of it.
+    pub fn chosen(layout: &Layout, panel: usize, vine: Option<usize>) -> Self {
+        let vines = &layout.panels[panel].vines;
+        let middle = vines.start + vines.len() / 2;
+        let at = layout.vines[vine.unwrap_or(middle)].at;
+        Self { panel, vine, stratum: 0, purpose: Purpose::Chosen, windows: Vec::new(), at }
+    }
+}
+
+/// What a stop is counted for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Purpose {
+    /// For the mean of its stratum: drawn with this chance.
+    Mean(f64),
+    /// As the neighbour of another stop: it tells how alike neighbours are, and is no part of a mean.
+    ClosePair,
+    /// Because somebody chose it.
+    Chosen,
+}
+
+impl Purpose {
+    /// The chance with which it was drawn.
+    pub const fn chance(self) -> Option<f64> {
+        match self {
+            Self::Mean(chance) => Some(chance),
+            Self::ClosePair | Self::Chosen => None,
+        }
+    }
 }
 
 /// A part that was drawn from.
@@ -142,6 +172,12 @@ pub fn choose(
     let sample = Sample { unit: wish.unit, stops, strata, walk_m, variation };
     let findings = told(site, &sample);
     Ok((sample, findings))
+}
+
+/// Stops in the order of the walk: rows in turn, there and back.
+pub fn in_walking_order(mut stops: Vec<Stop>, layout: &Layout) -> Vec<Stop> {
+    walk::put_in_order(&mut stops, layout);
+    stops
 }
 
 /// How many stops: as asked, else as the error asks for and at least as many as a map needs.
@@ -192,19 +228,29 @@ fn told(site: &Site, sample: &Sample) -> Findings {
 }
 
 impl Sample {
+    /// Stops that somebody chose, in the order of the walk: nothing was drawn.
+    pub fn of_chosen(unit: Unit, stops: Vec<Stop>, layout: &Layout) -> Self {
+        let stops = in_walking_order(stops, layout);
+        let walk_m = walk::length_m(&stops, layout);
+        Self { unit, stops, strata: Vec::new(), walk_m, variation: 0.0 }
+    }
+
     /// Half-width of the interval around the block's mean that this sample lets expect, as a share
-    /// of the mean.
-    pub fn expected_error(&self, confidence: f64) -> f64 {
+    /// of the mean; `None` where nothing was drawn.
+    pub fn expected_error(&self, confidence: f64) -> Option<f64> {
+        if self.strata.is_empty() {
+            return None;
+        }
         let (units, drawn) = self
             .strata
             .iter()
             .fold((0, 0), |(units, drawn), stratum| (units + stratum.units, drawn + stratum.drawn));
-        error_of_mean(self.variation, drawn, units, confidence)
+        Some(error_of_mean(self.variation, drawn, units, confidence))
     }
 
     /// Stops that are no part of the mean.
     pub fn close_pairs(&self) -> usize {
-        self.stops.iter().filter(|stop| stop.inclusion.is_none()).count()
+        self.stops.iter().filter(|stop| stop.purpose == Purpose::ClosePair).count()
     }
 
     /// The share of the vines that could be drawn.

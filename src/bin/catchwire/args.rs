@@ -93,6 +93,9 @@ pub(crate) struct Sampling {
     /// Hours for counting and walking, shared out among the blocks.
     #[arg(long, value_name = "H", value_parser = budget)]
     pub(crate) hours: Option<f64>,
+    /// Stops of a list instead of drawn ones, such as count-next.csv.
+    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number"])]
+    pub(crate) stops: Option<PathBuf>,
     /// Canopy length to count on a vine, such as 2ft; all of it when unsaid.
     #[arg(long, value_name = "LENGTH", value_parser = window)]
     pub(crate) window: Option<Metres>,

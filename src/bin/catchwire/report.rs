@@ -183,10 +183,11 @@ fn sample_text(text: &mut String, sample: &SampleReport, us: bool) {
     );
     let percent = |share: f64| format!("{:.1} %", 100.0 * share);
     let from = if sample.variation_from_counts { "by your counts" } else { "assumed" };
+    let Some(expected) = sample.expected_error else { return };
     let _ = writeln!(
         text,
         "  the block's mean to within {} ({:.0} times in 100), if {unit}s vary by {} ({from})",
-        percent(sample.expected_error),
+        percent(expected),
         100.0 * sample.confidence,
         percent(sample.variation)
     );

@@ -25,6 +25,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             counts: job.counts.clone(),
             rows: job.rows.clone(),
             vines: job.vines.clone(),
+            stops: None,
             swap_axes: reading.swap_axes,
             encoding: reading.encoding.clone(),
             strict: reading.strict,
@@ -65,7 +66,8 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
             .mend("add --by vine, or leave --window out");
         return Err(Error::Usage(finding));
     }
-    Ok(Call { sampling, options, ..plain })
+    let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
+    Ok(Call { request, sampling, options, ..plain })
 }
 
 /// Keys of blocks from the command line; `--date` also dates a compass bearing that is typed.

@@ -35,7 +35,7 @@ pub use planting_map::{planting_gpkg, planting_kmz};
 pub use posts::posts;
 pub use reference::{as_markdown, columns_of_files};
 pub use rows::rows;
-pub use sample::{sample, sample_sheet};
+pub use sample::{next_sheet, sample, sample_sheet};
 pub use standing::block_standing;
 pub use thinned::Thinned;
 pub use thinning_report::thinning_json;

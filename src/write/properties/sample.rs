@@ -7,7 +7,8 @@ use super::{
 use crate::{
     frame::Site,
     layout::{Layout, Panel},
-    sample::{Sample, Stop},
+    plan::{Evidence, NextCounts, Plan},
+    sample::{Purpose, Stop},
     units::{METRES_PER_FOOT, Metres, ReadingUnits},
     write::{
         Column,
@@ -18,13 +19,13 @@ use crate::{
 };
 
 /// A point for every stop, and for every stretch of a vine that is counted there.
-pub fn sample(site: &Site, layout: &Layout, (sample, window): (&Sample, Option<Metres>)) -> Layer {
+pub fn sample(site: &Site, layout: &Layout, (stops, window): (&[Stop], Option<Metres>)) -> Layer {
     let ground = Ground::new(site, layout);
     let stretches = |stop: &Stop| match stop.windows.len() {
         0 => vec![None],
         several => (0..several).map(Some).collect(),
     };
-    let things = sample.stops.iter().enumerate().flat_map(|(at, stop)| {
+    let things = stops.iter().enumerate().flat_map(|(at, stop)| {
         let ground = &ground;
         stretches(stop).into_iter().map(move |stretch| {
             let facts = StopFacts { ground: ground.clone(), at, stop, stretch, window };
@@ -124,14 +125,14 @@ fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
             "",
             "true for the neighbour of a stop: for the model, in no mean",
         )
-        .is(|stop| stop.stop.inclusion.is_none())
+        .is(|stop| stop.stop.purpose == Purpose::ClosePair)
         .column(
             "inclusion",
             Number(6),
             "",
-            "the chance with which it was drawn; null in a close pair",
+            "the chance with which it was drawn; null if it was not",
         )
-        .is(|stop| stop.stop.inclusion)
+        .is(|stop| stop.stop.purpose.chance())
 }
 
 /// Columns that say where, and those of the sheet that wait for the field.
@@ -168,6 +169,23 @@ pub fn sample_sheet(layer: &Layer, units: ReadingUnits) -> Table {
     let waiting = TO_FILL.iter().map(|&head| head.to_owned());
     let last = [shoot_length.to_owned(), "note".to_owned()];
     Table { name: "sample", heads: heads.chain(waiting).chain(last).collect(), rows }
+}
+
+/// `count-next.csv`: the sheet of the panels to count next, each with why.
+pub fn next_sheet(
+    evidence: Evidence<'_>,
+    (next, plan): (&NextCounts, &Plan),
+    units: ReadingUnits,
+) -> Table {
+    let layer = sample(evidence.site, evidence.layout, (&next.stops, None));
+    let mut table = sample_sheet(&layer, units);
+    table.name = "count-next";
+    table.heads.push("why".to_owned());
+    for (row, &zone) in table.rows.iter_mut().zip(&next.zones) {
+        let (id, verdict) = (&evidence.zones.zones[zone].id, plan.zones[zone].verdict.word());
+        row.push(format!("{id} is {verdict}").into());
+    }
+    table
 }
 
 fn head_in(head: &str, units: ReadingUnits) -> String {

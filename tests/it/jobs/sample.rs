@@ -1,6 +1,6 @@
 //! `sample`: what a grower is told to count.
 
-use std::{collections::BTreeSet, fs, path::Path};
+use std::{collections::BTreeSet, fmt::Write as _, fs, path::Path};
 
 use serde_json::Value;
 
@@ -111,9 +111,9 @@ fn filled(sheet: &Path) -> String {
         let (before, after) = (quoted[0], quoted[2]);
         let find = before.split(',').count() - 1;
         let mut cells: Vec<String> = after.split(',').skip(1).map(str::to_owned).collect();
-        cells[date - find - 1] = "2025-06-01".to_owned();
+        "2025-06-01".clone_into(&mut cells[date - find - 1]);
         cells[shoots - find - 1] = (60 + at * 7 % 23).to_string();
-        out += &format!("{before}\"{}\",{}\n", quoted[1], cells.join(","));
+        writeln!(out, "{before}\"{}\",{}", quoted[1], cells.join(",")).expect("memory");
     }
     out
 }
@@ -185,6 +185,31 @@ fn windows_are_drawn_on_single_vines_and_some_twice() {
     let heads = sheet.lines().next().unwrap();
     assert!(heads.contains("window,window_start_ft,counted_length_ft"), "{heads}");
     assert!(heads.contains("shoot_length_in"), "{heads}");
+}
+
+#[test]
+fn the_panels_that_thin_wants_counted_next_make_a_walk() {
+    let folder = folder();
+    let mut walked = 0;
+    for block in ["south-brae", "tarn-field", "long-rigg"] {
+        let next = demo().join("3-thin").join(block).join("count-next.csv");
+        let text = fs::read_to_string(&next).expect("count-next.csv");
+        assert_eq!(text.lines().count(), 11, "{block}: ten panels");
+        assert!(text.lines().skip(1).all(|line| line.contains(" is ")), "{text}");
+        let estate = demo().join("estate/blocks.geojson");
+        let out = folder.path().join(block);
+        let run = sample(&estate, &out, &["--stops", &next.display().to_string()]).done();
+        assert!(run.stdout.contains("count 10 panels"), "{}", run.stdout);
+        let stops = properties(&out.join(block).join("sample.geojson"));
+        assert_eq!(stops.len(), 10);
+        walked += stops.len();
+    }
+    assert_eq!(walked, 30);
+    let strange = put(folder.path(), "strange.csv", "block,row,panel,shoots\nSouth Brae,900,1,\n");
+    let estate = demo().join("estate/blocks.geojson");
+    let out = folder.path().join("strange");
+    let strange = strange.display().to_string();
+    sample(&estate, &out, &["--stops", &strange]).refused(3, &["strange.csv, line 2", "no place"]);
 }
 
 #[test]
