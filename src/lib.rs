@@ -35,7 +35,7 @@
 //! | [`layout::Layout`] | [`layout::lay_out`] | rows, vines, posts and panels |
 //! | [`join::Joined`] | [`join::join`] | what stands and was counted at every place |
 //!
-//! Then [`estimate::estimate`] believes something about every vine, [`zones::draw_zones`] finds the
+//! [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes something about every vine, [`zones::draw_zones`] finds the
 //! parts that differ, [`plan::plan`] decides; [`picture`] and [`write`] show it. [`jobs`] are the
 //! commands, composition only. A module imports only from modules above it in the list below.
 //!
@@ -67,6 +67,7 @@ pub mod frame;
 pub mod layout;
 
 pub mod join;
+pub mod sample;
 
 pub mod estimate;
 pub mod zones;

@@ -4,6 +4,7 @@
 //! | --- | --- | --- |
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
 //! | `layout` | [`layout`] | read, frame, layout, write |
+//! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
 
@@ -14,6 +15,7 @@ pub mod layout;
 mod prepare;
 mod record;
 pub mod report;
+pub mod sample;
 pub mod thin;
 mod thin_files;
 
@@ -22,7 +24,11 @@ use std::{fmt, path::PathBuf, str::FromStr};
 use jiff::civil::Date;
 
 use crate::{
-    maths::covariance::CovarianceModel, read::Request, settings::Settings, units::ReadingUnits,
+    maths::covariance::CovarianceModel,
+    read::Request,
+    sample::Unit,
+    settings::Settings,
+    units::{Metres, ReadingUnits},
 };
 
 pub use prepare::Ground;
@@ -35,6 +41,8 @@ pub struct Call {
     pub request: Request,
     /// Every setting with its value.
     pub settings: Settings,
+    /// What is to be counted.
+    pub sampling: SamplingOptions,
     /// How the thinning is estimated and planned.
     pub thinning: ThinningOptions,
     /// Where and what is written.
@@ -43,6 +51,19 @@ pub struct Call {
     pub units: Option<ReadingUnits>,
     /// The options as typed, `(name, value)`, for the run record; no path outside the output folder.
     pub options: Vec<(String, String)>,
+}
+
+/// What is to be counted.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct SamplingOptions {
+    /// Whole panels or single vines.
+    pub unit: Unit,
+    /// Stops in each block, when said.
+    pub number: Option<usize>,
+    /// Hours for counting and walking, shared out among the blocks.
+    pub hours: Option<f64>,
+    /// Canopy length counted on a vine; all of it when unsaid.
+    pub window: Option<Metres>,
 }
 
 /// How the thinning is estimated and planned.

@@ -53,8 +53,53 @@ pub struct BlockReport {
     pub block_ha: f64,
     /// Degrees clockwise from true north.
     pub bearing_true_deg: f64,
+    /// What is to be counted, when a sample was drawn.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sample: Option<SampleReport>,
     /// The thinning, when counts were given.
     pub thinning: Option<ThinningReport>,
+}
+
+/// What is told of the sample of a block.
+#[derive(Debug, Clone, Serialize)]
+pub struct SampleReport {
+    /// What is counted at a stop: `panel` or `vine`.
+    pub unit: &'static str,
+    /// Stops, close pairs among them.
+    pub stops: usize,
+    /// Stops that are neighbours of others, for the model only.
+    pub close_pairs: usize,
+    /// Coefficient of variation between these units that the sizes rest on.
+    pub variation: f64,
+    /// True when earlier counts gave it.
+    pub variation_from_counts: bool,
+    /// Confidence of the errors.
+    pub confidence: f64,
+    /// Error of the block's mean to expect from this sample, as a share of it; none for chosen stops.
+    pub expected_error: Option<f64>,
+    /// The same for other numbers of stops: number, error.
+    pub errors: Vec<(usize, f64)>,
+    /// Share of the vine places that could be drawn: what the numbers hold for.
+    pub share_drawable: f64,
+    /// Metres on foot.
+    pub walk_m: f64,
+    /// Minutes to count and walk.
+    pub minutes: f64,
+    /// By planting.
+    pub strata: Vec<StratumReport>,
+}
+
+/// What is told of a part that was drawn from.
+#[derive(Debug, Clone, Serialize)]
+pub struct StratumReport {
+    /// Its cultivar.
+    pub cultivar: Option<String>,
+    /// Drawn.
+    pub drawn: usize,
+    /// Could be drawn.
+    pub could_be_drawn: usize,
+    /// Vine places that could not: row ends, young and missing vines.
+    pub vines_outside: usize,
 }
 
 /// What is told of the thinning of a block.
@@ -216,6 +261,7 @@ impl BlockReport {
             row_length_m: quantities.row_length_m,
             block_ha: quantities.block_ha,
             bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
+            sample: None,
             thinning: None,
         }
     }

@@ -13,10 +13,11 @@ use crate::{
     finding::Findings,
     jobs::Call,
     picture::{Caption, HeatMap, Paper, heat_map},
+    plan,
     read::Inputs,
     units::ReadingUnits,
     write::{
-        Wanted, csv::csv, geojson::geojson, properties, properties::Thinned,
+        Table, Wanted, csv::csv, geojson::geojson, properties, properties::Thinned,
         run_record::CountsRecord,
     },
 };
@@ -31,6 +32,7 @@ pub(super) const FILES: &[&str] = &[
     "thinning.json",
     "counts-joined.csv",
     "unjoined.csv",
+    "count-next.csv",
     "shoot-density.png",
     "vigor.png",
     "thinning-need.png",
@@ -44,6 +46,9 @@ const MAPS: [(&str, HeatMap); 3] = [
     ("vigor.png", HeatMap::Vigor),
     ("thinning-need.png", HeatMap::ThinningNeed),
 ];
+
+/// So many panels are named to count next.
+const NEXT_COUNTS: usize = 10;
 
 /// The wanted files of one block, the run record among them.
 pub(super) fn files(
@@ -105,9 +110,17 @@ impl Maker<'_> {
             "thinning.json" => properties::thinning_json(thinned, &zones(), self.findings)?,
             "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
             "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
+            "count-next.csv" => csv(&self.next_counts()),
             "map.kmz" => properties::map_kmz(thinned, self.units)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
+    }
+
+    /// The sheet of the panels to count next.
+    fn next_counts(&self) -> Table {
+        let (evidence, plan) = (self.thinned.evidence, self.thinned.plan);
+        let next = plan::next_counts(evidence, plan, NEXT_COUNTS);
+        properties::next_sheet(evidence, (&next, plan), self.units)
     }
 
     fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {

@@ -7,6 +7,7 @@ mod advice;
 mod crew;
 pub mod deadline;
 mod labour;
+mod next_counts;
 pub mod removal;
 pub mod simulate;
 mod target;
@@ -24,6 +25,7 @@ use crate::{
 };
 
 pub use labour::labour;
+pub use next_counts::{NextCounts, next_counts};
 
 /// What the crew is to do.
 #[derive(Debug, Clone)]

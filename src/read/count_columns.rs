@@ -96,6 +96,10 @@ pub(super) const COLUMNS: &[&str] = &[
     "status",
     "counted_by",
     "note",
+    // What a drawn sheet says beside: its order of stops, and where one is in words.
+    "stop",
+    "find",
+    "why",
 ];
 
 /// The records of a table, in its order; what is wrong is in the findings.

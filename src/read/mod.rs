@@ -64,6 +64,8 @@ pub struct Request {
     pub vines: Option<PathBuf>,
     /// An elevation model of the ground (GeoTIFF).
     pub dem: Option<PathBuf>,
+    /// A list of stops that somebody chose, as records without a count.
+    pub stops: Option<PathBuf>,
     /// The files name latitude before longitude.
     pub swap_axes: bool,
     /// The character set of the tables, when it is not Unicode.
@@ -93,6 +95,8 @@ pub struct Inputs {
     pub counts: Vec<Count>,
     /// Heights of the ground around the blocks, metres.
     pub elevation: Option<Grid>,
+    /// The stops that somebody chose, in the order of lines.
+    pub stops: Vec<Count>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
 }
@@ -106,14 +110,15 @@ impl Inputs {
         let mut reading = Reading::new(request);
         let blocks = reading.blocks()?;
         let elevation = reading.elevation(&blocks)?;
-        let counts = reading.counts()?;
+        let counts = reading.counts(&request.counts)?;
+        let stops = reading.counts(request.stops.as_slice())?;
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, &mut findings);
         let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
-        Ok((Self { blocks, counts, elevation, files: reading.files }, findings))
+        Ok((Self { blocks, counts, stops, elevation, files: reading.files }, findings))
     }
 }
 
@@ -208,9 +213,9 @@ impl<'a> Reading<'a> {
         Ok(grid.map_err(|finding| self.findings.push(finding)).ok())
     }
 
-    fn counts(&mut self) -> Result<Vec<Count>, Error> {
+    fn counts(&mut self, paths: &[PathBuf]) -> Result<Vec<Count>, Error> {
         let mut counts = Vec::new();
-        for path in &self.request.counts {
+        for path in paths {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, count_columns::COLUMNS) {
                 let unusual = self.request.allow_unusual;

@@ -8,7 +8,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
-    settings::{EstimateSettings, JoinSettings, PlanSettings, TABLE, ZoneSettings},
+    settings::{EstimateSettings, JoinSettings, PlanSettings, SampleSettings, TABLE, ZoneSettings},
     units::{Metres, PerMetre, TargetRange},
 };
 
@@ -82,11 +82,17 @@ impl Settings {
     /// Takes every value once, so that a wrong one is told before any stage runs.
     fn check(&self, findings: &mut Findings) {
         let mut reader = Reader { settings: self, findings };
+        reader.sample();
         reader.join();
         reader.estimate();
         reader.zones();
         reader.plan();
         reader.layout();
+    }
+
+    /// What drawing a sample needs.
+    pub fn sample(&self) -> SampleSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.sample()
     }
 
     /// What joining needs; dates are set by the job.
@@ -179,6 +185,23 @@ impl Reader<'_> {
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
             slope_support: self.length("layout.slope_support"),
+        }
+    }
+
+    fn sample(&mut self) -> SampleSettings {
+        SampleSettings {
+            variation: self.positive("sample.variation"),
+            alike_in_panel: self
+                .read("sample.alike_in_panel", "a number from 0 to 1", |v| (0.0..=1.0).contains(v)),
+            error: self.read("sample.error", "a share such as 0.1", |v| *v > 0.0 && *v < 1.0),
+            confidence: self.share("sample.confidence"),
+            fewest: self.whole("sample.fewest"),
+            skip_ends: self.read("sample.skip_ends", "a whole number", |_| true),
+            close_pair_every: self.read("sample.close_pair_every", "a whole number", |_| true),
+            second_window_every: self
+                .read("sample.second_window_every", "a whole number", |_| true),
+            minutes_per_vine: self.positive("sample.minutes_per_vine"),
+            walk_m_per_minute: self.positive("sample.walk_m_per_minute"),
         }
     }
 

@@ -116,6 +116,31 @@ impl PlantingRules {
     }
 }
 
+/// What drawing a sample needs to know.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SampleSettings {
+    /// Coefficient of variation between vines when no earlier counts give it.
+    pub variation: f64,
+    /// How alike two vines of a panel are: their intraclass correlation.
+    pub alike_in_panel: f64,
+    /// Half-width of the interval around the mean that is aimed at, as a share of it.
+    pub error: f64,
+    /// Confidence of that interval.
+    pub confidence: f64,
+    /// Fewest stops in a block.
+    pub fewest: usize,
+    /// Vines at each end of a piece of row that are not drawn.
+    pub skip_ends: usize,
+    /// One stop in so many gets a close neighbour.
+    pub close_pair_every: usize,
+    /// One stretch in so many gets a second one on its vine.
+    pub second_window_every: usize,
+    /// Minutes to count one vine.
+    pub minutes_per_vine: f64,
+    /// Metres walked in a minute.
+    pub walk_m_per_minute: f64,
+}
+
 /// What joining records to places needs to know.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JoinSettings {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use catchwire::{jobs::Neighbours, maths::covariance::CovarianceModel};
+use catchwire::{jobs::Neighbours, maths::covariance::CovarianceModel, units::Metres};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -16,7 +16,7 @@ use jiff::civil::Date;
     after_help = "Examples:\n  \
         catchwire check block.geojson --counts counts.csv --standing true\n  \
         catchwire thin block.geojson --counts counts.csv --out plan\n\n\
-        The usual order: check, layout (a new planting) or thin (a standing block).\n\
+        The usual order: check, layout (a new planting) or sample and thin (a standing block).\n\
         Any key of a block is also an option: --row-spacing 9ft, --row-bearing N14.5E, \
         --standing true.\n\n\
         Exit codes: 0 done, 1 unexpected, 2 usage, 3 input data wrong, 4 files, 5 nothing done."
@@ -34,6 +34,8 @@ pub(crate) enum Command {
     Check(Job),
     /// Rows, vines and posts from an outline, a bearing and spacings.
     Layout(Job),
+    /// Choose what to count, in walking order, with a sheet to fill in.
+    Sample(SampleJob),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
     /// Print every setting with its default, unit and source, as a file to edit.
@@ -70,6 +72,56 @@ pub(crate) struct Job {
     pub(crate) writing: Writing,
     #[command(flatten)]
     pub(crate) output: Output,
+}
+
+/// Options of `sample`.
+#[derive(Debug, Args)]
+pub(crate) struct SampleJob {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    #[command(flatten)]
+    pub(crate) sampling: Sampling,
+}
+
+/// What is to be counted.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Sampling")]
+pub(crate) struct Sampling {
+    /// What is counted at a stop: whole panels, post to post, or single vines.
+    #[arg(long, value_name = "panel|vine", default_value = "panel")]
+    pub(crate) by: By,
+    /// Stops in each block; else as many as the error aimed at asks for.
+    #[arg(long, value_name = "N", conflicts_with = "hours")]
+    pub(crate) number: Option<usize>,
+    /// Hours for counting and walking, shared out among the blocks.
+    #[arg(long, value_name = "H", value_parser = budget)]
+    pub(crate) hours: Option<f64>,
+    /// Stops of a list instead of drawn ones, such as count-next.csv.
+    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number"])]
+    pub(crate) stops: Option<PathBuf>,
+    /// Canopy length to count on a vine, such as 2ft; all of it when unsaid.
+    #[arg(long, value_name = "LENGTH", value_parser = window)]
+    pub(crate) window: Option<Metres>,
+}
+
+/// What is counted at a stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum By {
+    /// Whole panels.
+    Panel,
+    /// Single vines.
+    Vine,
+}
+
+fn budget(text: &str) -> Result<f64, String> {
+    let hours = text.parse::<f64>().ok().filter(|hours| *hours > 0.0 && *hours <= 1000.0);
+    hours.ok_or_else(|| "write a number of hours above 0".to_owned())
+}
+
+fn window(text: &str) -> Result<Metres, String> {
+    let length = text.parse::<Metres>().map_err(|error| error.to_string())?;
+    let fits = (0.1..=20.0).contains(&length.metres());
+    fits.then_some(length).ok_or_else(|| "write a length from 10 cm to 20 m".to_owned())
 }
 
 /// How inputs are read.

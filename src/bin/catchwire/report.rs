@@ -10,7 +10,7 @@ use catchwire::{
     error::Error,
     jobs::{
         Report,
-        report::{BlockReport, FindingReport, ThinningReport, ZoneReport},
+        report::{BlockReport, FindingReport, SampleReport, ThinningReport, ZoneReport},
     },
     units::METRES_PER_FOOT,
 };
@@ -159,8 +159,49 @@ fn block_text(text: &mut String, block: &BlockReport) {
         "{}: {} rows, {} vines, {} panels, {length} of row at {:.2}° true, {area}",
         block.block, block.rows, block.vines, block.panels, block.bearing_true_deg
     );
+    if let Some(sample) = &block.sample {
+        sample_text(text, sample, us);
+    }
     if let Some(thinning) = &block.thinning {
         thinning_text(text, thinning, us);
+    }
+}
+
+fn sample_text(text: &mut String, sample: &SampleReport, us: bool) {
+    let walk = if us {
+        format!("{:.0} ft", sample.walk_m / METRES_PER_FOOT)
+    } else {
+        format!("{:.0} m", sample.walk_m)
+    };
+    let unit = sample.unit;
+    let _ = writeln!(
+        text,
+        "  count {} {unit}s, {} of them close pairs; walk {walk}, about {:.1} h in all",
+        sample.stops,
+        sample.close_pairs,
+        sample.minutes / 60.0
+    );
+    let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+    let from = if sample.variation_from_counts { "by your counts" } else { "assumed" };
+    let Some(expected) = sample.expected_error else { return };
+    let _ = writeln!(
+        text,
+        "  the block's mean to within {} ({:.0} times in 100), if {unit}s vary by {} ({from})",
+        percent(expected),
+        100.0 * sample.confidence,
+        percent(sample.variation)
+    );
+    let errors = sample.errors.iter();
+    let errors: Vec<String> =
+        errors.map(|(number, error)| format!("{number}: {}", percent(*error))).collect();
+    let _ = writeln!(text, "  error by number of {unit}s: {}", errors.join(", "));
+    for stratum in &sample.strata {
+        let name = stratum.cultivar.as_deref().unwrap_or("no cultivar named");
+        let _ = writeln!(
+            text,
+            "  {name}: {} of {} {unit}s drawn; {} vine places outside (row ends, young, missing)",
+            stratum.drawn, stratum.could_be_drawn, stratum.vines_outside
+        );
     }
 }
 

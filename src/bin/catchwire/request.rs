@@ -5,13 +5,15 @@ use std::path::Path;
 use catchwire::{
     block::{BlockKeys, North},
     error::Error,
-    jobs::{Call, OutputOptions, ThinningOptions},
+    finding::{Finding, Place},
+    jobs::{Call, OutputOptions, SamplingOptions, ThinningOptions},
     read::{Request, text_of},
+    sample::Unit,
     settings::Settings,
     units::ReadingUnits,
 };
 
-use crate::args::{DemoArgs, Job, Output, Thinning, Units, Writing};
+use crate::args::{By, DemoArgs, Job, Output, SampleJob, Thinning, Units, Writing};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -24,6 +26,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             rows: job.rows.clone(),
             vines: job.vines.clone(),
             dem: job.dem.clone(),
+            stops: None,
             swap_axes: reading.swap_axes,
             encoding: reading.encoding.clone(),
             strict: reading.strict,
@@ -31,11 +34,41 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             crs: reading.crs.clone(),
         },
         settings: settings(reading.settings.as_deref())?,
+        sampling: SamplingOptions::default(),
         thinning: thinning(&job.thinning),
         output: output(&job.writing),
         units: units(&job.output),
         options: options(job),
     })
+}
+
+/// The call of `sample`.
+pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
+    let plain = call(&typed.job)?;
+    let sampling = SamplingOptions {
+        unit: match typed.sampling.by {
+            By::Panel => Unit::Panel,
+            By::Vine => Unit::Vine,
+        },
+        number: typed.sampling.number,
+        hours: typed.sampling.hours,
+        window: typed.sampling.window,
+    };
+    let named = [
+        ("by", Some(sampling.unit.words()[0].to_owned())),
+        ("number", sampling.number.map(|number| number.to_string())),
+        ("hours", sampling.hours.map(|hours| hours.to_string())),
+        ("window", sampling.window.map(|window| window.to_string())),
+    ];
+    let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    let options = plain.options.iter().cloned().chain(named).collect();
+    if sampling.window.is_some() && sampling.unit == Unit::Panel {
+        let finding = Finding::fault(Place::field("--window"), "a panel is counted whole")
+            .mend("add --by vine, or leave --window out");
+        return Err(Error::Usage(finding));
+    }
+    let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
+    Ok(Call { request, sampling, options, ..plain })
 }
 
 /// Keys of blocks from the command line; `--date` also dates a compass bearing that is typed.

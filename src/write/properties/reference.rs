@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{counts, outlines, panels, posts, rows, standing, vines, zones};
+use super::{counts, outlines, panels, posts, rows, sample, standing, vines, zones};
 use crate::write::{Column, Kind};
 
 /// The files made of columns, each with its columns in order.
@@ -13,6 +13,7 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("panels.geojson", panels::columns()),
         ("zones.geojson", zones::columns()),
         ("posts.geojson", posts::columns()),
+        ("sample.geojson", sample::columns()),
         ("block.gpkg: block", outlines::block_columns()),
         ("block.gpkg: keep_outs", outlines::keep_out_columns()),
         ("block-standing.geojson", standing::COLUMNS.to_vec()),

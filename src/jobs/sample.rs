@@ -1,0 +1,340 @@
+//! Which vines to count, in which walk, and how sure of the block that will make.
+
+use jiff::civil::Date;
+
+use super::{
+    deliver::{self, Made},
+    prepare,
+    record::{self, Told},
+};
+use crate::{
+    counts::Count,
+    error::Error,
+    finding::{Finding, Findings, Place},
+    jobs::{
+        Call, Ground, Report,
+        report::{BlockReport, SampleReport, StratumReport},
+    },
+    join::{self, Joined},
+    maths::float,
+    names::BlockName,
+    read::Inputs,
+    sample::{self, Sample, Stop, Unit, Wish},
+    settings::SampleSettings,
+    write::{
+        Wanted,
+        csv::csv,
+        geojson::geojson,
+        properties,
+        run_record::{CountsRecord, Totals},
+    },
+};
+
+/// The files that `sample` writes for a block.
+pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "run.json"];
+
+/// Numbers of stops for which the error of the mean is told beside the one chosen.
+const TOLD_NUMBERS: [usize; 8] = [10, 20, 30, 40, 60, 80, 120, 200];
+
+/// Fewest stops in a block when hours are shared out among blocks.
+const FEWEST_A_BLOCK: usize = 2;
+
+/// A block with what earlier counts say about it.
+struct Field {
+    ground: Ground,
+    joined: Joined,
+    out: Vec<bool>,
+    variation: Option<f64>,
+    /// Stops that somebody chose; drawn where there are none.
+    chosen: Vec<Stop>,
+    findings: Findings,
+}
+
+/// Reads, draws a sample of every block, writes, and tells.
+///
+/// # Errors
+/// A call without an output folder, wrong inputs, more asked for than there is, files that cannot be
+/// written.
+pub fn sample(call: &Call) -> Result<Report, Error> {
+    let wanted = deliver::wanted(call, FILES)?;
+    let (inputs, findings) = prepare::read(call)?;
+    let fields = fields(call, &inputs)?;
+    let samples = draw(call, &fields)?;
+    let folders = prepare::folders(&inputs.blocks);
+    let mut report = Report::new("sample", &findings);
+    for ((field, (sample, noticed)), folder) in fields.iter().zip(&samples).zip(&folders) {
+        report.notice(&field.ground.findings);
+        report.notice(&field.findings);
+        report.notice(noticed);
+        report.blocks.push(tell(call, field, sample, folder));
+    }
+    prepare::strict(call, &report)?;
+    let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
+    report.files = deliver::deliver(call, &folders, make)?;
+    report.dry_run = call.output.dry_run;
+    report.next.push(NEXT.to_owned());
+    Ok(report)
+}
+
+const NEXT: &str = "count at every stop of sample.csv and fill in its columns; then pass it to `thin` \
+                    with --counts";
+
+/// Every block laid out, with its earlier counts joined.
+fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {
+    let grounds = prepare::ground(call, inputs, None)?;
+    let names: Vec<&BlockName> = inputs.blocks.iter().map(|block| &block.name).collect();
+    let (by_block, leftovers) = join::sort_by_block(&names, inputs.counts.clone());
+    let (mut stops_by_block, strangers) = join::sort_by_block(&names, inputs.stops.clone());
+    if let (Some(first), false) = (stops_by_block.first_mut(), strangers.is_empty()) {
+        first.extend(strangers.into_iter().map(|stranger| stranger.count));
+    }
+    let mut fields = Vec::with_capacity(grounds.len());
+    for ((ground, counts), stops) in grounds.into_iter().zip(by_block).zip(stops_by_block) {
+        let settings = call.settings.join();
+        let (joined, findings) = join::join(&ground.site, &ground.layout, &counts, &settings);
+        let out = cannot_be_counted(call, &ground, &joined);
+        let variation = variation(&joined, &call.settings.sample());
+        let chosen = chosen(call, &ground, &stops)?;
+        fields.push(Field { ground, joined, out, variation, chosen, findings });
+    }
+    if let (Some(first), false) = (fields.first_mut(), leftovers.is_empty()) {
+        let what = format!("{} earlier records belong to none of these blocks", leftovers.len());
+        first.findings.push(
+            Finding::warning(Place::field("--counts"), what).mend("check their column `block`"),
+        );
+    }
+    Ok(fields)
+}
+
+/// True at places without a vine, and at those of vines that are too young for a target.
+fn cannot_be_counted(call: &Call, ground: &Ground, joined: &Joined) -> Vec<bool> {
+    let year = call.thinning.date.or(joined.date).map(Date::year);
+    let young_years = call.settings.plan().young_years;
+    let plantings = ground.site.plantings.all();
+    let young = |planting: usize| {
+        let planted = plantings.get(planting).and_then(|planting| planting.planted);
+        planted.zip(year).is_some_and(|(planted, year)| year - planted < young_years)
+    };
+    let out = |vine: &join::VineRecord| {
+        vine.status.is_missing() || vine.status.is_young() || young(vine.planting)
+    };
+    joined.vines.iter().map(out).collect()
+}
+
+/// The stops of a list that somebody made, at their places.
+fn chosen(call: &Call, ground: &Ground, stops: &[Count]) -> Result<Vec<Stop>, Error> {
+    let (site, layout) = (&ground.site, &ground.layout);
+    let (found, _) = join::join(site, layout, stops, &call.settings.join());
+    let faults: Findings = (found.unjoined.iter())
+        .map(|stop| {
+            Finding::fault(stop.count.place.clone(), "this stop has no place in the block")
+                .because(stop.reason.clone())
+                .mend("correct its row, panel or vine, or take the line out")
+        })
+        .collect();
+    if !faults.is_empty() {
+        return Err(Error::Input(faults));
+    }
+    let stop = |record: &join::JoinedRecord| -> Option<Stop> {
+        let vine = record.panel.is_none().then(|| record.vines.first().copied()).flatten();
+        let panel = record.panel.or_else(|| vine.map(|vine| layout.vines[vine].panel))?;
+        Some(Stop::chosen(layout, panel, vine))
+    };
+    let mut stops: Vec<Stop> = Vec::new();
+    for stop in found.records.iter().filter_map(stop) {
+        if !stops.iter().any(|known| (known.panel, known.vine) == (stop.panel, stop.vine)) {
+            stops.push(stop);
+        }
+    }
+    Ok(stops)
+}
+
+/// Fewer earlier counts than this say too little of how much vines vary.
+const FEWEST_FOR_VARIATION: usize = 5;
+
+/// The coefficient of variation between vines, within plantings, by earlier counts.
+fn variation(joined: &Joined, settings: &SampleSettings) -> Option<f64> {
+    let planting = |observation: &join::Observation| joined.vines[observation.vines[0]].planting;
+    let of = |whole: bool| -> Vec<(usize, f64)> {
+        let those = joined.shoots.iter().filter(|one| (one.vines.len() > 1) == whole);
+        those.map(|one| (planting(one), one.per_m)).collect()
+    };
+    let vines = of(false);
+    if vines.len() >= FEWEST_FOR_VARIATION {
+        return within_plantings(&vines);
+    }
+    let panels = of(true);
+    let size = joined.shoots.iter().filter(|one| one.vines.len() > 1).map(|one| one.vines.len());
+    let mean_size = float(size.clone().sum()) / float(size.count().max(1));
+    (panels.len() >= FEWEST_FOR_VARIATION).then(|| within_plantings(&panels)).flatten().map(
+        |found| {
+            let share = (1.0 + (mean_size - 1.0) * settings.alike_in_panel) / mean_size;
+            found / share.sqrt()
+        },
+    )
+}
+
+/// The pooled standard deviation within groups over the mean of all.
+fn within_plantings(values: &[(usize, f64)]) -> Option<f64> {
+    let all = float(values.len());
+    let mean = values.iter().map(|(_, value)| value).sum::<f64>() / all;
+    let groups: std::collections::BTreeSet<usize> =
+        values.iter().map(|(group, _)| *group).collect();
+    let mut squares = 0.0;
+    for &group in &groups {
+        let own = values.iter().filter(|(of, _)| *of == group).map(|(_, value)| value);
+        let number = float(own.clone().count());
+        let own_mean = own.clone().sum::<f64>() / number;
+        squares += own.map(|value| (value - own_mean).powi(2)).sum::<f64>();
+    }
+    let degrees = all - float(groups.len());
+    (degrees > 0.0 && mean > 0.0).then(|| (squares / degrees).sqrt() / mean).filter(|v| *v > 0.0)
+}
+
+/// A sample with what is to be known about it.
+type Drawn = (Sample, Findings);
+
+/// A sample of every block: each by its own rule, or as many as the hours allow.
+fn draw(call: &Call, fields: &[Field]) -> Result<Vec<Drawn>, Error> {
+    let own = |field: &Field| draw_one(call, field, call.sampling.number);
+    let Some(hours) = call.sampling.hours else { return fields.iter().map(own).collect() };
+    let most =
+        |field: &Field| field.ground.layout.panels.len().max(field.ground.layout.vines.len());
+    let all: usize = fields.iter().map(most).sum();
+    let vines: usize = fields.iter().map(|field| field.ground.layout.vines.len()).sum();
+    let with_total = |total: usize| -> Result<Vec<Drawn>, Error> {
+        let share = |field: &Field| total * field.ground.layout.vines.len() / vines.max(1);
+        let number = |field: &Field| Some(share(field).max(FEWEST_A_BLOCK));
+        fields.iter().map(|field| draw_one(call, field, number(field))).collect()
+    };
+    let hours_of = |drawn: &[Drawn]| -> f64 {
+        let minutes = fields.iter().zip(drawn).map(|(field, (s, _))| minutes(call, field, s));
+        minutes.sum::<f64>() / 60.0
+    };
+    let least = with_total(0)?;
+    let needed = hours_of(&least);
+    if needed > hours {
+        let what = format!("{hours} h are not enough for {FEWEST_A_BLOCK} stops in every block");
+        let finding = Finding::fault(Place::field("--hours"), what)
+            .mend(format!("allow at least {needed:.1} h, or name fewer blocks"));
+        return Err(Error::Usage(finding));
+    }
+    // Hours grow with the number: the largest that fits, by halving.
+    let (mut fits, mut too_many, mut best) = (0, all + 1, least);
+    while too_many - fits > 1 {
+        let total = fits.midpoint(too_many);
+        match with_total(total) {
+            Ok(drawn) if hours_of(&drawn) <= hours => (fits, best) = (total, drawn),
+            _ => too_many = total,
+        }
+    }
+    Ok(best)
+}
+
+fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, Error> {
+    if call.request.stops.is_some() {
+        let single = field.chosen.iter().any(|stop| stop.vine.is_some());
+        let unit = if single { Unit::Vine } else { Unit::Panel };
+        let sample = Sample::of_chosen(unit, field.chosen.clone(), &field.ground.layout);
+        return Ok((sample, Findings::none()));
+    }
+    let wish = Wish {
+        unit: call.sampling.unit,
+        number,
+        variation: field.variation,
+        window: call.sampling.window,
+        seed: call.thinning.seed.unwrap_or(1),
+    };
+    let ground = (&field.ground.site, &field.ground.layout);
+    sample::choose(ground, &field.out, &wish, &call.settings.sample())
+}
+
+/// Minutes to count and walk.
+fn minutes(call: &Call, field: &Field, sample: &Sample) -> f64 {
+    let settings = call.settings.sample();
+    let vines = |stop: &Stop| match stop.vine {
+        Some(_) => 1,
+        None => field.ground.layout.panels[stop.panel].vines.len(),
+    };
+    let counted: usize = sample.stops.iter().map(vines).sum();
+    float(counted) * settings.minutes_per_vine + sample.walk_m / settings.walk_m_per_minute
+}
+
+fn tell(call: &Call, field: &Field, sample: &Sample, folder: &str) -> BlockReport {
+    let units = prepare::units(call, &field.ground.block);
+    let confidence = call.settings.sample().confidence;
+    let drawable: usize = sample.strata.iter().map(|stratum| stratum.units).sum();
+    let error = |number| sample::error_of_mean(sample.variation, number, drawable, confidence);
+    let drawn = !sample.strata.is_empty();
+    let sizes = TOLD_NUMBERS.into_iter().filter(|number| drawn && *number <= drawable);
+    let plantings = field.ground.site.plantings.all();
+    let stratum = |stratum: &sample::Stratum| StratumReport {
+        cultivar: plantings.get(stratum.planting).and_then(|planting| planting.cultivar.clone()),
+        drawn: stratum.drawn,
+        could_be_drawn: stratum.units,
+        vines_outside: stratum.vines_outside,
+    };
+    let told = SampleReport {
+        unit: sample.unit.words()[0],
+        stops: sample.stops.len(),
+        close_pairs: sample.close_pairs(),
+        variation: sample.variation,
+        variation_from_counts: field.variation.is_some(),
+        confidence,
+        expected_error: sample.expected_error(confidence),
+        errors: sizes.map(|number| (number, error(number))).collect(),
+        share_drawable: sample.share_drawable(&field.ground.layout),
+        walk_m: sample.walk_m,
+        minutes: minutes(call, field, sample),
+        strata: sample.strata.iter().map(stratum).collect(),
+    };
+    BlockReport { sample: Some(told), ..BlockReport::of(&field.ground, folder, units) }
+}
+
+/// The wanted files of one block, the run record among them.
+fn files(
+    call: &Call,
+    inputs: &Inputs,
+    (field, (sample, noticed)): (&Field, &Drawn),
+    wanted: &Wanted,
+) -> Result<Made, Error> {
+    let (site, layout) = (&field.ground.site, &field.ground.layout);
+    let units = prepare::units(call, &field.ground.block);
+    let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
+    let mut made = Made::new();
+    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
+        let bytes = match *name {
+            "sample.geojson" => geojson(&layer),
+            "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
+            other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
+        };
+        made.push(((*name).to_owned(), bytes));
+    }
+    let mut findings = field.ground.findings.clone();
+    findings.extend(noticed.clone());
+    let told = Told {
+        command: "sample",
+        site,
+        counts: (!call.request.counts.is_empty()).then(|| CountsRecord {
+            read: field.joined.records.len() + field.joined.unjoined.len(),
+            joined: field.joined.records.len(),
+            left_out: field.joined.unjoined.len(),
+            used: field.joined.shoots.len(),
+        }),
+        totals: Totals {
+            rows: layout.rows.len(),
+            panels: layout.panels.len(),
+            places: layout.vines.len(),
+            vines: layout.vines.len(),
+            ..Totals::default()
+        },
+        method: vec![if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()],
+        findings: &findings,
+    };
+    let record = record::bytes(call, inputs, &told, &made)?;
+    made.push((record::NAME.to_owned(), record));
+    Ok(made)
+}
+
+const METHOD: &str = "local pivotal method (Grafström, Lundström & Schelin 2012) within plantings, equal \
+                      chances; size by Cochran 1977";

@@ -1,0 +1,50 @@
+//! Close pairs: neighbours of some stops, counted too, so that the model learns how alike
+//! neighbours are. They are no part of a mean.
+
+use super::{Purpose, Stop, drawable::Drawable};
+use crate::{maths::random::Random, settings::SampleSettings};
+
+/// Adds the neighbour along the row of every so-manieth stop.
+pub(super) fn add(
+    stops: &mut Vec<Stop>,
+    drawable: &Drawable,
+    settings: &SampleSettings,
+    random: &mut Random,
+) {
+    let every = settings.close_pair_every;
+    let Some(first) = (every > 0).then(|| random.below(every as u64)) else { return };
+    let first = usize::try_from(first).unwrap_or(0);
+    let mut pairs: Vec<Stop> = Vec::new();
+    for stop in stops.iter().skip(first).step_by(every) {
+        let taken = |unit: usize| {
+            let found = &drawable.units[unit];
+            let same = |stop: &Stop| stop.panel == found.panel && stop.vine == found.vine;
+            stops.iter().chain(&pairs).any(same)
+        };
+        if let Some(unit) = neighbour(stop, drawable).into_iter().find(|&unit| !taken(unit)) {
+            pairs.push(drawable.stop(unit, stop.stratum, Purpose::ClosePair));
+        }
+    }
+    stops.extend(pairs);
+}
+
+/// The units before and after a stop, those of another row or beyond a cut not among them.
+fn neighbour(stop: &Stop, drawable: &Drawable) -> Vec<usize> {
+    let same =
+        |unit: &super::drawable::Candidate| unit.panel == stop.panel && unit.vine == stop.vine;
+    let Some(own) = drawable.units.iter().position(same) else { return Vec::new() };
+    let beside = [own.checked_add(1), own.checked_sub(1)];
+    let touches = |unit: &usize| {
+        let Some(found) = drawable.units.get(*unit) else { return false };
+        match (found.vine, stop.vine) {
+            (Some(one), Some(other)) => one.abs_diff(other) == 1 && same_row(found.at, stop.at),
+            _ => found.panel.abs_diff(stop.panel) == 1 && same_row(found.at, stop.at),
+        }
+    };
+    beside.into_iter().flatten().filter(touches).collect()
+}
+
+/// A millimetre apart across the rows is one row; rows that bend move by centimetres.
+fn same_row(one: crate::frame::RowPoint, other: crate::frame::RowPoint) -> bool {
+    (one.across_m - other.across_m).abs() < 0.25
+}
