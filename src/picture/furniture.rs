@@ -31,8 +31,7 @@ impl Furniture {
         (anchor, colour): (Anchor, Colour),
     ) {
         let at = PaperPoint::new(x_mm, self.height_mm + base_mm);
-        let words = words.into();
-        self.marks.push(Mark::Lettering(Lettering { at, words, hand, anchor, colour }));
+        self.marks.push(Mark::Lettering(Lettering::level(at, words, hand, (anchor, colour))));
     }
 
     /// Adds a paragraph below.

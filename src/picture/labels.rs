@@ -179,7 +179,8 @@ impl Label {
     }
 
     fn at(&self, middle: Coord<f64>) -> Boxed {
-        Boxed { middle, half: Coord { x: self.width_mm / 2.0, y: self.height_mm / 2.0 } }
+        let middle = PaperPoint::new(middle.x, middle.y);
+        Boxed::new(middle, self.width_mm, self.height_mm)
     }
 
     fn marks(&self, at: Coord<f64>) -> Vec<Mark> {
@@ -192,13 +193,9 @@ impl Label {
         let mut base = at.y - y + 0.6 * PADDING_MM;
         for (words, hand) in &self.lines {
             base += 1.16 * hand.size_mm;
-            marks.push(Mark::Lettering(Lettering {
-                at: PaperPoint::new(at.x, base - 0.26 * hand.size_mm),
-                words: words.clone(),
-                hand: *hand,
-                anchor: Anchor::Middle,
-                colour: INK,
-            }));
+            let at = PaperPoint::new(at.x, base - 0.26 * hand.size_mm);
+            let set = (Anchor::Middle, INK);
+            marks.push(Mark::Lettering(Lettering::level(at, words.clone(), *hand, set)));
         }
         marks
     }
@@ -207,13 +204,13 @@ impl Label {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::picture::{HeatMap, example::Example, page};
+    use crate::picture::{HeatMap, columns, example::Example};
 
     /// How many labels are led out, after looking at every one.
     #[track_caller]
     fn led_out(example: &Example) -> usize {
         let subject = example.subject(HeatMap::ThinningNeed);
-        let (page, placement) = page::choose(&subject).unwrap();
+        let (page, placement) = columns::choose_for(std::slice::from_ref(&subject)).unwrap();
         let outline = placement.polygon(&subject.outline);
         let mut labels = Labels::new(page.map, &outline, vec![], &[]);
         for zone in &subject.zones {

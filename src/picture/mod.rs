@@ -14,6 +14,7 @@ pub mod colours;
 mod boxes;
 mod captions;
 mod classes;
+mod columns;
 mod compass;
 mod density;
 mod drawings;
@@ -21,6 +22,7 @@ mod drawings;
 mod example;
 mod furniture;
 mod ground_words;
+mod heading;
 mod labels;
 mod legend;
 mod lettering;
@@ -29,6 +31,7 @@ mod map;
 mod marks;
 mod need;
 mod page;
+mod pdf;
 mod png;
 mod sheet;
 mod subject;
@@ -42,11 +45,12 @@ use jiff::civil::Date;
 
 use crate::{
     settings::PlanSettings,
-    units::{PerMetre, ReadingUnits},
+    units::{Degrees, PerMetre, ReadingUnits},
 };
 
 pub use colours::Colour;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
+pub use pdf::to_pdf;
 pub use png::to_png;
 pub use svg::to_svg;
 
@@ -68,6 +72,18 @@ pub struct PaperPoint {
     pub x_mm: f64,
     /// Millimetres from the upper edge.
     pub y_mm: f64,
+}
+
+impl Lettering {
+    /// Level lettering.
+    pub fn level(
+        at: PaperPoint,
+        words: impl Into<String>,
+        hand: Hand,
+        (anchor, colour): (Anchor, Colour),
+    ) -> Self {
+        Self { at, words: words.into(), hand, anchor, turn: Degrees::new(0.0), colour }
+    }
 }
 
 impl PaperPoint {
@@ -135,6 +151,8 @@ pub struct Lettering {
     pub hand: Hand,
     /// Where `at` lies in it.
     pub anchor: Anchor,
+    /// How far it is turned about `at`, clockwise.
+    pub turn: Degrees,
     /// Its colour.
     pub colour: Colour,
 }
