@@ -3,7 +3,7 @@
 //! | command | file | stages |
 //! | --- | --- | --- |
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
-//! | `layout` | [`layout`] | read, frame, layout, write |
+//! | `layout` | [`layout`] | read, frame, layout, picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
 
@@ -22,7 +22,8 @@ use std::{fmt, path::PathBuf, str::FromStr};
 use jiff::civil::Date;
 
 use crate::{
-    maths::covariance::CovarianceModel, read::Request, settings::Settings, units::ReadingUnits,
+    maths::covariance::CovarianceModel, picture::Paper, read::Request, settings::Settings,
+    units::ReadingUnits,
 };
 
 pub use prepare::Ground;
@@ -77,6 +78,8 @@ pub struct OutputOptions {
     pub force: bool,
     /// List what would be made or replaced, and write nothing.
     pub dry_run: bool,
+    /// The paper of pages; by the units when unsaid.
+    pub paper: Option<Paper>,
     /// Only these files, as typed.
     pub only: Option<String>,
 }

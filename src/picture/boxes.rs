@@ -179,7 +179,7 @@ mod tests {
         let at = |x, y| Coord { x, y };
         assert!(slanted.is_crossed(at(5.0, -10.0), at(5.0, 10.0)));
         assert!(!slanted.is_crossed(at(5.0, -10.0), at(5.0, 1.0)));
-        let area = Area { corner: PaperPoint::new(-8.0, -8.5), width_mm: 17.0, height_mm: 17.0 };
+        let area = Area { corner: PaperPoint::new(-8.5, -8.5), width_mm: 17.0, height_mm: 17.0 };
         assert!(slanted.is_within(&area) && !level(0.0, 0.0).is_within(&area));
     }
 }

@@ -71,23 +71,59 @@ impl Labels {
         name: &str,
         words: &str,
     ) -> Result<(), Error> {
+        let forms = [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]];
+        if !self.place_where_free(shape, &forms)?
+            && let Some(anchor) = deepest(shape, &edges(shape))
+        {
+            // No free paper at all: better on something than left out.
+            self.put(&Label::new(&[(name, NAME)])?, anchor);
+        }
+        Ok(())
+    }
+
+    /// Places the first form of a label that finds free paper, inside its ground or led out of the
+    /// block; false when none does.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn place_where_free(
+        &mut self,
+        shape: &MultiPolygon<f64>,
+        forms: &[&[(&str, Hand)]],
+    ) -> Result<bool, Error> {
         let zone = edges(shape);
-        let Some(anchor) = deepest(shape, &zone) else { return Ok(()) };
-        for lines in [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]] {
+        let Some(anchor) = deepest(shape, &zone) else { return Ok(false) };
+        for lines in forms {
             let label = Label::new(lines)?;
             if let Some(at) = self.inside(shape, &zone, &label) {
                 self.put(&label, at);
-                return Ok(());
+                return Ok(true);
             }
-            if let Some(at) = self.outside(&label, anchor) {
-                self.lead(anchor, at);
-                self.put(&label, at);
-                return Ok(());
+            if self.led_out(&label, anchor) {
+                return Ok(true);
             }
         }
-        // No free paper at all: better on something than left out.
-        self.put(&Label::new(&[(name, NAME)])?, anchor);
-        Ok(())
+        Ok(false)
+    }
+
+    /// Leads a label from a place out of the block; false when there is no free paper.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn call_out(
+        &mut self,
+        anchor: PaperPoint,
+        lines: &[(&str, Hand)],
+    ) -> Result<bool, Error> {
+        let anchor = Coord { x: anchor.x_mm, y: anchor.y_mm };
+        Ok(self.led_out(&Label::new(lines)?, anchor))
+    }
+
+    fn led_out(&mut self, label: &Label, anchor: Coord<f64>) -> bool {
+        let Some(at) = self.outside(label, anchor) else { return false };
+        self.lead(anchor, at);
+        self.put(label, at);
+        true
     }
 
     fn inside(

@@ -121,6 +121,11 @@ impl Placement {
         metres * 1000.0 / self.scale
     }
 
+    /// The way across the rows on paper, of length 1: right, down.
+    pub(super) const fn across(&self) -> [f64; 2] {
+        self.across
+    }
+
     /// An area in row coordinates, on paper.
     pub(super) fn polygon(&self, ground: &MultiPolygon<f64>) -> MultiPolygon<f64> {
         ground.map_coords(|place| self.coord(place))

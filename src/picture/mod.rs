@@ -32,6 +32,7 @@ mod marks;
 mod need;
 mod page;
 mod pdf;
+mod planting;
 mod png;
 mod sheet;
 mod subject;
@@ -51,6 +52,7 @@ use crate::{
 pub use colours::Colour;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 pub use pdf::to_pdf;
+pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::to_png;
 pub use svg::to_svg;
 

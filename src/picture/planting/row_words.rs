@@ -1,0 +1,197 @@
+//! Numbers and lengths of rows, lettered along the row beyond its ends.
+
+use geo::Coord;
+
+use crate::{
+    error::Error,
+    picture::{
+        Anchor, Hand, Lettering, Mark, PaperPoint,
+        boxes::{Boxed, Edge, edges},
+        colours::INK,
+        ground_words::Words,
+        lettering::width_mm,
+        map::{Area, Placement},
+        planting::{
+            drawing::{Drawing, RowDrawn, RowEnd, path},
+            rows::Sizes,
+        },
+        words,
+    },
+    units::{Degrees, Metres},
+};
+
+/// Where not every row is numbered, every so many-th is.
+const STEPS: [u32; 7] = [5, 10, 20, 50, 100, 200, 500];
+/// A number moves out by so many millimetres at most to find free paper.
+const OUTWARD_STEPS: i32 = 30;
+/// Paper between the end of a row and its number.
+const GAP_MM: f64 = 1.6;
+
+/// The lettering of rows.
+struct RowWords<'a> {
+    drawing: &'a Drawing<'a>,
+    placement: &'a Placement,
+    area: Area,
+    /// What is never lettered over.
+    lines: Vec<Edge>,
+    /// What is lettered over only where there is no other paper.
+    borders: Vec<Edge>,
+    hand: Hand,
+    words: Words,
+}
+
+/// Numbers at both ends of the rows, lengths at the far one, as many as there is room for.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn row_words(
+    drawing: &Drawing<'_>,
+    (placement, sizes): (&Placement, &Sizes),
+    area: Area,
+) -> Result<Words, Error> {
+    let (hand, every) = hand_and_step(sizes.row_gap);
+    let lines = lines(drawing, placement);
+    let mut borders = edges(&placement.polygon(&drawing.site.outline));
+    for around in &drawing.around {
+        borders.extend(edges(&placement.polygon(around)));
+    }
+    let words = (Vec::new(), Vec::new());
+    let mut lettering = RowWords { drawing, placement, area, lines, borders, hand, words };
+    for row in lettered(&drawing.rows, every) {
+        lettering.letter(row, every)?;
+    }
+    Ok(lettering.words)
+}
+
+/// Every row where they lie far enough apart on paper, else every fifth, tenth …
+fn hand_and_step(row_gap: f64) -> (Hand, u32) {
+    let hand = |size_mm| Hand { size_mm, bold: false };
+    match row_gap {
+        gap if gap >= 3.9 => (hand(3.2), 1),
+        gap if gap >= 2.9 => (hand(2.5), 1),
+        gap => {
+            let far_enough = |step: &u32| f64::from(*step) * gap >= 4.0;
+            (hand(3.0), STEPS.into_iter().find(far_enough).unwrap_or(1000))
+        }
+    }
+}
+
+/// The first row, the last, and between them the round ones that do not crowd these.
+fn lettered(rows: &[RowDrawn], every: u32) -> impl Iterator<Item = &RowDrawn> {
+    let ends = [rows.first(), rows.last()].map(|row| row.map_or(0, |row| row.number));
+    let round = move |row: &&RowDrawn| {
+        let near = ends.map(|end| f64::from(end.abs_diff(row.number)) < 0.85 * f64::from(every));
+        row.number % every == 0 && near == [false, false]
+    };
+    let between = rows.iter().filter(round);
+    let last = rows.last().filter(|_| rows.len() > 1);
+    rows.first().into_iter().chain(last).chain(between)
+}
+
+/// Rows and their anchors on paper.
+fn lines(drawing: &Drawing<'_>, placement: &Placement) -> Vec<Edge> {
+    let place = |at| {
+        let at = placement.point(at);
+        Coord { x: at.x_mm, y: at.y_mm }
+    };
+    let pieces = drawing.layout.pieces.iter().flat_map(|piece| {
+        let path: Vec<Coord<f64>> = path(piece).map(place).collect();
+        path.windows(2).map(|pair| [pair[0], pair[1]]).collect::<Vec<_>>()
+    });
+    let posts = drawing.layout.posts.iter().map(|post| [place(post.at); 2]);
+    let tied = drawing
+        .rows
+        .iter()
+        .flat_map(|row| row.ends.map(|end| [place(end.outermost), place(end.inward)]));
+    pieces.chain(posts).chain(tied).collect()
+}
+
+impl RowWords<'_> {
+    fn letter(&mut self, row: &RowDrawn, every: u32) -> Result<(), Error> {
+        let units = self.drawing.notes.units;
+        let first = self.drawing.rows.first().is_some_and(|first| first.number == row.number);
+        let number = row.number.to_string();
+        let named = format!("row {number}");
+        let length = words::length(Metres::new(row.length_m), units, 1);
+        let hand = Hand { bold: first, ..self.hand };
+        let [near, far] = row.ends;
+        let forms = if first {
+            vec![vec![named], vec![number.clone()]]
+        } else {
+            vec![vec![number.clone()]]
+        };
+        self.place(&near, &forms, hand)?;
+        let long = vec![number.clone(), length];
+        let forms = if every > 1 { vec![long, vec![number]] } else { vec![long, vec![number]] };
+        self.place(&far, &forms, hand)
+    }
+
+    /// The first of several forms that finds free paper; parts stand in order from the row outward.
+    fn place(&mut self, end: &RowEnd, forms: &[Vec<String>], hand: Hand) -> Result<(), Error> {
+        let (at, inward) = (self.placement.point(end.outermost), self.placement.point(end.inward));
+        let (x, y) = (at.x_mm - inward.x_mm, at.y_mm - inward.y_mm);
+        let length = x.hypot(y).max(1e-9);
+        let way = [x / length, y / length];
+        for borders in [true, false] {
+            for parts in forms {
+                let run = Run::new(parts, way, hand)?;
+                let places = (0..OUTWARD_STEPS).map(|out| run.at(at, f64::from(out)));
+                if let Some((mark, boxed)) =
+                    places.into_iter().find(|(_, boxed)| self.is_free(boxed, borders))
+                {
+                    self.words.0.push(mark);
+                    self.words.1.push(boxed);
+                    return Ok(());
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn is_free(&self, boxed: &Boxed, clear_of_borders: bool) -> bool {
+        let crossed = |edges: &[Edge]| edges.iter().any(|[from, to]| boxed.is_crossed(*from, *to));
+        boxed.is_within(&self.area)
+            && !self.words.1.iter().any(|other| other.overlaps(boxed))
+            && !crossed(&self.lines)
+            && !(clear_of_borders && crossed(&self.borders))
+    }
+}
+
+/// Words that run along a row, outward from its end.
+struct Run {
+    words: String,
+    width: f64,
+    way: [f64; 2],
+    turn: Degrees,
+    hand: Hand,
+}
+
+impl Run {
+    fn new(parts: &[String], way: [f64; 2], hand: Hand) -> Result<Self, Error> {
+        let turn = Degrees::from_radians(way[1].atan2(way[0])).degrees();
+        // Lettering is read from the left, or from below.
+        let backward = !(-90.1..89.9).contains(&turn);
+        let turn = if backward { turn - 180.0 * turn.signum() } else { turn };
+        let mut parts = parts.to_vec();
+        if backward {
+            parts.reverse();
+        }
+        let words = parts.join(" · ");
+        let width = width_mm(&words, hand)?;
+        Ok(Self { words, width, way, turn: Degrees::new(turn), hand })
+    }
+
+    /// The words so many millimetres further out than they need be.
+    fn at(&self, end: PaperPoint, further: f64) -> (Mark, Boxed) {
+        let size = self.hand.size_mm;
+        let reach = GAP_MM + further + self.width / 2.0;
+        let middle =
+            PaperPoint::new(end.x_mm + reach * self.way[0], end.y_mm + reach * self.way[1]);
+        let (sine, cosine) = self.turn.radians().sin_cos();
+        let base =
+            PaperPoint::new(middle.x_mm - 0.36 * size * sine, middle.y_mm + 0.36 * size * cosine);
+        let level = Lettering::level(base, self.words.clone(), self.hand, (Anchor::Middle, INK));
+        let boxed = Boxed::new(middle, self.width + 0.8, 0.95 * size).turned(self.turn);
+        (Mark::Lettering(Lettering { turn: self.turn, ..level }), boxed)
+    }
+}
