@@ -75,6 +75,19 @@ impl Boxed {
         enter < leave
     }
 
+    /// Its corners, one after the other.
+    pub(super) fn corners(&self) -> [Coord<f64>; 4] {
+        let [along, across] = self.sides();
+        let (along, across) = (along * self.half.x, across * self.half.y);
+        let middle = self.middle;
+        [
+            middle - along - across,
+            middle + along - across,
+            middle + along + across,
+            middle - along + across,
+        ]
+    }
+
     /// The ways its width and its height run.
     fn sides(&self) -> [Coord<f64>; 2] {
         [self.way, Coord { x: -self.way.y, y: self.way.x }]

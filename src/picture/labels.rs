@@ -106,17 +106,24 @@ impl Labels {
         Ok(false)
     }
 
-    /// Leads a label from a place out of the block; false when there is no free paper.
+    /// Leads a label out of the block from that of several places which has the shortest way;
+    /// false when there is no free paper.
     ///
     /// # Errors
     /// When a letter has no shape.
     pub(super) fn call_out(
         &mut self,
-        anchor: PaperPoint,
+        anchors: &[PaperPoint],
         lines: &[(&str, Hand)],
     ) -> Result<bool, Error> {
-        let anchor = Coord { x: anchor.x_mm, y: anchor.y_mm };
-        Ok(self.led_out(&Label::new(lines)?, anchor))
+        let label = Label::new(lines)?;
+        let ways = anchors.iter().filter_map(|anchor| {
+            let anchor = Coord { x: anchor.x_mm, y: anchor.y_mm };
+            let at = self.outside(&label, anchor)?;
+            Some(((at.x - anchor.x).hypot(at.y - anchor.y), anchor))
+        });
+        let shortest = ways.min_by(|(one, _), (other, _)| one.total_cmp(other));
+        Ok(shortest.is_some_and(|(_, anchor)| self.led_out(&label, anchor)))
     }
 
     fn led_out(&mut self, label: &Label, anchor: Coord<f64>) -> bool {

@@ -84,7 +84,7 @@ const SCALES: [f64; 11] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.
 const FEET_TO_INCH: [f64; 9] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0];
 
 /// Scales of rulers, n / 100.
-const RULER_SCALES: [f64; 6] = [1.0, 1.25, 2.0, 2.5, 5.0, 7.5];
+const RULER_SCALES: [f64; 8] = [1.0, 1.25, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
 /// Feet to the inch on rulers.
 const RULER_FEET_TO_INCH: [f64; 6] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
 

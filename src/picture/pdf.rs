@@ -19,7 +19,12 @@ pub fn to_pdf(pages: &[Scene], title: &str) -> Result<Vec<u8>, Error> {
     written(pages, title, SerializeSettings::default())
 }
 
-fn written(pages: &[Scene], title: &str, settings: SerializeSettings) -> Result<Vec<u8>, Error> {
+/// The same with settings of the writer.
+pub(super) fn written(
+    pages: &[Scene],
+    title: &str,
+    settings: SerializeSettings,
+) -> Result<Vec<u8>, Error> {
     let mut document = Document::new_with(settings);
     document.set_metadata(Metadata::new().title(title.to_owned()).creator("catchwire".to_owned()));
     for scene in pages {

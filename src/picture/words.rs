@@ -98,11 +98,28 @@ pub(super) fn length(length: Metres, units: ReadingUnits, decimals: usize) -> St
     }
 }
 
+/// The length of a row to a tenth, without its unit: `158.0`.
+pub(super) fn row_length(metres: f64, units: ReadingUnits) -> String {
+    let length = Metres::new(metres);
+    match units {
+        ReadingUnits::Metric => format!("{:.1}", length.metres()),
+        ReadingUnits::Us => format!("{:.1}", length.feet()),
+    }
+}
+
+/// The unit of lengths of ground in short.
+pub(super) const fn unit(units: ReadingUnits) -> &'static str {
+    match units {
+        ReadingUnits::Metric => "m",
+        ReadingUnits::Us => "ft",
+    }
+}
+
 /// An area of ground from hectares: `1.23 ha`, `3.04 acres`.
 pub(super) fn area(hectares: f64, units: ReadingUnits) -> String {
     match units {
-        ReadingUnits::Metric => format!("{} ha", number(hectares, 2)),
-        ReadingUnits::Us => format!("{} acres", number(hectares / HECTARES_PER_ACRE, 2)),
+        ReadingUnits::Metric => format!("{hectares:.2} ha"),
+        ReadingUnits::Us => format!("{:.2} acres", hectares / HECTARES_PER_ACRE),
     }
 }
 
@@ -157,7 +174,7 @@ mod tests {
         assert_eq!(length(Metres::new(2.438_4), us, 2), "8 ft");
         assert_eq!(length(Metres::new(82.44), metric, 1), "82.4 m");
         // 43 560 ft² × 0.3048² m²/ft².
-        assert_eq!(area(0.404_685_642_24, us), "1 acres");
+        assert_eq!(area(0.404_685_642_24, us), "1.00 acres");
         assert_eq!(area(1.234, metric), "1.23 ha");
     }
 

@@ -5,12 +5,15 @@ use crate::{
     frame::RowPoint,
     picture::{
         Hand, Mark, Outline, PaperPoint, Shape, Stroke,
-        boxes::{Boxed, edges, holds},
+        boxes::{edges, holds},
         colours::{INK, PAPER},
         labels::Labels,
         lettering::printable,
         map::{Area, Placement},
-        planting::drawing::{Drawing, RowDrawn, from_the_middle},
+        planting::{
+            drawing::{Drawing, RowDrawn},
+            row_words::Lettered,
+        },
         words,
     },
     units::Metres,
@@ -25,7 +28,7 @@ const CHECK_MM: f64 = 1.3;
 /// Margins narrower than this on paper are in the legend alone.
 const LEAST_MARGIN_MM: f64 = 1.0;
 /// Rows at whose ends a place for the headland's label is looked for.
-const ROWS_TRIED: usize = 12;
+const ROWS_TRIED: usize = 15;
 
 /// Every label that finds free paper, clear of what is lettered already.
 ///
@@ -34,20 +37,23 @@ const ROWS_TRIED: usize = 12;
 pub(super) fn callouts(
     drawing: &Drawing<'_>,
     placement: &Placement,
-    (area, taken): (Area, Vec<Boxed>),
+    (area, lettered): (Area, Lettered),
 ) -> Result<Vec<Mark>, Error> {
     let outline = placement.polygon(&drawing.site.outline);
-    let mut labels = Labels::new(area, &outline, taken, &[]);
+    let mut labels = Labels::new(area, &outline, lettered.taken, &[]);
     let mut marks = Vec::new();
     for mark in &drawing.notes.check_points {
         let at = placement.point(mark.at);
         marks.extend(check_point(at));
-        labels.call_out(at, &[(&printable(&mark.name), NAME)])?;
+        labels.call_out(&[at], &[(&printable(&mark.name), NAME)])?;
+    }
+    if let Some(vine_1) = lettered.row_1_without_name {
+        labels.call_out(&[placement.point(vine_1)], &[("row 1, vine 1", NAME)])?;
     }
     for kept_out in &drawing.site.keep_outs {
         let name = kept_out.name.as_deref().map_or("not planted".to_owned(), printable);
         let clear = if kept_out.turning {
-            "clear as at the outline".to_owned()
+            "kept clear as at the outline".to_owned()
         } else {
             let clear = words::length(kept_out.clearance, drawing.notes.units, 2);
             format!("kept clear {clear}")
@@ -100,11 +106,9 @@ fn margin(
     let outline = edges(&drawing.site.outline);
     let inside = |at: &RowPoint| holds(&outline, geo::Coord { x: at.along_m, y: at.across_m });
     let length = words::length(clear, drawing.notes.units, 2);
-    for place in places.into_iter().filter(inside) {
-        if labels.call_out(placement.point(place), &[(&format!("{name} {length}"), WORDS)])? {
-            return Ok(());
-        }
-    }
+    let places: Vec<PaperPoint> =
+        places.into_iter().filter(inside).map(|place| placement.point(place)).collect();
+    labels.call_out(&places, &[(&format!("{name} {length}"), WORDS)])?;
     Ok(())
 }
 
@@ -121,7 +125,8 @@ fn ahead_of_rows(drawing: &Drawing<'_>, headland: Metres) -> Vec<RowPoint> {
             }
         })
     };
-    from_the_middle(&drawing.rows).take(ROWS_TRIED).flat_map(ahead).collect()
+    let apart = drawing.rows.len().div_ceil(ROWS_TRIED).max(1);
+    drawing.rows.iter().step_by(apart).flat_map(ahead).collect()
 }
 
 /// Half the side margin beside the first and the last row, at several places along them.

@@ -9,7 +9,6 @@ use geo::{
 use crate::{
     frame::{RowPoint, Site},
     layout::{Layout, Piece, PostKind},
-    maths::float,
     picture::{lettering::printable, map::Compass, planting::PlanNotes},
     units::Metres,
 };
@@ -50,8 +49,6 @@ pub(super) struct RowDrawn {
     pub(super) vines: usize,
     /// Metres from end post to end post, gaps left out.
     pub(super) length_m: f64,
-    /// Its pieces.
-    pub(super) pieces: usize,
     /// Its end by vine 1 and the other one.
     pub(super) ends: [RowEnd; 2],
 }
@@ -120,7 +117,6 @@ fn row_drawn(site: &Site, layout: &Layout, row: &crate::layout::Row) -> Option<R
         number: row.number,
         vines: pieces.iter().map(|piece| piece.vines.len()).sum(),
         length_m: pieces.iter().map(|piece| piece.length_m).sum(),
-        pieces: pieces.len(),
         ends: [
             row_end(path(first).collect(), gap_m, vine_1)?,
             row_end(path(last).rev().collect(), gap_m, vine_n)?,
@@ -174,16 +170,4 @@ fn around(site: &Site) -> Vec<MultiPolygon<f64>> {
             kept_out.shape.buffer_with_style(style)
         })
         .collect()
-}
-
-/// The middle of some numbers of rows, then those beside it, turn by turn.
-pub(super) fn from_the_middle(rows: &[RowDrawn]) -> impl Iterator<Item = &RowDrawn> {
-    let mut order: Vec<&RowDrawn> = rows.iter().collect();
-    let middle = float(rows.len()) / 2.0;
-    let mut places: Vec<(usize, &RowDrawn)> = order.drain(..).enumerate().collect();
-    places.sort_by(|(one, _), (other, _)| {
-        let away = |at: usize| (float(at) + 0.5 - middle).abs();
-        away(*one).total_cmp(&away(*other)).then(one.cmp(other))
-    });
-    places.into_iter().map(|(_, row)| row)
 }

@@ -1,14 +1,14 @@
 //! The title block of a planting plan: what is planted and how it is laid out, in words.
 
 use crate::{
-    block::{North, RowsTo},
+    block::North,
     frame::Site,
     picture::{
         lettering::printable,
         planting::drawing::Drawing,
-        words::{area, count_of, grouped, length, number},
+        words::{area, count_of, date, grouped, length, number, row_length, unit},
     },
-    units::{Metres, ReadingUnits},
+    units::ReadingUnits,
 };
 
 /// Beside the drawing: what it is, and what.
@@ -18,9 +18,7 @@ pub(super) fn facts(drawing: &Drawing<'_>) -> Vec<(&'static str, String)> {
     let spacing = |metres| length(metres, units, 2);
     let mut facts: Vec<(&'static str, String)> = cultivars(drawing);
     facts.push(("Rows run", bearing(drawing.site)));
-    if let Some(given) = as_given(drawing.site) {
-        facts.push(("as given", given));
-    }
+    facts.extend(as_given(drawing.site, units));
     facts.push(("Row spacing", spacing(rules.row_spacing)));
     facts.push(("Vine spacing", spacing(rules.vine_spacing)));
     facts.push(("End post to first vine", spacing(rules.end_gap)));
@@ -28,10 +26,8 @@ pub(super) fn facts(drawing: &Drawing<'_>) -> Vec<(&'static str, String)> {
         facts.push(("End post to anchor", spacing(rules.anchor_gap)));
     }
     facts.push(("Rows", rows(drawing)));
-    let [shortest, median, longest] =
-        quantities.row_lengths_m.map(|metres| number(in_units(metres, units), 1));
-    let unit = if units == ReadingUnits::Us { "ft" } else { "m" };
-    facts.push(("Shortest, median, longest", format!("{shortest}, {median}, {longest} {unit}")));
+    let lengths = quantities.row_lengths_m.map(|metres| row_length(metres, units)).join(", ");
+    facts.push(("Shortest, median, longest", format!("{lengths} {}", unit(units))));
     let ground = [quantities.planted_ha, quantities.block_ha].map(|ground| area(ground, units));
     facts.push(("Planted ground", format!("{} of {}", ground[0], ground[1])));
     if !drawing.layout.left_out.is_empty() {
@@ -57,13 +53,6 @@ pub(super) fn cautions() -> &'static str {
      anchors and wire are for the supplier or an engineer; local codes go first. Positions are in \
      WGS84 and as good as the outline; not a legal boundary. The plan says nothing about slopes or \
      where machines can go."
-}
-
-fn in_units(metres: f64, units: ReadingUnits) -> f64 {
-    match units {
-        ReadingUnits::Metric => metres,
-        ReadingUnits::Us => Metres::new(metres).feet(),
-    }
 }
 
 /// What grows on which rows; nothing where nothing is said.
@@ -121,34 +110,31 @@ fn bearing(site: &Site) -> String {
 }
 
 /// How the bearing came, where it was not given from true north.
-fn as_given(site: &Site) -> Option<String> {
+fn as_given(site: &Site, units: ReadingUnits) -> Option<(&'static str, String)> {
     let bearing = site.frame.bearing();
     if site.rules.bearing.is_none() {
-        return Some("drawn along a row".to_owned());
+        return Some(("The bearing is that of", "lines drawn along rows".to_owned()));
     }
     let [given, added] =
         [bearing.given, bearing.correction].map(|angle| number(angle.degrees(), 2));
     match bearing.north {
         North::True => None,
-        North::Grid => Some(format!("{given}° from grid north, {added}° added")),
+        North::Grid => Some(("Given from grid north", format!("{given}°; {added}° added"))),
         North::Magnetic => {
             let off = bearing
                 .uncertainty
-                .map_or_else(String::new, |off| format!(" ± {}°", number(off.degrees(), 1)));
-            let date = site.rules.date.map_or_else(String::new, |date| format!(" on {date}"));
-            Some(format!("{given}° by compass{date}; declination {added}°{off}"))
+                .map_or_else(String::new, |off| format!(" ±{}°", number(off.degrees(), 1)));
+            let day =
+                site.rules.date.map_or_else(String::new, |day| format!(" on {}", date(day, units)));
+            Some(("By compass", format!("{given}°{day}; declination {added}°{off}")))
         }
     }
 }
 
 fn rows(drawing: &Drawing<'_>) -> String {
-    let side = match drawing.site.frame.rows_to() {
-        RowsTo::Right => "right",
-        RowsTo::Left => "left",
-    };
     let (Some(first), Some(last)) = (drawing.rows.first(), drawing.rows.last()) else {
         return "none".to_owned();
     };
     let number = drawing.rows.len();
-    format!("{number}, numbered {} to {}, to the {side}", first.number, last.number)
+    format!("{number}, numbered {} to {}", first.number, last.number)
 }

@@ -4,11 +4,11 @@ use geo::Coord;
 
 use crate::{
     error::Error,
+    frame::RowPoint,
     picture::{
-        Anchor, Hand, Lettering, Mark, PaperPoint,
+        Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape,
         boxes::{Boxed, Edge, edges},
-        colours::INK,
-        ground_words::Words,
+        colours::{INK, PAPER},
         lettering::width_mm,
         map::{Area, Placement},
         planting::{
@@ -17,13 +17,13 @@ use crate::{
         },
         words,
     },
-    units::{Degrees, Metres},
+    units::Degrees,
 };
 
 /// Where not every row is numbered, every so many-th is.
 const STEPS: [u32; 7] = [5, 10, 20, 50, 100, 200, 500];
 /// A number moves out by so many millimetres at most to find free paper.
-const OUTWARD_STEPS: i32 = 30;
+const OUTWARD_STEPS: i32 = 12;
 /// Paper between the end of a row and its number.
 const GAP_MM: f64 = 1.6;
 
@@ -37,7 +37,18 @@ struct RowWords<'a> {
     /// What is lettered over only where there is no other paper.
     borders: Vec<Edge>,
     hand: Hand,
-    words: Words,
+    lettered: Lettered,
+}
+
+/// The lettering of rows and the paper that it takes.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Lettered {
+    /// What is drawn.
+    pub(super) marks: Vec<Mark>,
+    /// The paper it takes.
+    pub(super) taken: Vec<Boxed>,
+    /// The first vine of the first row, where that row's name found no paper.
+    pub(super) row_1_without_name: Option<RowPoint>,
 }
 
 /// Numbers at both ends of the rows, lengths at the far one, as many as there is room for.
@@ -48,19 +59,19 @@ pub(super) fn row_words(
     drawing: &Drawing<'_>,
     (placement, sizes): (&Placement, &Sizes),
     area: Area,
-) -> Result<Words, Error> {
+) -> Result<Lettered, Error> {
     let (hand, every) = hand_and_step(sizes.row_gap);
     let lines = lines(drawing, placement);
     let mut borders = edges(&placement.polygon(&drawing.site.outline));
     for around in &drawing.around {
         borders.extend(edges(&placement.polygon(around)));
     }
-    let words = (Vec::new(), Vec::new());
-    let mut lettering = RowWords { drawing, placement, area, lines, borders, hand, words };
-    for row in lettered(&drawing.rows, every) {
-        lettering.letter(row, every)?;
+    let lettered = Lettered::default();
+    let mut lettering = RowWords { drawing, placement, area, lines, borders, hand, lettered };
+    for row in chosen(&drawing.rows, every) {
+        lettering.letter(row)?;
     }
-    Ok(lettering.words)
+    Ok(lettering.lettered)
 }
 
 /// Every row where they lie far enough apart on paper, else every fifth, tenth …
@@ -77,7 +88,7 @@ fn hand_and_step(row_gap: f64) -> (Hand, u32) {
 }
 
 /// The first row, the last, and between them the round ones that do not crowd these.
-fn lettered(rows: &[RowDrawn], every: u32) -> impl Iterator<Item = &RowDrawn> {
+fn chosen(rows: &[RowDrawn], every: u32) -> impl Iterator<Item = &RowDrawn> {
     let ends = [rows.first(), rows.last()].map(|row| row.map_or(0, |row| row.number));
     let round = move |row: &&RowDrawn| {
         let near = ends.map(|end| f64::from(end.abs_diff(row.number)) < 0.85 * f64::from(every));
@@ -107,54 +118,65 @@ fn lines(drawing: &Drawing<'_>, placement: &Placement) -> Vec<Edge> {
 }
 
 impl RowWords<'_> {
-    fn letter(&mut self, row: &RowDrawn, every: u32) -> Result<(), Error> {
-        let units = self.drawing.notes.units;
+    fn letter(&mut self, row: &RowDrawn) -> Result<(), Error> {
         let first = self.drawing.rows.first().is_some_and(|first| first.number == row.number);
         let number = row.number.to_string();
-        let named = format!("row {number}");
-        let length = words::length(Metres::new(row.length_m), units, 1);
         let hand = Hand { bold: first, ..self.hand };
         let [near, far] = row.ends;
-        let forms = if first {
-            vec![vec![named], vec![number.clone()]]
-        } else {
-            vec![vec![number.clone()]]
-        };
-        self.place(&near, &forms, hand)?;
-        let long = vec![number.clone(), length];
-        let forms = if every > 1 { vec![long, vec![number]] } else { vec![long, vec![number]] };
-        self.place(&far, &forms, hand)
-    }
-
-    /// The first of several forms that finds free paper; parts stand in order from the row outward.
-    fn place(&mut self, end: &RowEnd, forms: &[Vec<String>], hand: Hand) -> Result<(), Error> {
-        let (at, inward) = (self.placement.point(end.outermost), self.placement.point(end.inward));
-        let (x, y) = (at.x_mm - inward.x_mm, at.y_mm - inward.y_mm);
-        let length = x.hypot(y).max(1e-9);
-        let way = [x / length, y / length];
-        for borders in [true, false] {
-            for parts in forms {
-                let run = Run::new(parts, way, hand)?;
-                let places = (0..OUTWARD_STEPS).map(|out| run.at(at, f64::from(out)));
-                if let Some((mark, boxed)) =
-                    places.into_iter().find(|(_, boxed)| self.is_free(boxed, borders))
-                {
-                    self.words.0.push(mark);
-                    self.words.1.push(boxed);
-                    return Ok(());
-                }
-            }
+        if first && !self.place(&near, &[vec![format!("row {number}")]], hand)? {
+            self.lettered.row_1_without_name = Some(near.vine);
         }
+        let alone = vec![number.clone()];
+        if !first {
+            self.place(&near, std::slice::from_ref(&alone), hand)?;
+        }
+        let length = words::row_length(row.length_m, self.drawing.notes.units);
+        self.place(&far, &[vec![number, length], alone], hand)?;
         Ok(())
     }
 
-    fn is_free(&self, boxed: &Boxed, clear_of_borders: bool) -> bool {
-        let crossed = |edges: &[Edge]| edges.iter().any(|[from, to]| boxed.is_crossed(*from, *to));
-        boxed.is_within(&self.area)
-            && !self.words.1.iter().any(|other| other.overlaps(boxed))
-            && !crossed(&self.lines)
-            && !(clear_of_borders && crossed(&self.borders))
+    /// The first of several forms that finds free paper, if any does; parts stand in order from the
+    /// row outward. Where only a border is in the way, it is masked.
+    fn place(&mut self, end: &RowEnd, forms: &[Vec<String>], hand: Hand) -> Result<bool, Error> {
+        let (at, inward) = (self.placement.point(end.outermost), self.placement.point(end.inward));
+        let (x, y) = (at.x_mm - inward.x_mm, at.y_mm - inward.y_mm);
+        let length = x.hypot(y).max(1e-9);
+        for parts in forms {
+            let run = Run::new(parts, [x / length, y / length], hand)?;
+            let places = || (0..OUTWARD_STEPS).map(|out| run.at(at, f64::from(out)));
+            let clear = places().find(|(_, boxed)| self.is_free(boxed) && !self.on_border(boxed));
+            let masking = clear.is_none();
+            let found = clear.or_else(|| places().find(|(_, boxed)| self.is_free(boxed)));
+            if let Some((mark, boxed)) = found {
+                self.lettered.marks.extend(masking.then(|| mask(&boxed)));
+                self.lettered.marks.push(mark);
+                self.lettered.taken.push(boxed);
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
+
+    fn is_free(&self, boxed: &Boxed) -> bool {
+        boxed.is_within(&self.area)
+            && !self.lettered.taken.iter().any(|other| other.overlaps(boxed))
+            && !is_crossed(boxed, &self.lines)
+    }
+
+    fn on_border(&self, boxed: &Boxed) -> bool {
+        is_crossed(boxed, &self.borders)
+    }
+}
+
+fn is_crossed(boxed: &Boxed, edges: &[Edge]) -> bool {
+    edges.iter().any(|[from, to]| boxed.is_crossed(*from, *to))
+}
+
+/// Blank paper under some lettering.
+fn mask(boxed: &Boxed) -> Mark {
+    let corners = boxed.corners().map(|at| PaperPoint::new(at.x, at.y));
+    let outlines = vec![Outline::Ring(corners.to_vec())];
+    Mark::Shape(Shape { outlines, fill: Some(PAPER), stroke: None })
 }
 
 /// Words that run along a row, outward from its end.

@@ -45,7 +45,7 @@ impl Sizes {
             vine: (2.0 * vine >= LEAST_VINE_MM).then_some(vine),
             end_post: post,
             line_post: line_posts.then_some(0.6 * post),
-            anchor: drawing.has_anchors().then_some(0.4 * post),
+            anchor: drawing.has_anchors().then_some((0.45 * post).max(0.25)),
         }
     }
 
@@ -76,7 +76,7 @@ pub(super) fn rows(drawing: &Drawing<'_>, placement: &Placement, sizes: &Sizes) 
     let posts = layout.posts.iter().filter(|post| post.kind == PostKind::End);
     marks
         .push(filled(posts.map(|post| square(placement.point(post.at), sizes.end_post)).collect()));
-    marks.extend(first_vines(drawing, placement));
+    marks.extend(first_vines(drawing, placement, sizes));
     marks
 }
 
@@ -131,23 +131,27 @@ fn line_posts(drawing: &Drawing<'_>, placement: &Placement, reach: f64) -> Mark 
 }
 
 /// An arrow along the row at vine 1: of row 1, and of row 2 where rows are counted to and fro.
-fn first_vines(drawing: &Drawing<'_>, placement: &Placement) -> Vec<Mark> {
+/// Where vines are drawn it runs beside them.
+fn first_vines(drawing: &Drawing<'_>, placement: &Placement, sizes: &Sizes) -> Vec<Mark> {
     let rows = match drawing.site.rules.vine_1 {
         VineOne::Serpentine => 2,
         VineOne::Start | VineOne::End => 1,
     };
+    let aside = sizes.vine.map_or(0.0, |radius| -(radius + 1.2).min(0.5 * sizes.row_gap));
     let shown = drawing.rows.iter().take(rows);
-    shown.flat_map(|row| arrow(&row.ends, placement)).collect()
+    shown.flat_map(|row| arrow(&row.ends, placement, aside)).collect()
 }
 
-/// A dot on the first vine and an arrow towards the last.
-fn arrow([first, last]: &[RowEnd; 2], placement: &Placement) -> Vec<Mark> {
+/// A dot on the first vine and an arrow towards the last, so far aside across the rows.
+fn arrow([first, last]: &[RowEnd; 2], placement: &Placement, aside: f64) -> Vec<Mark> {
     let (from, far) = (placement.point(first.vine), placement.point(last.vine));
     let (x, y) = (far.x_mm - from.x_mm, far.y_mm - from.y_mm);
     let whole = x.hypot(y);
     if whole < 2.0 {
         return vec![filled(vec![Outline::Disc { centre: from, radius_mm: 0.8 }])];
     }
+    let across = placement.across();
+    let from = PaperPoint::new(from.x_mm + aside * across[0], from.y_mm + aside * across[1]);
     sample_arrow(from, [x / whole, y / whole], whole.min(11.0))
 }
 

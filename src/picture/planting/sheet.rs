@@ -49,9 +49,9 @@ pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Scene, Error> {
     let mut marks = head((&drawing.block, KIND), &subtitle(drawing), &page)?;
     marks.extend(ground(drawing, &placement));
     marks.extend(rows(drawing, &placement, &sizes));
-    let (numbers, taken) = row_words(drawing, (&placement, &sizes), page.map)?;
-    marks.extend(numbers);
-    marks.extend(callouts(drawing, &placement, (page.map, taken))?);
+    let mut lettered = row_words(drawing, (&placement, &sizes), page.map)?;
+    marks.append(&mut lettered.marks);
+    marks.extend(callouts(drawing, &placement, (page.map, lettered))?);
     for (at, column) in (0..).zip(columns(drawing, Some(&placement), &page)?) {
         marks.extend(column.at(page.column_corner(at)));
     }

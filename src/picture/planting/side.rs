@@ -20,7 +20,6 @@ use crate::{
         },
         words,
     },
-    units::Metres,
 };
 
 /// Lettering of the table of rows.
@@ -161,7 +160,11 @@ fn legend(
         let middle = legend.explained("check point", SWATCH_MM, width)?;
         legend.marks.extend(check_point(middle));
     }
-    legend.paragraph("Lengths of rows are from end post to end post.", SMALL, (width, SOFT_INK))?;
+    let told = format!(
+        "At the ends of rows: number · length in {} from end post to end post, gaps left out.",
+        words::unit(drawing.notes.units)
+    );
+    legend.paragraph(&told, SMALL, (width, SOFT_INK))?;
     Ok(legend)
 }
 
@@ -184,14 +187,15 @@ fn posts_rows(legend: &mut Furniture, sizes: &Sizes, width: f64) -> Result<(), E
         Mark::Shape(Shape { outlines: vec![outline], fill, stroke })
     };
     let middle = legend.explained("end post", SWATCH_MM, width)?;
-    legend.marks.push(shape(square(middle, sizes.end_post.max(0.9)), Some(INK), 0.0));
+    legend.marks.push(shape(square(middle, sizes.end_post.max(1.1)), Some(INK), 0.0));
     if let Some(radius) = sizes.anchor {
         let middle = legend.explained("anchor", SWATCH_MM, width)?;
-        let disc = Outline::Disc { centre: middle, radius_mm: radius.max(0.45) };
+        let disc = Outline::Disc { centre: middle, radius_mm: radius.max(0.6) };
         legend.marks.push(shape(disc, None, 0.15));
     }
     if let Some(reach) = sizes.line_post {
         let middle = legend.explained("line post", SWATCH_MM, width)?;
+        let reach = reach.max(0.8);
         let ends = [-reach, reach].map(|side| PaperPoint::new(middle.x_mm, middle.y_mm + side));
         legend.marks.push(shape(Outline::Line(ends.to_vec()), None, 0.2));
     }
@@ -227,7 +231,7 @@ fn materials(drawing: &Drawing<'_>, width: f64) -> Result<Option<Furniture>, Err
         return Ok(None);
     }
     let mut table = Furniture::default();
-    table.paragraph("To set out", HEADING, (width, INK))?;
+    table.paragraph("Materials", HEADING, (width, INK))?;
     for (what, amount) in listed {
         table.pair((&printable(what), &printable(amount)), SMALL, width)?;
     }
@@ -263,11 +267,12 @@ fn row_table(drawing: &Drawing<'_>, [width, height]: [f64; 2]) -> Result<Option<
     let top = table.height_mm;
     let (mut run, mut line) = (0.0, 0.0);
     for row in &drawing.rows {
-        let length = words::length(Metres::new(row.length_m), drawing.notes.units, 1);
+        let length = words::row_length(row.length_m, drawing.notes.units);
         let left = run * (ROW_WIDTH_MM + ROW_APART_MM);
         table.height_mm = top + line * ROW_LINE_MM;
         if line < 0.5 {
-            row_line(&mut table, left, ["row", "vines", "length"], SOFT_INK);
+            let unit = format!("length, {}", words::unit(drawing.notes.units));
+            row_line(&mut table, left, ["row", "vines", &unit], SOFT_INK);
             line = 1.0;
             table.height_mm = top + ROW_LINE_MM;
         }
