@@ -106,8 +106,8 @@ impl Labels {
         Ok(false)
     }
 
-    /// Leads a label out of the block from that of several places which has the shortest way;
-    /// false when there is no free paper.
+    /// Leads a label out of the block from that of several places which has the shortest way, if
+    /// that is no longer than `longest_mm`; false when there is no free paper.
     ///
     /// # Errors
     /// When a letter has no shape.
@@ -115,6 +115,7 @@ impl Labels {
         &mut self,
         anchors: &[PaperPoint],
         lines: &[(&str, Hand)],
+        longest_mm: f64,
     ) -> Result<bool, Error> {
         let label = Label::new(lines)?;
         let ways = anchors.iter().filter_map(|anchor| {
@@ -122,6 +123,7 @@ impl Labels {
             let at = self.outside(&label, anchor)?;
             Some(((at.x - anchor.x).hypot(at.y - anchor.y), anchor))
         });
+        let ways = ways.filter(|(way, _)| *way <= longest_mm);
         let shortest = ways.min_by(|(one, _), (other, _)| one.total_cmp(other));
         Ok(shortest.is_some_and(|(_, anchor)| self.led_out(&label, anchor)))
     }
@@ -172,7 +174,7 @@ impl Labels {
             !holds(&self.outline, *at)
                 && !self.outline.iter().any(|[from, to]| clear.is_crossed(*from, *to))
                 && self.is_free(&place)
-                && !self.taken.iter().any(|taken| taken.is_crossed(anchor, *at))
+                && !self.taken.iter().any(|taken| taken.with_margin(0.6).is_crossed(anchor, *at))
         };
         let away = |at: &Coord<f64>| (at.x - anchor.x).hypot(at.y - anchor.y);
         spots.filter(fits).min_by(|one, other| away(one).total_cmp(&away(other)))

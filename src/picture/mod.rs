@@ -1,10 +1,11 @@
 //! Pictures for people: a neutral [`Scene`] of marks in millimetres of paper, and what is made of it.
 //!
-//! Takes anything above, gives a [`Scene`], then SVG text and a PNG. Never computes a result, never
+//! Takes anything above, gives a [`Scene`], then SVG text, a PNG and a PDF. Never computes a result, never
 //! looks for a font or a colour on the machine, never draws a letter that it has no shape for.
 //!
 //! ```text
 //!   Evidence, Plan ──subject──▶ Subject ──sheet──▶ Scene ──svg──▶ text ──png──▶ pixels
+//!   Site, Layout ──planting───────────────────────▶               └─────pdf──▶ pages
 //!                               classes, row        millimetres
 //!                               coordinates         of paper
 //! ```

@@ -27,6 +27,8 @@ const WORDS: Hand = Hand { size_mm: 3.0, bold: false };
 const CHECK_MM: f64 = 1.3;
 /// Margins narrower than this on paper are in the legend alone.
 const LEAST_MARGIN_MM: f64 = 1.0;
+/// A leader to a margin longer than this tells less than the legend.
+const LONGEST_LEADER_MM: f64 = 30.0;
 /// Rows at whose ends a place for the headland's label is looked for.
 const ROWS_TRIED: usize = 15;
 
@@ -45,10 +47,10 @@ pub(super) fn callouts(
     for mark in &drawing.notes.check_points {
         let at = placement.point(mark.at);
         marks.extend(check_point(at));
-        labels.call_out(&[at], &[(&printable(&mark.name), NAME)])?;
+        labels.call_out(&[at], &[(&printable(&mark.name), NAME)], f64::INFINITY)?;
     }
     if let Some(vine_1) = lettered.row_1_without_name {
-        labels.call_out(&[placement.point(vine_1)], &[("row 1, vine 1", NAME)])?;
+        labels.call_out(&[placement.point(vine_1)], &[("row 1, vine 1", NAME)], f64::INFINITY)?;
     }
     for kept_out in &drawing.site.keep_outs {
         let name = kept_out.name.as_deref().map_or("not planted".to_owned(), printable);
@@ -108,7 +110,7 @@ fn margin(
     let length = words::length(clear, drawing.notes.units, 2);
     let places: Vec<PaperPoint> =
         places.into_iter().filter(inside).map(|place| placement.point(place)).collect();
-    labels.call_out(&places, &[(&format!("{name} {length}"), WORDS)])?;
+    labels.call_out(&places, &[(&format!("{name} {length}"), WORDS)], LONGEST_LEADER_MM)?;
     Ok(())
 }
 

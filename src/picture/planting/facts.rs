@@ -75,7 +75,8 @@ fn cultivars(drawing: &Drawing<'_>) -> Vec<(&'static str, String)> {
             .iter()
             .map(|(name, rows)| {
                 let name = name.as_deref().unwrap_or("cultivar not given");
-                ("Cultivar", format!("{name}: rows {}", runs(rows)))
+                let word = if rows.len() == 1 { "row" } else { "rows" };
+                ("Cultivar", format!("{name}: {word} {}", runs(rows)))
             })
             .collect(),
     }

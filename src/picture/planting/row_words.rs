@@ -7,7 +7,7 @@ use crate::{
     frame::RowPoint,
     picture::{
         Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape,
-        boxes::{Boxed, Edge, edges},
+        boxes::{Boxed, Edge, edges, holds},
         colours::{INK, PAPER},
         lettering::width_mm,
         map::{Area, Placement},
@@ -23,7 +23,9 @@ use crate::{
 /// Where not every row is numbered, every so many-th is.
 const STEPS: [u32; 7] = [5, 10, 20, 50, 100, 200, 500];
 /// A number moves out by so many millimetres at most to find free paper.
-const OUTWARD_STEPS: i32 = 12;
+const OUTWARD_STEPS: i32 = 24;
+/// Nearer than this it stands at the row.
+const CLOSE_STEPS: i32 = 3;
 /// Paper between the end of a row and its number.
 const GAP_MM: f64 = 1.6;
 
@@ -36,7 +38,10 @@ struct RowWords<'a> {
     lines: Vec<Edge>,
     /// What is lettered over only where there is no other paper.
     borders: Vec<Edge>,
+    outline: Vec<Edge>,
     hand: Hand,
+    /// Whether lettering at the near and the far ends is tried within the outline before beyond it.
+    inside_first: [bool; 2],
     lettered: Lettered,
 }
 
@@ -62,13 +67,27 @@ pub(super) fn row_words(
 ) -> Result<Lettered, Error> {
     let (hand, every) = hand_and_step(sizes.row_gap);
     let lines = lines(drawing, placement);
-    let mut borders = edges(&placement.polygon(&drawing.site.outline));
+    let outline = edges(&placement.polygon(&drawing.site.outline));
+    let mut borders = outline.clone();
     for around in &drawing.around {
         borders.extend(edges(&placement.polygon(around)));
     }
     let lettered = Lettered::default();
-    let mut lettering = RowWords { drawing, placement, area, lines, borders, hand, lettered };
-    for row in chosen(&drawing.rows, every) {
+    let inside_first = [true; 2];
+    let mut lettering = RowWords {
+        drawing,
+        placement,
+        area,
+        lines,
+        borders,
+        outline,
+        hand,
+        inside_first,
+        lettered,
+    };
+    let rows: Vec<&RowDrawn> = chosen(&drawing.rows, every).collect();
+    lettering.inside_first = lettering.fits_inside(&rows)?;
+    for row in rows {
         lettering.letter(row)?;
     }
     Ok(lettering.lettered)
@@ -118,43 +137,69 @@ fn lines(drawing: &Drawing<'_>, placement: &Placement) -> Vec<Edge> {
 }
 
 impl RowWords<'_> {
+    /// Whether most rows have their words between their ends and the outline, near and far.
+    fn fits_inside(&self, rows: &[&RowDrawn]) -> Result<[bool; 2], Error> {
+        let mut inside = [0, 0];
+        for row in rows {
+            for (at, end) in row.ends.iter().enumerate() {
+                let words = if at == 0 { row.number.to_string() } else { self.far_words(row) };
+                let run = self.run(end, words, self.hand)?;
+                let close = (0..CLOSE_STEPS).map(|out| run.at(f64::from(out)).1);
+                let fits = close.into_iter().any(|boxed| !self.on_border(&boxed));
+                inside[at] += usize::from(fits);
+            }
+        }
+        Ok(inside.map(|fitting| 5 * fitting >= 4 * rows.len()))
+    }
+
+    fn far_words(&self, row: &RowDrawn) -> String {
+        let length = words::row_length(row.length_m, self.drawing.notes.units);
+        format!("{} · {length}", row.number)
+    }
+
     fn letter(&mut self, row: &RowDrawn) -> Result<(), Error> {
         let first = self.drawing.rows.first().is_some_and(|first| first.number == row.number);
         let number = row.number.to_string();
         let hand = Hand { bold: first, ..self.hand };
         let [near, far] = row.ends;
-        if first && !self.place(&near, &[vec![format!("row {number}")]], hand)? {
+        let [near_inside, far_inside] = self.inside_first;
+        let name = if first { format!("row {number}") } else { number.clone() };
+        let named = self.place(&self.run(&near, name, hand)?, near_inside);
+        if first && !named {
             self.lettered.row_1_without_name = Some(near.vine);
         }
-        let alone = vec![number.clone()];
-        if !first {
-            self.place(&near, std::slice::from_ref(&alone), hand)?;
+        let long = self.run(&far, self.far_words(row), hand)?;
+        if !self.place(&long, far_inside) {
+            let short = self.run(&far, number, hand)?;
+            self.place(&short, far_inside);
         }
-        let length = words::row_length(row.length_m, self.drawing.notes.units);
-        self.place(&far, &[vec![number, length], alone], hand)?;
         Ok(())
     }
 
-    /// The first of several forms that finds free paper, if any does; parts stand in order from the
-    /// row outward. Where only a border is in the way, it is masked.
-    fn place(&mut self, end: &RowEnd, forms: &[Vec<String>], hand: Hand) -> Result<bool, Error> {
+    /// Words outward from the end of a row.
+    fn run(&self, end: &RowEnd, words: String, hand: Hand) -> Result<Run, Error> {
         let (at, inward) = (self.placement.point(end.outermost), self.placement.point(end.inward));
         let (x, y) = (at.x_mm - inward.x_mm, at.y_mm - inward.y_mm);
         let length = x.hypot(y).max(1e-9);
-        for parts in forms {
-            let run = Run::new(parts, [x / length, y / length], hand)?;
-            let places = || (0..OUTWARD_STEPS).map(|out| run.at(at, f64::from(out)));
-            let clear = places().find(|(_, boxed)| self.is_free(boxed) && !self.on_border(boxed));
-            let masking = clear.is_none();
-            let found = clear.or_else(|| places().find(|(_, boxed)| self.is_free(boxed)));
-            if let Some((mark, boxed)) = found {
-                self.lettered.marks.extend(masking.then(|| mask(&boxed)));
-                self.lettered.marks.push(mark);
-                self.lettered.taken.push(boxed);
-                return Ok(true);
-            }
-        }
-        Ok(false)
+        Run::new((at, [x / length, y / length]), words, hand)
+    }
+
+    /// Letters a run where it finds free paper, if it does. Where only a border is in the way, that
+    /// is masked.
+    fn place(&mut self, run: &Run, inside_first: bool) -> bool {
+        let places = || (0..OUTWARD_STEPS).map(|out| run.at(f64::from(out)));
+        let beyond = |boxed: &Boxed| !holds(&self.outline, boxed.middle);
+        let clear = |boxed: &Boxed| self.is_free(boxed) && !self.on_border(boxed);
+        let outside = || places().find(|(_, boxed)| beyond(boxed) && clear(boxed));
+        let anywhere = || places().find(|(_, boxed)| clear(boxed));
+        let found = if inside_first { anywhere() } else { outside().or_else(anywhere) };
+        let masking = found.is_none();
+        let found = found.or_else(|| places().find(|(_, boxed)| self.is_free(boxed)));
+        let Some((mark, boxed)) = found else { return false };
+        self.lettered.marks.extend(masking.then(|| mask(&boxed)));
+        self.lettered.marks.push(mark);
+        self.lettered.taken.push(boxed);
+        true
     }
 
     fn is_free(&self, boxed: &Boxed) -> bool {
@@ -183,29 +228,25 @@ fn mask(boxed: &Boxed) -> Mark {
 struct Run {
     words: String,
     width: f64,
+    end: PaperPoint,
     way: [f64; 2],
     turn: Degrees,
     hand: Hand,
 }
 
 impl Run {
-    fn new(parts: &[String], way: [f64; 2], hand: Hand) -> Result<Self, Error> {
+    fn new((end, way): (PaperPoint, [f64; 2]), words: String, hand: Hand) -> Result<Self, Error> {
         let turn = Degrees::from_radians(way[1].atan2(way[0])).degrees();
         // Lettering is read from the left, or from below.
         let backward = !(-90.1..89.9).contains(&turn);
         let turn = if backward { turn - 180.0 * turn.signum() } else { turn };
-        let mut parts = parts.to_vec();
-        if backward {
-            parts.reverse();
-        }
-        let words = parts.join(" · ");
         let width = width_mm(&words, hand)?;
-        Ok(Self { words, width, way, turn: Degrees::new(turn), hand })
+        Ok(Self { words, width, end, way, turn: Degrees::new(turn), hand })
     }
 
     /// The words so many millimetres further out than they need be.
-    fn at(&self, end: PaperPoint, further: f64) -> (Mark, Boxed) {
-        let size = self.hand.size_mm;
+    fn at(&self, further: f64) -> (Mark, Boxed) {
+        let (size, end) = (self.hand.size_mm, self.end);
         let reach = GAP_MM + further + self.width / 2.0;
         let middle =
             PaperPoint::new(end.x_mm + reach * self.way[0], end.y_mm + reach * self.way[1]);

@@ -27,8 +27,8 @@ const ROW_HAND: Hand = Hand { size_mm: 2.8, bold: false };
 /// Height of a line of it.
 const ROW_LINE_MM: f64 = 3.7;
 /// Width of one run of it, and paper between two.
-const ROW_WIDTH_MM: f64 = 33.0;
-const ROW_APART_MM: f64 = 6.0;
+const ROW_WIDTH_MM: f64 = 24.0;
+const ROW_APART_MM: f64 = 3.0;
 /// Width of the symbols of the legend.
 const SWATCH_MM: f64 = 11.0;
 
@@ -271,8 +271,8 @@ fn row_table(drawing: &Drawing<'_>, [width, height]: [f64; 2]) -> Result<Option<
         let left = run * (ROW_WIDTH_MM + ROW_APART_MM);
         table.height_mm = top + line * ROW_LINE_MM;
         if line < 0.5 {
-            let unit = format!("length, {}", words::unit(drawing.notes.units));
-            row_line(&mut table, left, ["row", "vines", &unit], SOFT_INK);
+            let unit = words::unit(drawing.notes.units);
+            row_line(&mut table, left, ["row", "vines", unit], SOFT_INK);
             line = 1.0;
             table.height_mm = top + ROW_LINE_MM;
         }
@@ -288,7 +288,7 @@ fn row_table(drawing: &Drawing<'_>, [width, height]: [f64; 2]) -> Result<Option<
 }
 
 fn row_line(table: &mut Furniture, left: f64, cells: [&str; 3], colour: crate::picture::Colour) {
-    let ends = [7.0, 17.0, ROW_WIDTH_MM];
+    let ends = [6.0, 14.0, ROW_WIDTH_MM];
     for (cell, end) in cells.into_iter().zip(ends) {
         let base = 1.05 * ROW_HAND.size_mm;
         table.letter((left + end, base), cell, ROW_HAND, (Anchor::End, colour));
