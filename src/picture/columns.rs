@@ -105,3 +105,27 @@ fn columns(
         }
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::{HeatMap, example::Example};
+
+    #[test]
+    fn every_map_of_a_block_has_room_on_the_one_page_that_is_chosen_for_all() {
+        let long = Example { bearing: 100.0, ..Example::large() };
+        for example in [Example::small(), Example::large(), long] {
+            let [one, two, three] = HeatMap::ALL.map(|kind| example.subject(kind));
+            let (page, placement) = choose_for(&[one.clone(), two.clone(), three.clone()]).unwrap();
+            let (again, other) = choose_for(&[three.clone(), one.clone(), two.clone()]).unwrap();
+            assert_eq!(placement, other, "{}: turned with the order of its maps", example.name);
+            assert_eq!(page.paper_mm, again.paper_mm);
+            for subject in [one, two, three] {
+                for (at, column) in (0..).zip(columns(&subject, None, &page).unwrap()) {
+                    let room = page.column_height_mm(at);
+                    assert!(column.height_mm <= room + 1.5, "{}: {room} mm", subject.quantity);
+                }
+            }
+        }
+    }
+}

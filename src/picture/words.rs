@@ -98,6 +98,14 @@ pub(super) fn length(length: Metres, units: ReadingUnits, decimals: usize) -> St
     }
 }
 
+/// A length that is kept clear: to a centimetre, or a tenth of a foot.
+pub(super) fn clear(kept: Metres, units: ReadingUnits) -> String {
+    match units {
+        ReadingUnits::Metric => length(kept, units, 2),
+        ReadingUnits::Us => length(kept, units, 1),
+    }
+}
+
 /// The length of a row to a tenth, without its unit: `158.0`.
 pub(super) fn row_length(metres: f64, units: ReadingUnits) -> String {
     let length = Metres::new(metres);

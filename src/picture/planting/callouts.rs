@@ -57,7 +57,7 @@ pub(super) fn callouts(
         let clear = if kept_out.turning {
             "kept clear as at the outline".to_owned()
         } else {
-            let clear = words::length(kept_out.clearance, drawing.notes.units, 2);
+            let clear = words::clear(kept_out.clearance, drawing.notes.units);
             format!("kept clear {clear}")
         };
         let shape = placement.polygon(&kept_out.shape);
@@ -107,7 +107,7 @@ fn margin(
     }
     let outline = edges(&drawing.site.outline);
     let inside = |at: &RowPoint| holds(&outline, geo::Coord { x: at.along_m, y: at.across_m });
-    let length = words::length(clear, drawing.notes.units, 2);
+    let length = words::clear(clear, drawing.notes.units);
     let places: Vec<PaperPoint> =
         places.into_iter().filter(inside).map(|place| placement.point(place)).collect();
     labels.call_out(&places, &[(&format!("{name} {length}"), WORDS)], LONGEST_LEADER_MM)?;

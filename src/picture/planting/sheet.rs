@@ -21,7 +21,7 @@ use crate::{
 };
 
 /// Paper kept free around the block for row numbers and labels that are led out.
-const COLLAR_MM: f64 = 11.0;
+const COLLAR_MM: f64 = 14.0;
 /// What the page is.
 const KIND: &str = "planting plan";
 

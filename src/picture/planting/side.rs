@@ -170,7 +170,7 @@ fn legend(
 
 fn kept_clear_row(legend: &mut Furniture, drawing: &Drawing<'_>, width: f64) -> Result<(), Error> {
     let units = drawing.notes.units;
-    let [headland, side] = drawing.margins().map(|clear| words::length(clear, units, 2));
+    let [headland, side] = drawing.margins().map(|clear| words::clear(clear, units));
     if drawing.margins().iter().all(|clear| clear.metres() <= 0.0) {
         return Ok(());
     }
