@@ -8,6 +8,7 @@ use super::{
 use crate::{
     error::Error,
     jobs::{Call, Ground, Report, report::BlockReport},
+    picture::{PlanNotes, Scene, planting_plan, to_pdf, to_png},
     read::Inputs,
     write::{Wanted, geojson::geojson, properties, run_record::Totals},
 };
@@ -21,6 +22,8 @@ pub const FILES: &[&str] = &[
     "layout.json",
     "block.kmz",
     "block.gpkg",
+    "plan.png",
+    "plan.pdf",
     "run.json",
 ];
 
@@ -43,7 +46,7 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         deliver::deliver(call, &folders, |at| files(call, &inputs, &grounds[at], &wanted))?;
     report.dry_run = call.output.dry_run;
     report.next.push(
-        "look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
+        "print plan.pdf at 100 % and look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
          commands, so that ids never move"
             .to_owned(),
     );
@@ -55,6 +58,7 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
     let (site, layout) = (&ground.site, &ground.layout);
     let units = prepare::units(call, &ground.block);
     let mut made = Made::new();
+    let plan = drawn(call, ground, wanted)?;
     for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
         let bytes = match *name {
             "block-standing.geojson" => geojson(&properties::block_standing(site, layout, units)),
@@ -64,6 +68,10 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
             "layout.json" => properties::layout_json(site, layout)?,
             "block.kmz" => properties::planting_kmz(site, layout, units)?,
             "block.gpkg" => properties::planting_gpkg(site, layout)?,
+            "plan.png" => plan.as_ref().map_or_else(no_plan, to_png)?,
+            "plan.pdf" => plan
+                .as_ref()
+                .map_or_else(no_plan, |plan| to_pdf(std::slice::from_ref(plan), &plan.title))?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));
@@ -85,4 +93,18 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
     let record = record::bytes(call, inputs, &told, &made)?;
     made.push((record::NAME.to_owned(), record));
     Ok(made)
+}
+
+/// The plan drawing, once for all its forms, where one of them is wanted.
+fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Option<Scene>, Error> {
+    if !wanted.wants_any(&["plan.png", "plan.pdf"]) {
+        return Ok(None);
+    }
+    let units = prepare::units(call, &ground.block);
+    let notes = PlanNotes::of(&ground.layout, units, prepare::paper(call, units));
+    planting_plan(&ground.site, &ground.layout, &notes).map(Some)
+}
+
+fn no_plan() -> Result<Vec<u8>, Error> {
+    Err(Error::Unexpected("the plan was not drawn".to_owned()))
 }

@@ -3,7 +3,7 @@
 //! | command | file | stages |
 //! | --- | --- | --- |
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
-//! | `layout` | [`layout`] | read, frame, layout, write |
+//! | `layout` | [`layout`] | read, frame, layout, picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
@@ -25,6 +25,7 @@ use jiff::civil::Date;
 
 use crate::{
     maths::covariance::CovarianceModel,
+    picture::Paper,
     read::Request,
     sample::Unit,
     settings::Settings,
@@ -98,6 +99,8 @@ pub struct OutputOptions {
     pub force: bool,
     /// List what would be made or replaced, and write nothing.
     pub dry_run: bool,
+    /// The paper of pages; by the units when unsaid.
+    pub paper: Option<Paper>,
     /// Only these files, as typed.
     pub only: Option<String>,
 }

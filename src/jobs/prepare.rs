@@ -10,6 +10,7 @@ use crate::{
     grid::Grid,
     jobs::{Call, Report},
     layout::{self, Layout},
+    picture::Paper,
     read::Inputs,
     settings::{Circumstances, planting_rules, row_rules},
     units::ReadingUnits,
@@ -96,6 +97,15 @@ fn plantings_without_rows(block: &Block, layout: &Layout) -> Findings {
 pub(super) fn units(call: &Call, block: &Block) -> ReadingUnits {
     let by_block = if block.keys.in_feet { ReadingUnits::Us } else { ReadingUnits::Metric };
     call.units.unwrap_or(by_block)
+}
+
+/// The paper of pages: as asked, else Letter for those who read feet and A4 for others.
+pub(super) fn paper(call: &Call, units: ReadingUnits) -> Paper {
+    let by_units = match units {
+        ReadingUnits::Us => Paper::Letter,
+        ReadingUnits::Metric => Paper::A4,
+    };
+    call.output.paper.unwrap_or(by_units)
 }
 
 /// A folder name for every block, each its own: a second `north` becomes `north-2`.

@@ -12,7 +12,7 @@ use crate::{
     error::Error,
     finding::Findings,
     jobs::Call,
-    picture::{Caption, HeatMap, Paper, heat_map},
+    picture::{Caption, HeatMap, heat_map},
     plan,
     read::Inputs,
     units::ReadingUnits,
@@ -125,7 +125,8 @@ impl Maker<'_> {
 
     fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {
         let settings = call.settings.plan();
-        let caption = Caption::new(self.units, Paper::A4, call.thinning.date, &settings);
+        let paper = prepare::paper(call, self.units);
+        let caption = Caption::new(self.units, paper, call.thinning.date, &settings);
         heat_map(map, self.thinned.evidence, self.thinned.plan, &caption)
     }
 }

@@ -1,11 +1,13 @@
 //! North arrow and scale bar.
 
-use crate::picture::{
-    Anchor, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
-    colours::{INK, PAPER, SOFT_INK},
-    furniture::{BODY, Furniture, SMALL},
-    map::{Placement, bar_length, scale_words},
-    subject::Subject,
+use crate::{
+    picture::{
+        Anchor, Lettering, Mark, Outline, Paper, PaperPoint, Shape, Stroke,
+        colours::{INK, PAPER, SOFT_INK},
+        furniture::{BODY, Furniture, SMALL},
+        map::{Placement, bar_length, scale_words},
+    },
+    units::ReadingUnits,
 };
 
 /// Half the length of the north arrow.
@@ -22,14 +24,14 @@ pub(super) fn room_for_compass() -> Furniture {
 
 /// North arrow and scale bar side by side.
 pub(super) fn compass_and_bar(
-    subject: &Subject,
     placement: &Placement,
+    (units, paper): (ReadingUnits, Paper),
     width_mm: f64,
 ) -> Furniture {
     let mut furniture = Furniture::default();
     furniture.marks.extend(arrow(placement));
     let longest = (width_mm - ARROW_WIDTH_MM - 14.0).min(60.0);
-    let (length, [whole, half]) = bar_length(placement.scale, longest, subject.units);
+    let (length, [whole, half]) = bar_length(placement.scale, longest, units);
     let (left, bar) = (ARROW_WIDTH_MM + 4.0, placement.mm(length));
     furniture.marks.extend(bar_marks(left, bar));
     let middle = (Anchor::Middle, INK);
@@ -37,10 +39,10 @@ pub(super) fn compass_and_bar(
     furniture.letter((left + bar / 2.0, 8.2), half, BODY, middle);
     furniture.letter((left + bar, 8.2), whole, BODY, middle);
     let soft = (Anchor::Start, SOFT_INK);
-    let scale = scale_words(placement.scale, subject.units);
+    let scale = scale_words(placement.scale, units);
     furniture.letter((left, 17.0), scale, SMALL, soft);
     let length = super::words::number(bar, 1);
-    let measure = format!("on {} at 100 %: bar {length} mm", subject.paper.word());
+    let measure = format!("on {} at 100 %: bar {length} mm", paper.word());
     furniture.letter((left, 21.4), measure, SMALL, soft);
     furniture.height_mm = HEIGHT_MM;
     furniture
@@ -79,13 +81,8 @@ fn arrow(placement: &Placement) -> Vec<Mark> {
     let shape =
         |points, fill| Mark::Shape(Shape { outlines: vec![Outline::Ring(points)], fill, stroke });
     let words = place(0.0, ARROW_MM + reach);
-    let words = Lettering {
-        at: PaperPoint::new(words.x_mm, words.y_mm + 0.36 * BODY.size_mm),
-        words: "true N".to_owned(),
-        hand: BODY,
-        anchor: Anchor::Middle,
-        colour: INK,
-    };
+    let base = PaperPoint::new(words.x_mm, words.y_mm + 0.36 * BODY.size_mm);
+    let words = Lettering::level(base, "true N", BODY, (Anchor::Middle, INK));
     vec![shape(half(-1.0), Some(INK)), shape(half(1.0), Some(PAPER)), Mark::Lettering(words)]
 }
 
@@ -93,21 +90,18 @@ fn arrow(placement: &Placement) -> Vec<Mark> {
 mod tests {
     use super::*;
     use crate::{
-        picture::{HeatMap, example::Example, map::Placement},
-        units::{Degrees, ReadingUnits},
+        block::RowsTo,
+        picture::map::{Area, Compass, Ladder, Room},
+        units::Degrees,
     };
 
     /// Where the words `true N` stand, from the middle of the arrow's box, millimetres.
     fn words_at(up: f64) -> [f64; 2] {
-        let subject = Example::small().subject(HeatMap::Vigor);
-        let area = crate::picture::map::Area {
-            corner: PaperPoint::new(0.0, 0.0),
-            width_mm: 100.0,
-            height_mm: 100.0,
-        };
+        let compass = Compass { bearing: Degrees::new(0.0), rows_to: RowsTo::Right };
+        let area = Area { corner: PaperPoint::new(0.0, 0.0), width_mm: 100.0, height_mm: 100.0 };
         let ground = vec![(0.0, 0.0), (90.0, 60.0)].into();
-        let fit = (area, ReadingUnits::Metric);
-        let placement = Placement::fit(&ground, subject.compass, Degrees::new(up), fit).unwrap();
+        let room = Room { area, units: ReadingUnits::Metric, ladder: Ladder::Map };
+        let placement = Placement::fit(&ground, compass, Degrees::new(up), room).unwrap();
         let words = arrow(&placement).into_iter().find_map(|mark| match mark {
             Mark::Lettering(words) => Some(words.at),
             Mark::Shape(_) => None,

@@ -2,7 +2,7 @@
 
 use crate::{
     error::Error,
-    picture::{Caption, Scene, sheet, subject::Subject, to_png},
+    picture::{Caption, Scene, columns, sheet, subject::Subject, to_png},
     plan::{Evidence, Plan},
 };
 
@@ -71,5 +71,11 @@ pub fn heat_map_scene(
     plan: &Plan,
     caption: &Caption,
 ) -> Result<Option<Scene>, Error> {
-    Subject::of(kind, evidence, plan, caption).map(|subject| sheet::compose(&subject)).transpose()
+    let Some(subject) = Subject::of(kind, evidence, plan, caption) else { return Ok(None) };
+    let others = HeatMap::ALL.into_iter().filter(|other| *other != kind);
+    let mut subjects: Vec<Subject> =
+        others.filter_map(|other| Subject::of(other, evidence, plan, caption)).collect();
+    subjects.push(subject);
+    let (page, placement) = columns::choose_for(&subjects)?;
+    subjects.last().map(|subject| sheet::compose(subject, (&page, &placement))).transpose()
 }

@@ -8,7 +8,7 @@ use crate::{
     frame::RowPoint,
     join::{VigorMeasure, VineRecord},
     picture::{
-        Caption, HeatMap, Paper, density,
+        Caption, HeatMap, Paper, columns, density,
         map::Compass,
         need, sheet,
         subject::{RowEnds, Spot, Subject, ZoneMark},
@@ -294,7 +294,9 @@ impl Example {
 
     /// Its picture.
     pub(super) fn png(&self, kind: HeatMap) -> Vec<u8> {
-        to_png(&sheet::compose(&self.subject(kind)).unwrap()).unwrap()
+        let subjects = HeatMap::ALL.map(|kind| self.subject(kind));
+        let (page, placement) = columns::choose_for(&subjects).unwrap();
+        to_png(&sheet::compose(&self.subject(kind), (&page, &placement)).unwrap()).unwrap()
     }
 }
 

@@ -2,7 +2,11 @@
 
 use crate::{
     error::Error,
-    picture::{Anchor, Colour, Hand, Lettering, Mark, Outline, PaperPoint, Shape, lettering::wrap},
+    picture::{
+        Anchor, Colour, Hand, Lettering, Mark, Outline, PaperPoint, Shape,
+        colours::{INK, SOFT_INK},
+        lettering::{self, shorten, wrap},
+    },
 };
 
 /// A heading.
@@ -31,8 +35,7 @@ impl Furniture {
         (anchor, colour): (Anchor, Colour),
     ) {
         let at = PaperPoint::new(x_mm, self.height_mm + base_mm);
-        let words = words.into();
-        self.marks.push(Mark::Lettering(Lettering { at, words, hand, anchor, colour }));
+        self.marks.push(Mark::Lettering(Lettering::level(at, words, hand, (anchor, colour))));
     }
 
     /// Adds a paragraph below.
@@ -50,6 +53,48 @@ impl Furniture {
             self.height_mm += 1.32 * hand.size_mm;
         }
         Ok(())
+    }
+
+    /// Adds a line below with words at its start and at its end, both shortened where they would
+    /// meet; the end has at least a third.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn pair(
+        &mut self,
+        (start, end): (&str, &str),
+        hand: Hand,
+        width_mm: f64,
+    ) -> Result<(), Error> {
+        let gap = hand.size_mm;
+        let most = (width_mm - gap - lettering::width_mm(start, hand)?).max(width_mm / 3.0);
+        let end = shorten(end, hand, most)?;
+        let left = width_mm - gap - lettering::width_mm(&end, hand)?;
+        let base = 1.05 * hand.size_mm;
+        self.letter((0.0, base), shorten(start, hand, left)?, hand, (Anchor::Start, SOFT_INK));
+        self.letter((width_mm, base), end, hand, (Anchor::End, INK));
+        self.height_mm += 1.38 * hand.size_mm;
+        Ok(())
+    }
+
+    /// Adds words below that explain a symbol `swatch_mm` wide, and gives the middle of the symbol.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn explained(
+        &mut self,
+        words: &str,
+        swatch_mm: f64,
+        width_mm: f64,
+    ) -> Result<PaperPoint, Error> {
+        let middle = PaperPoint::new(swatch_mm / 2.0, self.height_mm + 0.7 * SMALL.size_mm);
+        let start = swatch_mm + 3.0;
+        for line in wrap(words, SMALL, width_mm - start)? {
+            self.letter((start, 1.05 * SMALL.size_mm), line, SMALL, (Anchor::Start, INK));
+            self.height_mm += 1.32 * SMALL.size_mm;
+        }
+        self.height_mm += 0.4;
+        Ok(middle)
     }
 
     /// Adds free paper below.

@@ -94,8 +94,7 @@ fn planted(subject: &Subject, placement: &Placement) -> Vec<Edge> {
 /// Soft words with their middle at a place.
 fn centred(words: String, middle: PaperPoint) -> Mark {
     let at = PaperPoint::new(middle.x_mm, middle.y_mm + 0.36 * SMALL.size_mm);
-    let anchor = Anchor::Middle;
-    Mark::Lettering(Lettering { at, words, hand: SMALL, anchor, colour: SOFT_INK })
+    Mark::Lettering(Lettering::level(at, words, SMALL, (Anchor::Middle, SOFT_INK)))
 }
 
 fn beyond(

@@ -71,23 +71,68 @@ impl Labels {
         name: &str,
         words: &str,
     ) -> Result<(), Error> {
+        let forms = [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]];
+        if !self.place_where_free(shape, &forms)?
+            && let Some(anchor) = deepest(shape, &edges(shape))
+        {
+            // No free paper at all: better on something than left out.
+            self.put(&Label::new(&[(name, NAME)])?, anchor);
+        }
+        Ok(())
+    }
+
+    /// Places the first form of a label that finds free paper, inside its ground or led out of the
+    /// block; false when none does.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn place_where_free(
+        &mut self,
+        shape: &MultiPolygon<f64>,
+        forms: &[&[(&str, Hand)]],
+    ) -> Result<bool, Error> {
         let zone = edges(shape);
-        let Some(anchor) = deepest(shape, &zone) else { return Ok(()) };
-        for lines in [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]] {
+        let Some(anchor) = deepest(shape, &zone) else { return Ok(false) };
+        for lines in forms {
             let label = Label::new(lines)?;
             if let Some(at) = self.inside(shape, &zone, &label) {
                 self.put(&label, at);
-                return Ok(());
+                return Ok(true);
             }
-            if let Some(at) = self.outside(&label, anchor) {
-                self.lead(anchor, at);
-                self.put(&label, at);
-                return Ok(());
+            if self.led_out(&label, anchor) {
+                return Ok(true);
             }
         }
-        // No free paper at all: better on something than left out.
-        self.put(&Label::new(&[(name, NAME)])?, anchor);
-        Ok(())
+        Ok(false)
+    }
+
+    /// Leads a label out of the block from that of several places which has the shortest way, if
+    /// that is no longer than `longest_mm`; false when there is no free paper.
+    ///
+    /// # Errors
+    /// When a letter has no shape.
+    pub(super) fn call_out(
+        &mut self,
+        anchors: &[PaperPoint],
+        lines: &[(&str, Hand)],
+        longest_mm: f64,
+    ) -> Result<bool, Error> {
+        let label = Label::new(lines)?;
+        let ways = anchors.iter().filter_map(|anchor| {
+            let anchor = Coord { x: anchor.x_mm, y: anchor.y_mm };
+            let at = self.outside(&label, anchor)?;
+            Some(((at.x - anchor.x).hypot(at.y - anchor.y), anchor))
+        });
+        let ways = ways.filter(|(way, _)| *way <= longest_mm);
+        let shortest = ways.min_by(|(one, _), (other, _)| one.total_cmp(other));
+        Ok(shortest.is_some_and(|(_, anchor)| self.led_out(&label, anchor)))
+    }
+
+    fn led_out(&mut self, label: &Label, anchor: Coord<f64>) -> bool {
+        let Some(at) = self.outside(label, anchor) else { return false };
+        self.lead(anchor, at);
+        self.put(label, at);
+        true
     }
 
     fn inside(
@@ -129,7 +174,7 @@ impl Labels {
             !holds(&self.outline, *at)
                 && !self.outline.iter().any(|[from, to]| clear.is_crossed(*from, *to))
                 && self.is_free(&place)
-                && !self.taken.iter().any(|taken| taken.is_crossed(anchor, *at))
+                && !self.taken.iter().any(|taken| taken.with_margin(0.6).is_crossed(anchor, *at))
         };
         let away = |at: &Coord<f64>| (at.x - anchor.x).hypot(at.y - anchor.y);
         spots.filter(fits).min_by(|one, other| away(one).total_cmp(&away(other)))
@@ -179,7 +224,8 @@ impl Label {
     }
 
     fn at(&self, middle: Coord<f64>) -> Boxed {
-        Boxed { middle, half: Coord { x: self.width_mm / 2.0, y: self.height_mm / 2.0 } }
+        let middle = PaperPoint::new(middle.x, middle.y);
+        Boxed::new(middle, self.width_mm, self.height_mm)
     }
 
     fn marks(&self, at: Coord<f64>) -> Vec<Mark> {
@@ -192,13 +238,9 @@ impl Label {
         let mut base = at.y - y + 0.6 * PADDING_MM;
         for (words, hand) in &self.lines {
             base += 1.16 * hand.size_mm;
-            marks.push(Mark::Lettering(Lettering {
-                at: PaperPoint::new(at.x, base - 0.26 * hand.size_mm),
-                words: words.clone(),
-                hand: *hand,
-                anchor: Anchor::Middle,
-                colour: INK,
-            }));
+            let at = PaperPoint::new(at.x, base - 0.26 * hand.size_mm);
+            let set = (Anchor::Middle, INK);
+            marks.push(Mark::Lettering(Lettering::level(at, words.clone(), *hand, set)));
         }
         marks
     }
@@ -207,13 +249,13 @@ impl Label {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::picture::{HeatMap, example::Example, page};
+    use crate::picture::{HeatMap, columns, example::Example};
 
     /// How many labels are led out, after looking at every one.
     #[track_caller]
     fn led_out(example: &Example) -> usize {
         let subject = example.subject(HeatMap::ThinningNeed);
-        let (page, placement) = page::choose(&subject).unwrap();
+        let (page, placement) = columns::choose_for(std::slice::from_ref(&subject)).unwrap();
         let outline = placement.polygon(&subject.outline);
         let mut labels = Labels::new(page.map, &outline, vec![], &[]);
         for zone in &subject.zones {

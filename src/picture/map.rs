@@ -58,10 +58,35 @@ pub(super) struct Placement {
     origin: PaperPoint,
 }
 
+/// Paper for a map, and the scales that it may be drawn at.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Room {
+    /// The paper.
+    pub(super) area: Area,
+    /// The units it is read in.
+    pub(super) units: ReadingUnits,
+    /// Its scales.
+    pub(super) ladder: Ladder,
+}
+
+/// Which scales are round.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ladder {
+    /// Any that a bar can be read at.
+    Map,
+    /// Those of scale rulers, so that lengths can be taken off the paper.
+    Ruler,
+}
+
 /// Round scales, n / 100.
 const SCALES: [f64; 11] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5, 8.0];
 /// Round scales in feet to the inch.
 const FEET_TO_INCH: [f64; 9] = [1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 8.0];
+
+/// Scales of rulers, n / 100.
+const RULER_SCALES: [f64; 8] = [1.0, 1.25, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5];
+/// Feet to the inch on rulers.
+const RULER_FEET_TO_INCH: [f64; 6] = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
 
 impl Placement {
     /// The largest round scale at which some ground fits into an area, with `up` up the page.
@@ -71,13 +96,14 @@ impl Placement {
         ground: &MultiPoint<f64>,
         compass: Compass,
         up: Degrees,
-        (area, units): (Area, ReadingUnits),
+        room: Room,
     ) -> Option<Self> {
+        let area = room.area;
         let [along, across] = axes(compass, up);
         let unscaled = Self { scale: 1000.0, up, along, across, origin: PaperPoint::new(0.0, 0.0) };
         let extent = ground.map_coords(|place| unscaled.coord(place)).bounding_rect()?;
         let least = 1000.0 * (extent.width() / area.width_mm).max(extent.height() / area.height_mm);
-        let scale = round_scale(least, units)?;
+        let scale = round_scale(least, room)?;
         let middle = extent.center() * (1000.0 / scale);
         let centre = area.middle();
         let origin = PaperPoint::new(centre.x_mm - middle.x, centre.y_mm - middle.y);
@@ -93,6 +119,11 @@ impl Placement {
     /// Millimetres of paper for metres of ground.
     pub(super) fn mm(&self, metres: f64) -> f64 {
         metres * 1000.0 / self.scale
+    }
+
+    /// The way across the rows on paper, of length 1: right, down.
+    pub(super) const fn across(&self) -> [f64; 2] {
+        self.across
     }
 
     /// An area in row coordinates, on paper.
@@ -128,10 +159,12 @@ fn axes(compass: Compass, up: Degrees) -> [[f64; 2]; 2] {
     [[sine, -cosine], [side * cosine, side * sine]]
 }
 
-fn round_scale(least: f64, units: ReadingUnits) -> Option<f64> {
-    let round: &[f64] = match units {
-        ReadingUnits::Metric => &SCALES,
-        ReadingUnits::Us => &FEET_TO_INCH,
+fn round_scale(least: f64, Room { units, ladder, .. }: Room) -> Option<f64> {
+    let round: &[f64] = match (units, ladder) {
+        (ReadingUnits::Metric, Ladder::Map) => &SCALES,
+        (ReadingUnits::Metric, Ladder::Ruler) => &RULER_SCALES,
+        (ReadingUnits::Us, Ladder::Map) => &FEET_TO_INCH,
+        (ReadingUnits::Us, Ladder::Ruler) => &RULER_FEET_TO_INCH,
     };
     // An inch of paper is 1/12 of a foot.
     let unit = match units {
@@ -206,15 +239,24 @@ mod tests {
         let area = Area { corner: PaperPoint::new(10.0, 20.0), width_mm: 200.0, height_mm: 150.0 };
         let east = compass(90.0, RowsTo::Right);
         let north_up = Degrees::new(0.0);
-        let fit = |units| Placement::fit(&ground, east, north_up, (area, units)).unwrap();
-        let placement = fit(ReadingUnits::Metric);
+        let fit = |units, ladder| {
+            Placement::fit(&ground, east, north_up, Room { area, units, ladder }).unwrap()
+        };
+        let placement = fit(ReadingUnits::Metric, Ladder::Map);
         assert!((placement.scale - 500.0).abs() < 1e-9);
         let on_paper = ground.map_coords(|place| placement.coord(place)).bounding_rect().unwrap();
         assert!((on_paper.width() - 200.0).abs() < 1e-9 && (on_paper.height() - 80.0).abs() < 1e-9);
         assert!((on_paper.center().x - 110.0).abs() < 1e-9);
         assert!((on_paper.center().y - 95.0).abs() < 1e-9);
         // 50 feet to the inch.
-        assert!((fit(ReadingUnits::Us).scale - 600.0).abs() < 1e-9);
+        assert!((fit(ReadingUnits::Us, Ladder::Map).scale - 600.0).abs() < 1e-9);
+        let narrow = Area { width_mm: 195.0, ..area };
+        let fit = |area, ladder| {
+            let room = Room { area, units: ReadingUnits::Metric, ladder };
+            Placement::fit(&ground, east, north_up, room).unwrap().scale
+        };
+        assert!((fit(narrow, Ladder::Map) - 600.0).abs() < 1e-9);
+        assert!((fit(narrow, Ladder::Ruler) - 750.0).abs() < 1e-9, "rulers have no 1 : 600");
         assert_eq!(scale_words(600.0, ReadingUnits::Us), "1 inch = 50 ft (1 : 600)");
     }
 

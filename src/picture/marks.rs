@@ -189,12 +189,12 @@ fn ring(line: &LineString<f64>) -> Outline {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::picture::{HeatMap, example::Example, page};
+    use crate::picture::{HeatMap, columns, example::Example};
 
     #[test]
     fn strips_cover_every_vine_from_half_a_gap_before_to_half_a_gap_after() {
         let subject = Example::large().subject(HeatMap::ThinningNeed);
-        let (_, placement) = page::choose(&subject).unwrap();
+        let (_, placement) = columns::choose_for(std::slice::from_ref(&subject)).unwrap();
         assert!(matches!(Size::at(&placement, subject.gaps_m), Size::Strip(_)));
         let classes = subject.classes.iter().map(|(class, _)| class);
         let lines: Vec<Vec<PaperPoint>> =

@@ -1,10 +1,11 @@
 //! Pictures for people: a neutral [`Scene`] of marks in millimetres of paper, and what is made of it.
 //!
-//! Takes anything above, gives a [`Scene`], then SVG text and a PNG. Never computes a result, never
+//! Takes anything above, gives a [`Scene`], then SVG text, a PNG and a PDF. Never computes a result, never
 //! looks for a font or a colour on the machine, never draws a letter that it has no shape for.
 //!
 //! ```text
 //!   Evidence, Plan ──subject──▶ Subject ──sheet──▶ Scene ──svg──▶ text ──png──▶ pixels
+//!   Site, Layout ──planting───────────────────────▶               └─────pdf──▶ pages
 //!                               classes, row        millimetres
 //!                               coordinates         of paper
 //! ```
@@ -14,6 +15,7 @@ pub mod colours;
 mod boxes;
 mod captions;
 mod classes;
+mod columns;
 mod compass;
 mod density;
 mod drawings;
@@ -21,6 +23,7 @@ mod drawings;
 mod example;
 mod furniture;
 mod ground_words;
+mod heading;
 mod labels;
 mod legend;
 mod lettering;
@@ -29,6 +32,8 @@ mod map;
 mod marks;
 mod need;
 mod page;
+mod pdf;
+mod planting;
 mod png;
 mod sheet;
 mod subject;
@@ -42,11 +47,13 @@ use jiff::civil::Date;
 
 use crate::{
     settings::PlanSettings,
-    units::{PerMetre, ReadingUnits},
+    units::{Degrees, PerMetre, ReadingUnits},
 };
 
 pub use colours::Colour;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
+pub use pdf::to_pdf;
+pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::to_png;
 pub use svg::to_svg;
 
@@ -68,6 +75,18 @@ pub struct PaperPoint {
     pub x_mm: f64,
     /// Millimetres from the upper edge.
     pub y_mm: f64,
+}
+
+impl Lettering {
+    /// Level lettering.
+    pub fn level(
+        at: PaperPoint,
+        words: impl Into<String>,
+        hand: Hand,
+        (anchor, colour): (Anchor, Colour),
+    ) -> Self {
+        Self { at, words: words.into(), hand, anchor, turn: Degrees::new(0.0), colour }
+    }
 }
 
 impl PaperPoint {
@@ -135,6 +154,8 @@ pub struct Lettering {
     pub hand: Hand,
     /// Where `at` lies in it.
     pub anchor: Anchor,
+    /// How far it is turned about `at`, clockwise.
+    pub turn: Degrees,
     /// Its colour.
     pub colour: Colour,
 }

@@ -1,20 +1,17 @@
-//! Which page shows a block largest: paper upright or level, the legend beside the map or below it,
-//! north up or the rows straight.
+//! Which page shows a block largest: paper upright or level, the furniture beside the map or below
+//! it, north up or the rows straight.
 
-use geo::{ConvexHull as _, MultiPoint, Point};
+use geo::MultiPoint;
 
 use crate::{
     error::Error,
     picture::{
-        Mark, PaperPoint, compass,
-        furniture::{Furniture, SMALL},
-        legend,
+        Paper, PaperPoint,
+        furniture::SMALL,
         lettering::wrap,
-        looks::Size,
-        map::{Area, Placement},
-        subject::Subject,
+        map::{Area, Compass, Ladder, Placement, Room},
     },
-    units::Degrees,
+    units::{Degrees, ReadingUnits},
 };
 
 /// Free paper at every edge.
@@ -27,10 +24,29 @@ const COLUMN_MM: f64 = 78.0;
 const LEAST_MAP_MM: f64 = 50.0;
 /// Paper between columns.
 const GUTTER_MM: f64 = 6.0;
-/// Paper kept free around the block for row numbers and labels that are led out.
-const COLLAR_MM: f64 = 9.0;
 /// A turned map must be so much larger than one with north up.
 const WORTH_TURNING: f64 = 1.45;
+
+/// What a page is chosen by.
+#[derive(Debug, Clone)]
+pub(super) struct Wanted<'a> {
+    /// The paper.
+    pub(super) paper: Paper,
+    /// The units it is read in.
+    pub(super) units: ReadingUnits,
+    /// The scales that the map may have.
+    pub(super) ladder: Ladder,
+    /// How row coordinates lie on the compass.
+    pub(super) compass: Compass,
+    /// All that has to be on the map, metres along and across the rows.
+    pub(super) ground: &'a MultiPoint<f64>,
+    /// What stands at the foot: each of these would.
+    pub(super) cautions: &'a [&'a str],
+    /// Height of what stands below the cautions.
+    pub(super) below_mm: f64,
+    /// Paper kept free around the block for numbers and labels that are led out.
+    pub(super) collar_mm: f64,
+}
 
 /// A page and where things stand on it.
 #[derive(Debug, Clone, Copy)]
@@ -39,12 +55,12 @@ pub(super) struct Page {
     pub(super) paper_mm: [f64; 2],
     /// Where the map goes.
     pub(super) map: Area,
-    /// Height of the cautions.
+    /// Height of the foot.
     pub(super) foot_mm: f64,
     legend: Legend,
 }
 
-/// Where the legend stands.
+/// Where the furniture stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Legend {
     /// At the right of the map.
@@ -54,46 +70,64 @@ enum Legend {
 }
 
 impl Page {
-    /// Legend, compass and scale bar in their places.
-    ///
-    /// # Errors
-    /// When a letter has no shape.
-    pub(super) fn furniture(
-        &self,
-        subject: &Subject,
-        placement: &Placement,
-        size: Size,
-    ) -> Result<Vec<Mark>, Error> {
-        let top = match self.legend {
-            Legend::Beside => self.map.corner.y_mm,
-            Legend::Below => self.map.corner.y_mm + self.map.height_mm,
-        };
-        let columns = columns(subject, Some((placement, size)), self)?.into_iter();
-        let marks = columns.flat_map(|column| {
-            column.furniture.at(PaperPoint::new(MARGIN_MM + column.x_mm, top + column.y_mm))
-        });
-        Ok(marks.collect())
+    /// How many columns of furniture there are, one to three, and how wide each is.
+    pub(super) fn columns(&self) -> (u8, f64) {
+        let width = self.width_mm();
+        let among = |number: f64| (width + GUTTER_MM) / number - GUTTER_MM;
+        match self.legend {
+            Legend::Beside => (1, COLUMN_MM),
+            Legend::Below if width >= 3.0 * COLUMN_MM + 2.0 * GUTTER_MM => (3, among(3.0)),
+            Legend::Below => (2, among(2.0)),
+        }
+    }
+
+    /// The upper left corner of a column, the first being 0.
+    pub(super) fn column_corner(&self, at: u8) -> PaperPoint {
+        let (_, own) = self.columns();
+        let top = self.map.corner.y_mm;
+        match self.legend {
+            Legend::Beside => PaperPoint::new(MARGIN_MM + self.width_mm() - own, top + 3.0),
+            Legend::Below => {
+                let x = MARGIN_MM + f64::from(at) * (own + GUTTER_MM);
+                PaperPoint::new(x, top + self.map.height_mm + 2.0)
+            }
+        }
+    }
+
+    /// Height that a column may take once the map has its place.
+    pub(super) fn column_height_mm(&self, at: u8) -> f64 {
+        self.paper_mm[1] - MARGIN_MM - self.foot_mm - self.column_corner(at).y_mm - 1.5
+    }
+
+    /// Width between the margins.
+    pub(super) fn width_mm(&self) -> f64 {
+        self.paper_mm[0] - 2.0 * MARGIN_MM
     }
 }
 
 /// The page and the turn that show the block largest; north up unless turning gains much.
 ///
+/// `tallest` tells the height of the tallest column of furniture on a page.
+///
 /// # Errors
 /// When a letter has no shape, or the block has no extent.
-pub(super) fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
-    let pages = pages(subject)?;
-    let ground = extremes(subject);
+pub(super) fn choose(
+    wanted: &Wanted<'_>,
+    tallest: impl Fn(&Page) -> Result<f64, Error>,
+) -> Result<(Page, Placement), Error> {
+    let pages = pages(wanted, tallest)?;
     let best = |ups: &[Degrees]| {
         let fits = pages.iter().flat_map(|page| {
             ups.iter().filter_map(|up| {
-                let area = (inner(page.map), subject.units);
-                Some((*page, Placement::fit(&ground, subject.compass, *up, area)?))
+                let area = inner(page.map, wanted.collar_mm);
+                let room = Room { area, units: wanted.units, ladder: wanted.ladder };
+                Some((*page, Placement::fit(wanted.ground, wanted.compass, *up, room)?))
             })
         });
         fits.min_by(|(_, one), (_, other)| one.scale.total_cmp(&other.scale))
     };
     let north_up = best(&[Degrees::new(0.0)]);
-    let turned = best(&Placement::turns(subject.compass));
+    let turned = best(&Placement::turns(wanted.compass));
     match (north_up, turned) {
         (Some(north), Some(turned)) if turned.1.scale * WORTH_TURNING <= north.1.scale => {
             Ok(turned)
@@ -103,105 +137,54 @@ pub(super) fn choose(subject: &Subject) -> Result<(Page, Placement), Error> {
     }
 }
 
-/// All that has to be on the map: vines may stand beyond an outline that was drawn roughly.
-fn extremes(subject: &Subject) -> MultiPoint<f64> {
-    let outlines = std::iter::once(&subject.outline);
-    let shapes = outlines.chain(subject.zones.iter().map(|zone| &zone.shape));
-    let corners = shapes.flat_map(|shape| shape.iter().flat_map(|part| part.exterior().points()));
-    let vines = subject.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
-    // Nothing but a hull decides, and a block of 30 000 vines has a small one.
-    let all: MultiPoint<f64> = corners.chain(vines).collect();
-    all.convex_hull().exterior().points().collect()
-}
-
-fn inner(area: Area) -> Area {
+fn inner(area: Area, collar_mm: f64) -> Area {
     Area {
-        corner: PaperPoint::new(area.corner.x_mm + COLLAR_MM, area.corner.y_mm + COLLAR_MM),
-        width_mm: area.width_mm - 2.0 * COLLAR_MM,
-        height_mm: area.height_mm - 2.0 * COLLAR_MM,
+        corner: PaperPoint::new(area.corner.x_mm + collar_mm, area.corner.y_mm + collar_mm),
+        width_mm: area.width_mm - 2.0 * collar_mm,
+        height_mm: area.height_mm - 2.0 * collar_mm,
     }
 }
 
-/// Upright and level paper, the legend beside the map or below it.
-fn pages(subject: &Subject) -> Result<Vec<Page>, Error> {
-    let [short, long] = subject.paper.sides_mm();
+/// Upright and level paper, the furniture beside the map or below it.
+fn pages(
+    wanted: &Wanted<'_>,
+    tallest: impl Fn(&Page) -> Result<f64, Error>,
+) -> Result<Vec<Page>, Error> {
+    let [short, long] = wanted.paper.sides_mm();
     let mut pages = Vec::new();
     for paper_mm in [[long, short], [short, long]] {
         let inside = paper_mm[0] - 2.0 * MARGIN_MM;
-        let foot_mm = 2.0 + SMALL.size_mm * 1.32 * lines(&subject.cautions, inside)?;
+        let foot_mm =
+            2.0 + SMALL.size_mm * 1.32 * lines(wanted.cautions, inside)? + wanted.below_mm;
         let top = MARGIN_MM + HEAD_MM;
         let height_mm = paper_mm[1] - MARGIN_MM - foot_mm - top;
         let corner = PaperPoint::new(MARGIN_MM, top);
         let map = Area { corner, width_mm: inside, height_mm };
         for legend in [Legend::Beside, Legend::Below] {
-            pages.extend(with_legend(subject, Page { paper_mm, map, foot_mm, legend })?);
+            let page = Page { paper_mm, map, foot_mm, legend };
+            pages.extend(with_furniture(page, tallest(&page)?));
         }
     }
     Ok(pages)
 }
 
-/// A page whose map takes what the legend leaves, if that is a map's worth.
-fn with_legend(subject: &Subject, page: Page) -> Result<Option<Page>, Error> {
+/// A page whose map takes what the furniture leaves, if that is a map's worth.
+fn with_furniture(page: Page, tallest_mm: f64) -> Option<Page> {
     let whole = page.map;
-    let feet = columns(subject, None, &page)?.iter().map(Column::foot_mm).fold(0.0, f64::max);
-    let needed = feet + 1.5;
+    let needed = tallest_mm + 1.5;
     let map = match page.legend {
         Legend::Beside => Area { width_mm: whole.width_mm - COLUMN_MM - GUTTER_MM, ..whole },
-        Legend::Below => Area { height_mm: whole.height_mm - needed, ..whole },
+        Legend::Below => Area { height_mm: whole.height_mm - needed - 2.0, ..whole },
     };
-    let fits = page.legend == Legend::Below || needed <= whole.height_mm;
-    Ok((fits && map.height_mm > LEAST_MAP_MM).then_some(Page { map, ..page }))
+    let fits = page.legend == Legend::Below || needed + 3.0 <= whole.height_mm;
+    (fits && map.height_mm > LEAST_MAP_MM).then_some(Page { map, ..page })
 }
 
-fn lines(words: &str, width_mm: f64) -> Result<f64, Error> {
-    Ok(crate::maths::float(wrap(words, SMALL, width_mm)?.len()))
-}
-
-/// Some furniture and where its corner stands, from that of the paper left for all columns.
-#[derive(Debug, Clone)]
-struct Column {
-    x_mm: f64,
-    y_mm: f64,
-    furniture: Furniture,
-}
-
-impl Column {
-    fn foot_mm(&self) -> f64 {
-        self.y_mm + self.furniture.height_mm
+/// The most lines that any of these takes.
+fn lines(cautions: &[&str], width_mm: f64) -> Result<f64, Error> {
+    let mut most = 0;
+    for words in cautions {
+        most = most.max(wrap(words, SMALL, width_mm)?.len());
     }
-}
-
-/// Legend, compass and scale bar in columns. Without a placement, only their heights are right.
-fn columns(
-    subject: &Subject,
-    placed: Option<(&Placement, Size)>,
-    page: &Page,
-) -> Result<Vec<Column>, Error> {
-    let width = page.paper_mm[0] - 2.0 * MARGIN_MM;
-    let number = match page.legend {
-        Legend::Beside => 1.0,
-        Legend::Below if width >= 3.0 * COLUMN_MM + 2.0 * GUTTER_MM => 3.0,
-        Legend::Below => 2.0,
-    };
-    let own = if number > 1.0 { (width + GUTTER_MM) / number - GUTTER_MM } else { COLUMN_MM };
-    let size = placed.map_or(Size::Strip(1.0), |(_, size)| size);
-    let mut ladder = legend::ladder(subject, size, own)?;
-    let mut others = legend::others(subject, size, own)?;
-    let compass = placed.map_or_else(compass::room_for_compass, |(placement, _)| {
-        compass::compass_and_bar(subject, placement, own)
-    });
-    let column = |at: f64, furniture| Column { x_mm: at * (own + GUTTER_MM), y_mm: 2.0, furniture };
-    if number > 2.0 {
-        return Ok(vec![column(0.0, ladder), column(1.0, others), column(2.0, compass)]);
-    }
-    if number > 1.0 {
-        others.space(3.0);
-        others.below(compass);
-        return Ok(vec![column(0.0, ladder), column(1.0, others)]);
-    }
-    ladder.space(1.5);
-    ladder.below(others);
-    ladder.space(5.0);
-    ladder.below(compass);
-    Ok(vec![Column { x_mm: width - own, y_mm: 3.0, furniture: ladder }])
+    Ok(crate::maths::float(most))
 }

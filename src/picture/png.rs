@@ -37,8 +37,7 @@ pub fn to_png(scene: &Scene) -> Result<Vec<u8>, Error> {
 
 fn draw(scene: &Scene) -> Result<Pixmap, Error> {
     let unexpected = |what: String| Error::Unexpected(format!("a picture cannot be drawn: {what}"));
-    let tree = Tree::from_str(&to_svg(scene), &options())
-        .map_err(|fault| unexpected(fault.to_string()))?;
+    let tree = tree(scene)?;
     let [width, height] = scene.paper_mm.map(pixels);
     let mut pixmap =
         Pixmap::new(width, height).ok_or_else(|| unexpected("it has no extent".to_owned()))?;
@@ -48,6 +47,15 @@ fn draw(scene: &Scene) -> Result<Pixmap, Error> {
     let scale = Transform::from_scale(width as f32 / size.width(), height as f32 / size.height());
     resvg::render(&tree, scale, &mut pixmap.as_mut());
     Ok(pixmap)
+}
+
+/// A scene with every letter set, ready to be drawn.
+///
+/// # Errors
+/// Only by a fault of the program: a scene without an extent.
+pub(super) fn tree(scene: &Scene) -> Result<Tree, Error> {
+    Tree::from_str(&to_svg(scene), &options())
+        .map_err(|fault| Error::Unexpected(format!("a picture cannot be drawn: {fault}")))
 }
 
 /// Only the built-in font: what the machine has installed would change the picture.

@@ -78,12 +78,14 @@ fn text_element(lettering: &Lettering) -> String {
         Anchor::Middle => "middle",
         Anchor::End => "end",
     };
+    let (x, y) = (rounded(lettering.at.x_mm), rounded(lettering.at.y_mm));
+    let turn = rounded(lettering.turn.degrees());
+    let turned =
+        if turn == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
     let weight = if lettering.hand.bold { "bold" } else { "normal" };
     format!(
-        "<text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"{weight}\" fill=\"{}\" \
+        "<text x=\"{x}\" y=\"{y}\"{turned} font-size=\"{}\" font-weight=\"{weight}\" fill=\"{}\" \
          text-anchor=\"{anchor}\">{}</text>\n",
-        rounded(lettering.at.x_mm),
-        rounded(lettering.at.y_mm),
         rounded(lettering.hand.size_mm),
         lettering.colour,
         escaped(&lettering.words)
@@ -123,7 +125,7 @@ mod tests {
         let hand = Hand { size_mm: 3.0, bold: false };
         let at = PaperPoint::new(10.0, 10.0);
         let colour = Colour::new(0, 0, 0);
-        let mark = Mark::Lettering(Lettering { at, words, hand, anchor: Anchor::Start, colour });
+        let mark = Mark::Lettering(Lettering::level(at, words, hand, (Anchor::Start, colour)));
         let scene = Scene { paper_mm: [20.0, 20.0], title: "a & b".to_owned(), marks: vec![mark] };
         let svg = to_svg(&scene);
         assert!(!svg.contains("<script"), "{svg}");

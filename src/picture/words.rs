@@ -2,8 +2,10 @@
 
 use jiff::civil::Date;
 
-use crate::units::{METRES_PER_FOOT, ReadingUnits};
+use crate::units::{METRES_PER_FOOT, Metres, ReadingUnits};
 
+/// Hectares in an acre of 43 560 square feet (exact).
+const HECTARES_PER_ACRE: f64 = 0.404_685_642_24;
 /// Kilograms in a pound (exact).
 const KILOGRAMS_PER_POUND: f64 = 0.453_592_37;
 
@@ -88,6 +90,47 @@ pub(super) fn number(value: f64, decimals: usize) -> String {
     if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
 }
 
+/// A length of ground with at most so many digits after the point: `2.5 m`, `8 ft`.
+pub(super) fn length(length: Metres, units: ReadingUnits, decimals: usize) -> String {
+    match units {
+        ReadingUnits::Metric => format!("{} m", number(length.metres(), decimals)),
+        ReadingUnits::Us => format!("{} ft", number(length.feet(), decimals)),
+    }
+}
+
+/// A length that is kept clear: to a centimetre, or a tenth of a foot.
+pub(super) fn clear(kept: Metres, units: ReadingUnits) -> String {
+    match units {
+        ReadingUnits::Metric => length(kept, units, 2),
+        ReadingUnits::Us => length(kept, units, 1),
+    }
+}
+
+/// The length of a row to a tenth, without its unit: `158.0`.
+pub(super) fn row_length(metres: f64, units: ReadingUnits) -> String {
+    let length = Metres::new(metres);
+    match units {
+        ReadingUnits::Metric => format!("{:.1}", length.metres()),
+        ReadingUnits::Us => format!("{:.1}", length.feet()),
+    }
+}
+
+/// The unit of lengths of ground in short.
+pub(super) const fn unit(units: ReadingUnits) -> &'static str {
+    match units {
+        ReadingUnits::Metric => "m",
+        ReadingUnits::Us => "ft",
+    }
+}
+
+/// An area of ground from hectares: `1.23 ha`, `3.04 acres`.
+pub(super) fn area(hectares: f64, units: ReadingUnits) -> String {
+    match units {
+        ReadingUnits::Metric => format!("{hectares:.2} ha"),
+        ReadingUnits::Us => format!("{:.2} acres", hectares / HECTARES_PER_ACRE),
+    }
+}
+
 /// A date as the reader writes it: `14 May 2026`, `May 14, 2026`.
 pub(super) fn date(date: Date, units: ReadingUnits) -> String {
     const MONTHS: [&str; 12] = [
@@ -131,6 +174,16 @@ mod tests {
         assert!((0.3 * pruning_weight(ReadingUnits::Us).factor - 0.201_59).abs() < 1e-5);
         assert!((0.254 * shoot_length(ReadingUnits::Us).factor - 10.0).abs() < 1e-12);
         assert!((10.0 * shoots(ReadingUnits::Us).factor - 3.048).abs() < 1e-12);
+    }
+
+    #[test]
+    fn lengths_and_areas_of_ground_are_those_of_the_reader() {
+        let (metric, us) = (ReadingUnits::Metric, ReadingUnits::Us);
+        assert_eq!(length(Metres::new(2.438_4), us, 2), "8 ft");
+        assert_eq!(length(Metres::new(82.44), metric, 1), "82.4 m");
+        // 43 560 ft² × 0.3048² m²/ft².
+        assert_eq!(area(0.404_685_642_24, us), "1.00 acres");
+        assert_eq!(area(1.234, metric), "1.23 ha");
     }
 
     #[test]

@@ -201,6 +201,9 @@ pub(crate) struct Writing {
     /// List what would be made or replaced, and write nothing.
     #[arg(long)]
     pub(crate) dry_run: bool,
+    /// The paper of drawings and maps; else Letter with feet, A4 with metres.
+    #[arg(long, value_name = "letter|a4|a3")]
+    pub(crate) paper: Option<Sheet>,
     /// Only these files, such as vines.geojson,zones.csv.
     #[arg(long, value_name = "LIST")]
     pub(crate) write: Option<String>,
@@ -231,6 +234,17 @@ pub(crate) enum Units {
     Us,
     /// Metres.
     Metric,
+}
+
+/// The paper of drawings and maps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Sheet {
+    /// 8.5 × 11 inches.
+    Letter,
+    /// 210 × 297 mm.
+    A4,
+    /// 297 × 420 mm.
+    A3,
 }
 
 /// Options of `settings`.

@@ -7,13 +7,14 @@ use catchwire::{
     error::Error,
     finding::{Finding, Place},
     jobs::{Call, OutputOptions, SamplingOptions, ThinningOptions},
+    picture::Paper,
     read::{Request, text_of},
     sample::Unit,
     settings::Settings,
     units::ReadingUnits,
 };
 
-use crate::args::{By, DemoArgs, Job, Output, SampleJob, Thinning, Units, Writing};
+use crate::args::{By, DemoArgs, Job, Output, SampleJob, Sheet, Thinning, Units, Writing};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -106,7 +107,16 @@ pub(crate) fn output(typed: &Writing) -> OutputOptions {
         folder: typed.out.clone(),
         force: typed.force,
         dry_run: typed.dry_run,
+        paper: typed.paper.map(paper),
         only: typed.write.clone(),
+    }
+}
+
+fn paper(typed: Sheet) -> Paper {
+    match typed {
+        Sheet::Letter => Paper::Letter,
+        Sheet::A4 => Paper::A4,
+        Sheet::A3 => Paper::A3,
     }
 }
 
@@ -152,6 +162,7 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("neighbours", thinning.neighbours.map(|neighbours| neighbours.to_string())),
         ("no-count-noise", flag(thinning.no_count_noise)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
+        ("paper", job.writing.paper.map(|sheet| paper(sheet).word().to_lowercase())),
         ("write", job.writing.write.clone()),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));

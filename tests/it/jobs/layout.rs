@@ -113,3 +113,37 @@ fn a_projected_grid_is_read_with_its_code_and_told_without() {
     check(&["--crs", "EPSG:27700"]).refused(3, &["where EPSG:27700 is not used"]);
     check(&["--crs", "EPSG:99999"]).refused(3, &["EPSG:99999"]);
 }
+
+#[test]
+fn the_plan_is_drawn_on_the_paper_that_was_asked() {
+    let file = demo().join("estate/new-ground.geojson").to_string_lossy().into_owned();
+    // Sides in pixels, ten to the millimetre: ISO 216, and 8.5 by 11 inches of 25.4 mm.
+    let cases: [(&[&str], [u32; 2]); 4] = [
+        (&[], [2100, 2970]),
+        (&["--paper", "a3"], [2970, 4200]),
+        (&["--units", "us"], [2159, 2794]),
+        (&["--units", "us", "--paper", "a4"], [2100, 2970]),
+    ];
+    for (options, wanted) in cases {
+        let out = folder();
+        let into = out.path().to_string_lossy();
+        let args = [&["layout", &*file, "--out", &*into, "--write", "plan.png"], options].concat();
+        catchwire(args).done();
+        let picture = out.path().join("new-ground/plan.png");
+        let picture = image::open(&picture).expect("a picture");
+        let mut sides = [picture.width(), picture.height()];
+        sides.sort_unstable();
+        assert_eq!(sides, wanted, "{options:?}");
+        assert!(!out.path().join("new-ground/plan.pdf").exists(), "only what was asked");
+    }
+    let args = ["layout", &*file, "--out", "nowhere", "--paper", "a5"];
+    catchwire(args).refused(2, &["a5", "letter"]);
+}
+
+#[test]
+fn every_planting_gets_a_plan_to_print() {
+    let plan = std::fs::read(demo().join("1-layout/new-ground/plan.pdf")).expect("a plan");
+    assert!(plan.starts_with(b"%PDF-1."));
+    let text = String::from_utf8_lossy(&plan);
+    assert!(text.contains("New Ground: planting plan"), "the title is not in the metadata");
+}

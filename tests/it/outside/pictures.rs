@@ -185,3 +185,51 @@ fn classes_of_need_leave_a_neutral_middle_and_are_told_apart_by_everyone() {
     let [_, a, b] = lab(linear(NEUTRAL));
     assert!(a.hypot(b) < 6.0, "the middle is no grey: {a}, {b}");
 }
+
+/// Millimetres of the longest dark level run in the lowest 22 mm of a grey picture (PGM) with ten
+/// pixels to the millimetre.
+fn bar_of(pgm: &[u8]) -> f64 {
+    let mut parts = pgm.splitn(4, u8::is_ascii_whitespace);
+    let mut number = || {
+        let part = parts.next().map(String::from_utf8_lossy);
+        part.and_then(|part| part.parse::<usize>().ok())
+    };
+    assert_eq!(number(), None, "P5 comes first");
+    let (width, height) = (number().expect("a width"), number().expect("a height"));
+    let pixels = &pgm[pgm.len() - width * height..];
+    let lowest = pixels.chunks(width).skip(height - 220);
+    let longest = |row: &[u8]| row.split(|grey| *grey > 140).map(<[u8]>::len).max().unwrap_or(0);
+    f64::from(u32::try_from(lowest.map(longest).max().unwrap_or(0)).expect("few pixels")) / 10.0
+}
+
+#[test]
+fn the_bar_of_the_plan_measures_what_it_says_in_a_viewer_of_others() {
+    let cases = [("metric", "a4", 100.0), ("us", "letter", 101.6), ("metric", "a3", 100.0)];
+    for (units, paper, wanted) in cases {
+        let folder = crate::support::folder();
+        let block = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("sample-geometries/first-block.geojson");
+        let (block, out) = (block.to_string_lossy(), folder.path().to_string_lossy());
+        let only =
+            ["--write", "plan.pdf", "--units", units, "--paper", paper, "--standing", "false"];
+        let args = [&["layout", &*block, "--out", &*out][..], &only].concat();
+        crate::support::catchwire(args).done();
+        let made = crate::support::files(folder.path());
+        let plan = made.keys().find(|name| name.to_string_lossy().ends_with("plan.pdf"));
+        let plan = folder.path().join(plan.expect("a plan"));
+        let picture = folder.path().join("page");
+        let drawn = std::process::Command::new("pdftoppm")
+            .args(["-r", "254", "-gray", "-singlefile"])
+            .args([&plan, &picture])
+            .status();
+        match drawn {
+            Err(_) => eprintln!("pdftoppm is not on the path: the bar is not measured with it"),
+            Ok(status) => {
+                assert!(status.success(), "{}", plan.display());
+                let page = std::fs::read(picture.with_extension("pgm")).expect("a picture");
+                let found = bar_of(&page);
+                assert!((found - wanted).abs() <= 0.3, "{found} mm on {paper}, not {wanted}");
+            }
+        }
+    }
+}

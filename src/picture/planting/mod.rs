@@ -1,0 +1,83 @@
+//! The planting plan: the drawing that is taken to the field to plant by, true to a scale that
+//! rulers have.
+//!
+//! ```text
+//!   Site, Layout, PlanNotes ──drawing──▶ rows, ground ──sheet──▶ Scene
+//!                                        row coordinates         millimetres of paper
+//! ```
+
+mod callouts;
+mod drawing;
+mod facts;
+mod ground;
+mod row_words;
+mod rows;
+mod ruler;
+mod sheet;
+mod side;
+#[cfg(test)]
+mod tests;
+
+use self::drawing::Drawing;
+use crate::{
+    error::Error,
+    frame::{RowPoint, Site},
+    layout::Layout,
+    picture::{
+        Paper, Scene,
+        words::{grouped, length},
+    },
+    units::{Metres, ReadingUnits},
+};
+
+/// What is told beside a planting plan.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PlanNotes {
+    /// The units it is read in.
+    pub units: ReadingUnits,
+    /// The paper it is made for.
+    pub paper: Paper,
+    /// What is needed, and how much of it, in words.
+    pub materials: Vec<(String, String)>,
+    /// Points to check the setting-out by.
+    pub check_points: Vec<CheckMark>,
+}
+
+/// A point to check the setting-out by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckMark {
+    /// Its name on the drawing, a letter or two.
+    pub name: String,
+    /// Where it is.
+    pub at: RowPoint,
+    /// What is checked there.
+    pub words: String,
+}
+
+impl PlanNotes {
+    /// The notes of a layout: what its quantities say, no check points.
+    pub fn of(layout: &Layout, units: ReadingUnits, paper: Paper) -> Self {
+        let quantities = &layout.quantities;
+        let numbers = [
+            ("Vines", quantities.vines),
+            ("End posts", quantities.posts_end),
+            ("Line posts", quantities.posts_line),
+            ("Anchors", quantities.anchors),
+        ];
+        let numbers = numbers.into_iter().filter(|(_, number)| *number > 0);
+        let row = length(Metres::new(quantities.row_length_m), units, 0);
+        let materials = numbers
+            .map(|(what, number)| (what.to_owned(), grouped(number)))
+            .chain([("Row length, all rows".to_owned(), row)])
+            .collect();
+        Self { units, paper, materials, check_points: Vec::new() }
+    }
+}
+
+/// The planting plan of a block, on one page.
+///
+/// # Errors
+/// Only by a fault of the program.
+pub fn planting_plan(site: &Site, layout: &Layout, notes: &PlanNotes) -> Result<Scene, Error> {
+    sheet::compose(&Drawing::of(site, layout, notes))
+}
