@@ -16,6 +16,7 @@ mod place;
 mod plane;
 mod row_axes;
 mod terrain;
+mod turned;
 
 pub use place::place_block;
 pub use plane::Frame;

@@ -47,6 +47,18 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
+        "bearings.short_piece",
+        "30 m",
+        "a piece of row below this counts as short when bearings are compared",
+        JUDGEMENT,
+    ),
+    setting(
+        "bearings.grazing_angle",
+        "15",
+        "the sun within so many degrees of the line of a row grazes both its sides",
+        JUDGEMENT,
+    ),
+    setting(
         "join.doubtful_canopy_ratio",
         "3",
         "a canopy length above so many times the default is doubted",

@@ -8,8 +8,10 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
-    settings::{EstimateSettings, JoinSettings, PlanSettings, TABLE, ZoneSettings},
-    units::{Metres, PerMetre, TargetRange},
+    settings::{
+        CompareSettings, EstimateSettings, JoinSettings, PlanSettings, TABLE, ZoneSettings,
+    },
+    units::{Degrees, Metres, PerMetre, TargetRange},
 };
 
 /// Every setting with its value: the defaults, overruled by a file.
@@ -87,6 +89,7 @@ impl Settings {
         reader.zones();
         reader.plan();
         reader.layout();
+        reader.compare();
     }
 
     /// What joining needs; dates are set by the job.
@@ -112,6 +115,11 @@ impl Settings {
     /// Defaults of block keys.
     pub fn layout(&self) -> LayoutDefaults {
         Reader { settings: self, findings: &mut Findings::none() }.layout()
+    }
+
+    /// What comparing bearings needs.
+    pub fn compare(&self) -> CompareSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.compare()
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -176,6 +184,17 @@ impl Reader<'_> {
             vines_per_panel: self.at_least_one("layout.vines_per_panel"),
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
+        }
+    }
+
+    fn compare(&mut self) -> CompareSettings {
+        CompareSettings {
+            short_piece: self.length("bearings.short_piece"),
+            grazing: self.read(
+                "bearings.grazing_angle",
+                "degrees from 1 to 45",
+                |angle: &Degrees| (1.0..=45.0).contains(&angle.degrees()),
+            ),
         }
     }
 
