@@ -77,6 +77,8 @@ pub struct BlockKeys {
     pub shortest_gap: Option<Metres>,
     /// Metres above the ellipsoid.
     pub elevation: Option<Metres>,
+    /// Distances along a row are measured along the ground.
+    pub ground_spacing: Option<bool>,
     /// On which side of row 1 row 2 lies.
     pub rows_to: Option<RowsTo>,
     /// Number of the first row.
@@ -117,6 +119,7 @@ impl BlockKeys {
             shortest_row: other.shortest_row.or(self.shortest_row),
             shortest_gap: other.shortest_gap.or(self.shortest_gap),
             elevation: other.elevation.or(self.elevation),
+            ground_spacing: other.ground_spacing.or(self.ground_spacing),
             rows_to: other.rows_to.or(self.rows_to),
             first_row: other.first_row.or(self.first_row),
             vine_1: other.vine_1.or(self.vine_1),

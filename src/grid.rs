@@ -71,6 +71,56 @@ pub enum Lies {
     Projected(GridTransform),
 }
 
+/// Where the cells of a raster lie.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Georeference {
+    /// How columns and rows become x and y.
+    pub affine: Affine,
+    /// What x and y are.
+    pub lies: Lies,
+}
+
+impl Georeference {
+    /// The column and row at a place, inside the raster or not; `None` where its grid does not
+    /// reach.
+    pub fn cell_of(&self, at: LonLat) -> Option<[f64; 2]> {
+        match &self.lies {
+            Lies::Projected(grid) => {
+                let there = grid.from_lon_lat(at).ok()?;
+                self.affine.cell([there.east, there.north])
+            }
+            // Rasters of the globe may count longitude from 0 to 360 degrees: the turn in which a
+            // place lies east of the raster's western edge, or less than a degree before it.
+            Lies::Degrees => {
+                let before = self.affine.origin_x - 1.0;
+                let before = if self.affine.column_x < 0.0 { before - 358.0 } else { before };
+                let turns = ((at.lon() - before) / 360.0).floor();
+                self.affine.cell([at.lon() - turns * 360.0, at.lat()])
+            }
+        }
+    }
+
+    /// The place of a column and row, in longitude and latitude.
+    pub fn place(&self, cell: [f64; 2]) -> Option<LonLat> {
+        let [x, y] = self.affine.place(cell);
+        match &self.lies {
+            Lies::Projected(grid) => grid.to_lon_lat(x, y).ok(),
+            Lies::Degrees => LonLat::new(if x > 180.0 { x - 360.0 } else { x }, y),
+        }
+    }
+
+    /// How wide and how high a cell is on the ellipsoid there, metres along a row and along a
+    /// column of the raster.
+    pub fn cell_m(&self, [c, r]: [f64; 2]) -> Option<[f64; 2]> {
+        let way = |half: [f64; 2]| {
+            let from = self.place([c - half[0], r - half[1]])?;
+            let to = self.place([c + half[0], r + half[1]])?;
+            Some(distance(from, to).metres())
+        };
+        Some([way([0.5, 0.0])?, way([0.0, 0.5])?])
+    }
+}
+
 /// Values on a raster.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Grid {
@@ -78,8 +128,7 @@ pub struct Grid {
     columns: usize,
     rows: usize,
     values: Vec<f64>,
-    affine: Affine,
-    lies: Lies,
+    georeference: Georeference,
     unit: String,
 }
 
@@ -92,9 +141,10 @@ impl Grid {
         name: impl Into<String>,
         [columns, rows]: [usize; 2],
         values: Vec<f64>,
-        (affine, lies): (Affine, Lies),
+        georeference: Georeference,
         unit: impl Into<String>,
     ) -> Option<Self> {
+        let affine = &georeference.affine;
         let extent = affine.cell(affine.place([1.0, 1.0])).is_some();
         let whole = columns > 0 && columns.checked_mul(rows) == Some(values.len());
         let (name, unit) = (name.into(), unit.into());
@@ -103,8 +153,7 @@ impl Grid {
             columns,
             rows,
             values,
-            affine,
-            lies,
+            georeference,
             unit,
         })
     }
@@ -119,14 +168,9 @@ impl Grid {
         [self.columns, self.rows]
     }
 
-    /// How columns and rows become x and y.
-    pub const fn affine(&self) -> &Affine {
-        &self.affine
-    }
-
-    /// What x and y are.
-    pub const fn lies(&self) -> &Lies {
-        &self.lies
+    /// Where its cells lie.
+    pub const fn georeference(&self) -> &Georeference {
+        &self.georeference
     }
 
     /// The unit of the values.
@@ -150,23 +194,7 @@ impl Grid {
     ///
     /// `None` beyond the middles of the outer cells, and where one of the four has no value.
     pub fn value_at(&self, at: LonLat) -> Option<f64> {
-        self.value_between(self.cell_of(at)?)
-    }
-
-    /// The column and row at a place, inside the raster or not; `None` where its grid does not reach.
-    pub fn cell_of(&self, at: LonLat) -> Option<[f64; 2]> {
-        match &self.lies {
-            Lies::Projected(grid) => {
-                let there = grid.from_lon_lat(at).ok()?;
-                self.affine.cell([there.east, there.north])
-            }
-            // Rasters of the globe may count longitude from 0 to 360 degrees.
-            Lies::Degrees => {
-                let [west, _, east, _] = self.extent();
-                let turns = ((west.midpoint(east) - at.lon()) / 360.0).round();
-                self.affine.cell([at.lon() + turns * 360.0, at.lat()])
-            }
-        }
+        self.value_between(self.georeference.cell_of(at)?)
     }
 
     /// The value at a column and row, bilinear between the middles of four cells.
@@ -185,31 +213,11 @@ impl Grid {
         Some(sum)
     }
 
-    /// The place of a column and row, in longitude and latitude.
-    pub fn place(&self, cell: [f64; 2]) -> Option<LonLat> {
-        let [x, y] = self.affine.place(cell);
-        match &self.lies {
-            Lies::Projected(grid) => grid.to_lon_lat(x, y).ok(),
-            Lies::Degrees => LonLat::new(if x > 180.0 { x - 360.0 } else { x }, y),
-        }
-    }
-
-    /// How wide and how high a cell is on the ellipsoid there, metres along a row and along a
-    /// column of the raster.
-    pub fn cell_m(&self, [c, r]: [f64; 2]) -> Option<[f64; 2]> {
-        let way = |half: [f64; 2]| {
-            let from = self.place([c - half[0], r - half[1]])?;
-            let to = self.place([c + half[0], r + half[1]])?;
-            Some(distance(from, to).metres())
-        };
-        Some([way([0.5, 0.0])?, way([0.0, 0.5])?])
-    }
-
     /// West, south, east and north of the raster's outer edges, in its own x and y.
     pub fn extent(&self) -> [f64; 4] {
         let [columns, rows] = self.size().map(float);
         let corners = [[0.0, 0.0], [columns, 0.0], [0.0, rows], [columns, rows]];
-        let corners = corners.map(|corner| self.affine.place(corner));
+        let corners = corners.map(|corner| self.georeference.affine.place(corner));
         let least = |axis: usize| corners.iter().map(|c| c[axis]).fold(f64::INFINITY, f64::min);
         let most = |axis: usize| corners.iter().map(|c| c[axis]).fold(f64::NEG_INFINITY, f64::max);
         [least(0), least(1), most(0), most(1)]
@@ -241,7 +249,7 @@ mod tests {
     }
 
     fn grid(lies: Lies, affine: Affine, values: Vec<f64>) -> Grid {
-        Grid::new("a.tif", [3, 2], values, (affine, lies), "m").unwrap()
+        Grid::new("a.tif", [3, 2], values, Georeference { affine, lies }, "m").unwrap()
     }
 
     fn in_degrees(values: Vec<f64>) -> Grid {
@@ -285,7 +293,8 @@ mod tests {
         let [same_x, same_y] = turned.place([2.5, 1.5]);
         assert!((x - same_x).hypot(y - same_y) < 1e-12);
         let flat = Affine { column_x: 0.0, column_y: 0.0, ..turned };
-        assert!(Grid::new("a.tif", [1, 1], vec![0.0], (flat, Lies::Degrees), "m").is_none());
+        let flat = Georeference { affine: flat, lies: Lies::Degrees };
+        assert!(Grid::new("a.tif", [1, 1], vec![0.0], flat, "m").is_none());
     }
 
     #[test]
@@ -300,7 +309,7 @@ mod tests {
         let there = utm.from_lon_lat(LonLat::new(3.0, 48.0).unwrap()).unwrap();
         let affine = north_up([there.east, there.north], 5.0);
         let grid = grid(Lies::Projected(utm), affine, vec![0.0; 6]);
-        let [wide, high] = grid.cell_m([1.0, 1.0]).unwrap();
+        let [wide, high] = grid.georeference().cell_m([1.0, 1.0]).unwrap();
         // UTM's scale on its own meridian is 0.9996.
         assert!((wide - 5.0 / 0.9996).abs() < 1e-6 && (high - 5.0 / 0.9996).abs() < 1e-6);
     }

@@ -12,12 +12,14 @@
 
 mod bearing;
 mod local_planes;
+mod on_terrain;
 mod place;
 mod plane;
 mod row_axes;
 mod terrain;
 mod turned;
 
+pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;
 pub use terrain::{RowTerrain, Terrain, TerrainFacts};

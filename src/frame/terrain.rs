@@ -79,7 +79,8 @@ impl Terrain {
             let at = frame.to_ground(RowPoint { along_m: x, across_m: y });
             Coord { x: at.east_m, y: at.north_m }
         });
-        let cell = grid.cell_of(frame.origin()).and_then(|cell| grid.cell_m(cell));
+        let lie = grid.georeference();
+        let cell = lie.cell_of(frame.origin()).and_then(|cell| lie.cell_m(cell));
         let cell_m = cell.map_or(support.metres(), |[wide, high]| wide.max(high));
         let cell_m = cell_m * frame.ground_scale();
         let half_support_m = (support.metres() / 2.0).max(cell_m);
@@ -238,7 +239,7 @@ fn sampled(frame: &Frame, grid: &Grid, lattice: Lattice) -> Vec<f64> {
     let mesh_rows = lattice.rows.div_ceil(stride) + 1;
     let cell = |at: usize| {
         let node = lattice.node(at % mesh_columns * stride, at / mesh_columns * stride);
-        grid.cell_of(frame.to_lon_lat(frame.from_ground(node)))
+        grid.georeference().cell_of(frame.to_lon_lat(frame.from_ground(node)))
     };
     let mesh: Vec<Option<[f64; 2]>> =
         (0..mesh_columns * mesh_rows).into_par_iter().map(cell).collect();
@@ -323,7 +324,7 @@ mod tests {
     use crate::{
         frame::AppliedBearing,
         geodesy::{GridTransform, LonLat},
-        grid::{Affine, Lies},
+        grid::{Affine, Georeference, Lies},
     };
 
     fn frame(bearing: f64) -> Frame {
@@ -358,7 +359,8 @@ mod tests {
             height(offset(at % side), -offset(at / side))
         };
         let values = (0..side * side).map(value).collect();
-        Grid::new("dem.tif", [side, side], values, (affine, Lies::Projected(utm)), "m").unwrap()
+        let georeference = Georeference { affine, lies: Lies::Projected(utm) };
+        Grid::new("dem.tif", [side, side], values, georeference, "m").unwrap()
     }
 
     fn terrain(bearing: f64, half: f64, grid: &Grid) -> Terrain {

@@ -16,7 +16,7 @@ pub fn check(call: &Call) -> Result<Report, Error> {
     let mut report = Report::new("check", &findings);
     let folders = prepare::folders(&inputs.blocks);
     if call.request.counts.is_empty() {
-        let grounds = prepare::ground(call, &inputs.blocks, Some(false))?;
+        let grounds = prepare::ground(call, &inputs, Some(false))?;
         for (ground, folder) in grounds.iter().zip(&folders) {
             report.notice(&ground.findings);
             report.notice(&beside_the_growers_numbers(ground));

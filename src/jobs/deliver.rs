@@ -74,7 +74,7 @@ pub(super) fn folder(call: &Call) -> Result<&Path, Error> {
 }
 
 fn inputs(request: &Request) -> Vec<PathBuf> {
-    let others = [&request.rows, &request.vines].into_iter().flatten();
+    let others = [&request.rows, &request.vines, &request.dem].into_iter().flatten();
     let all = std::iter::once(&request.blocks).chain(&request.counts).chain(others);
     all.filter(|path| !path.as_os_str().is_empty()).cloned().collect()
 }

@@ -29,7 +29,7 @@ pub const FILES: &[&str] = &[
 pub fn layout(call: &Call) -> Result<Report, Error> {
     let wanted = deliver::wanted(call, FILES)?;
     let (inputs, findings) = prepare::read(call)?;
-    let grounds = prepare::ground(call, &inputs.blocks, Some(false))?;
+    let grounds = prepare::ground(call, &inputs, Some(false))?;
     let folders = prepare::folders(&inputs.blocks);
     let mut report = Report::new("layout", &findings);
     for (ground, folder) in grounds.iter().zip(&folders) {

@@ -7,6 +7,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     frame::{self, Site},
+    grid::Grid,
     jobs::{Call, Report},
     layout::{self, Layout},
     read::Inputs,
@@ -35,7 +36,7 @@ pub(super) fn read(call: &Call) -> Result<(Inputs, Findings), Error> {
 /// Places and lays out every block; the faults of all blocks together.
 pub(super) fn ground(
     call: &Call,
-    blocks: &[Block],
+    inputs: &Inputs,
     standing: Option<bool>,
 ) -> Result<Vec<Ground>, Error> {
     let circumstances = Circumstances {
@@ -44,7 +45,9 @@ pub(super) fn ground(
         allow_unusual: call.request.allow_unusual,
         grid: call.request.crs.clone(),
     };
-    let laid: Vec<_> = blocks.par_iter().map(|block| lay_out(block, &circumstances)).collect();
+    let elevation = inputs.elevation.as_ref();
+    let lay_out = |block| lay_out(block, &circumstances, elevation);
+    let laid: Vec<_> = inputs.blocks.par_iter().map(lay_out).collect();
     let (mut grounds, mut faults) = (Vec::new(), Findings::none());
     for ground in laid {
         match ground {
@@ -56,9 +59,18 @@ pub(super) fn ground(
     if faults.is_empty() { Ok(grounds) } else { Err(Error::Input(faults)) }
 }
 
-fn lay_out(block: &Block, circumstances: &Circumstances) -> Result<Ground, Error> {
+fn lay_out(
+    block: &Block,
+    circumstances: &Circumstances,
+    elevation: Option<&Grid>,
+) -> Result<Ground, Error> {
     let rules = row_rules(block, circumstances).map_err(Error::Input)?;
-    let (site, mut findings) = frame::place_block(block, rules, planting_rules(block))?;
+    let (mut site, mut findings) = frame::place_block(block, rules, planting_rules(block))?;
+    if let Some(grid) = elevation {
+        let noticed;
+        (site, noticed) = frame::on_terrain(site, grid, circumstances.defaults.slope_support)?;
+        findings.extend(noticed);
+    }
     let (layout, noticed) = layout::lay_out(&site)?;
     findings.extend(noticed);
     findings.extend(plantings_without_rows(block, &layout));

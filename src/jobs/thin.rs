@@ -115,7 +115,7 @@ pub(super) fn thin_all(
                 .mend("pass the sheet with --counts counts.csv"),
         ));
     }
-    let grounds = prepare::ground(call, &inputs.blocks, standing)?;
+    let grounds = prepare::ground(call, inputs, standing)?;
     let names: Vec<&BlockName> = inputs.blocks.iter().map(|block| &block.name).collect();
     let (by_block, leftovers) = join::sort_by_block(&names, inputs.counts.clone());
     let mut thinnings = together(

@@ -17,6 +17,7 @@ use super::{
     planned::{StrandsByRow, lay_by_outline, with_clear},
     standing,
     strand::Strand,
+    tape::Tape,
     told,
 };
 use crate::{
@@ -51,7 +52,7 @@ pub(super) fn lay_by_list(
         }
         let across = start.map(|at| at.across_m);
         let v = across.or_else(|| known.across(*number, plot.rules.row_spacing.metres()));
-        match v.and_then(|v| Filling::new(plot, ground, *number, v, *start)) {
+        match v.and_then(|v| Filling::new(plot, ground, row, v, *start)) {
             Some(filling) => {
                 let strands = filling.fill(row.vines);
                 beyond.extend(filling.beyond(&strands).map(|length| (*number, length)));
@@ -162,13 +163,15 @@ fn told_beyond(plot: &Plot, beyond: &[(u32, f64)]) -> Option<Finding> {
     Some(Finding::warning(told::place(plot, "vines"), what).because(why).mend(mend))
 }
 
-/// A row to be filled from vine 1's end. Along is counted from there: the row may be turned.
+/// A row to be filled from vine 1's end. Along is counted from there, as the row's tape measures it:
+/// the row may be turned.
 struct Filling<'p, 'g> {
     plot: &'p Plot<'p>,
     ground: &'g Ground,
     setting: Setting,
     v: f64,
     turned: bool,
+    tape: Tape,
     /// The pieces to fill, from vine 1's end, from first post on.
     pieces: Vec<Usable>,
 }
@@ -178,23 +181,27 @@ impl<'p, 'g> Filling<'p, 'g> {
     fn new(
         plot: &'p Plot<'p>,
         ground: &'g Ground,
-        number: u32,
+        row: &ListedRow,
         v: f64,
         start: Option<RowPoint>,
     ) -> Option<Self> {
         let setting = Setting { pattern: VinePattern::RowEnd, ..Setting::of(plot.rules) };
-        let turned = counts_from_far_end(plot.rules.vine_1, number);
+        let turned = counts_from_far_end(plot.rules.vine_1, row.row);
         let near = ground.near(Interval::new(v, v));
         let mut pieces = near.usable(v);
         if turned {
             pieces = pieces.iter().rev().map(turn).collect();
         }
+        let start = start.map(|at| if turned { -at.along_m } else { at.along_m });
+        let reach = f64::from(row.vines) * setting.spacing_m + 2.0 * setting.end_gap_m;
+        let tape = tape(plot, (v, turned), &pieces, (start, reach));
+        let pieces: Vec<Usable> = pieces.iter().map(|piece| tape.piece(piece)).collect();
+        let start = start.map(|u| tape.tape_m(u));
         let long: Vec<Usable> =
             pieces.iter().filter(|piece| setting.count(piece, false) > 0).cloned().collect();
         let pieces = if long.is_empty() { longest(pieces) } else { long };
-        let start = start.map(|at| if turned { -at.along_m } else { at.along_m });
         let pieces = from_start(pieces, start.map(|u| u - setting.anchor_gap_m));
-        (!pieces.is_empty()).then_some(Self { plot, ground, setting, v, turned, pieces })
+        (!pieces.is_empty()).then_some(Self { plot, ground, setting, v, turned, tape, pieces })
     }
 
     fn fill(&self, vines: u32) -> Vec<Strand> {
@@ -225,8 +232,10 @@ impl<'p, 'g> Filling<'p, 'g> {
         let vines: Vec<f64> = places.filter(clear).take(vines).collect();
         let length = vines.last().map_or(0.0, |last| last + end_gap_m);
         let side = if self.turned { -1.0 } else { 1.0 };
-        let path = LineString::from(vec![(side * post, self.v), (side * (post + length), self.v)]);
-        let strand = Strand { vines, gaps, ..Strand::along(path, spacing_m) };
+        let ends = [post, post + length].map(|along| self.tape.level_m(along));
+        let path = LineString::from(ends.map(|u| (side * u, self.v)).to_vec());
+        let tape = self.tape.starting_at(ends[0]);
+        let strand = Strand { tape, vines, gaps, ..Strand::along(path, spacing_m) };
         self.with_clear(strand.anchored(anchor_gap_m))
     }
 
@@ -248,9 +257,28 @@ impl<'p, 'g> Filling<'p, 'g> {
         let vine = if self.turned { last.vines.first()? } else { last.vines.last()? };
         let at = last.at(*vine).along_m;
         let at = if self.turned { -at } else { at };
-        let length = at - self.pieces.last()?.ends.high;
+        let length = self.tape.tape_m(at) - self.pieces.last()?.ends.high;
         (length > WORTH_TELLING_M).then_some(length)
     }
+}
+
+/// How a row is measured, over its pieces and so far from its own start as its vines may reach.
+fn tape(
+    plot: &Plot,
+    (v, turned): (f64, bool),
+    pieces: &[Usable],
+    (start, reach_m): (Option<f64>, f64),
+) -> Tape {
+    let ends = pieces.iter().flat_map(|piece| [piece.ends.low, piece.ends.high]);
+    let starts = pieces.iter().map(|piece| piece.ends.low).chain(start);
+    let reached = starts.map(|from| from + reach_m);
+    let all: Vec<f64> = ends.chain(start).chain(reached).collect();
+    let (Some(low), Some(high)) =
+        (all.iter().copied().min_by(f64::total_cmp), all.iter().copied().max_by(f64::total_cmp))
+    else {
+        return Tape::default();
+    };
+    Tape::of_row(plot, v, if turned { -1.0 } else { 1.0 }, Interval::new(low, high))
 }
 
 fn turn(piece: &Usable) -> Usable {

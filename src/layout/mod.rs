@@ -19,8 +19,11 @@ mod panels;
 mod pieces;
 mod planned;
 mod quantities;
+mod relief;
+mod slope_told;
 mod standing;
 mod strand;
+mod tape;
 mod told;
 
 use std::ops::Range;
@@ -38,6 +41,7 @@ use crate::{
 };
 
 pub use quantities::Quantities;
+pub use relief::Relief;
 
 /// The rows, vines, posts and panels of a block.
 #[derive(Debug, Clone)]
@@ -80,8 +84,10 @@ pub struct Piece {
     pub letter: Option<PieceLetter>,
     /// End post to end post, from vine 1's end, metres along and across.
     pub path: LineString<f64>,
-    /// Metres from end post to end post.
+    /// Level metres from end post to end post.
     pub length_m: f64,
+    /// How it lies on the ground, where heights are known all along it.
+    pub relief: Option<Relief>,
     /// Its vines, as indices into [`Layout::vines`].
     pub vines: Range<usize>,
     /// Its panels, as indices into [`Layout::panels`].
@@ -89,6 +95,13 @@ pub struct Piece {
     /// The least clear length across the row's whole swath, beyond each anchor, metres; `None`
     /// where nothing limits it or it was not asked.
     pub clear_m: Option<[f64; 2]>,
+}
+
+impl Piece {
+    /// Metres from end post to end post along the ground; level where its heights are not known.
+    pub fn ground_length_m(&self) -> f64 {
+        self.relief.map_or(self.length_m, |relief| relief.length_m)
+    }
 }
 
 /// A vine place.
@@ -104,7 +117,8 @@ pub struct Vine {
     pub panel: usize,
     /// Where it stands.
     pub at: RowPoint,
-    /// Metres from the first post of its row, along the row.
+    /// Metres from the first post of its row, along the row: level, or tape on the ground where the
+    /// block's `ground_spacing` says so.
     pub chainage_m: f64,
 }
 
@@ -213,10 +227,12 @@ pub fn lay_out(site: &Site) -> Result<(Layout, Findings), Error> {
 /// # Errors
 /// As [`lay_out`].
 pub fn lay_out_plot(plot: &Plot) -> Result<(Layout, Findings), Error> {
+    let mut findings = slope_told::without_ground(plot)?;
     let rows = rows_of(plot)?;
-    let mut findings = rows.findings.clone();
+    findings.extend(rows.findings.clone());
     let layout = numbering::numbered(plot, rows);
     findings.extend(told::about(plot, &layout));
+    findings.extend(slope_told::cautions(plot, &layout));
     Ok((layout, findings))
 }
 
@@ -282,6 +298,7 @@ mod tests {
             shortest_row: ShortestRow::Vines(3),
             shortest_gap: Metres::new(0.0),
             elevation: Metres::new(0.0),
+            ground_spacing: false,
             rows_to: RowsTo::Right,
             first_row: 1,
             vine_1: VineOne::Start,

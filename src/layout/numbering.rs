@@ -5,12 +5,15 @@
 
 use std::collections::BTreeMap;
 
+use geo::{Coord, LineString};
+
 use super::{
     Layout, Panel, Piece, Plot, Post, PostKind, Quantities, Row, Rows, Vine,
     panels::{Sizes, panels_of},
     planned::StrandsByRow,
-    quantities, standing,
-    strand::{Strand, row_point},
+    quantities, relief, standing,
+    strand::{Strand, coord, row_point},
+    tape::Tape,
 };
 use crate::{
     block::VineOne,
@@ -63,8 +66,8 @@ struct RowCount {
     number: u32,
     vines: u32,
     panels: u32,
-    /// The row's first post, along its line.
-    first_post: f64,
+    /// The row's first post.
+    first_post: Coord<f64>,
 }
 
 impl<'p> Register<'p> {
@@ -88,7 +91,7 @@ impl<'p> Register<'p> {
             strands = strands.into_iter().rev().map(Strand::reversed).collect();
         }
         let across_m = standing::across(&strands);
-        let first_post = strands.first().map_or(0.0, |strand| strand.at(0.0).along_m);
+        let first_post = strands.first().map_or(Coord::zero(), |strand| coord(strand.at(0.0)));
         let from = self.layout.pieces.len();
         let cut = strands.len() > 1;
         let mut count = RowCount { number, vines: 0, panels: 0, first_post };
@@ -104,7 +107,7 @@ impl<'p> Register<'p> {
     fn piece(&mut self, strand: &Strand, letter: Option<PieceLetter>, count: &mut RowCount) {
         let piece = self.layout.pieces.len();
         let (vines, panels) = (self.layout.vines.len(), self.layout.panels.len());
-        let before = (strand.at(0.0).along_m - count.first_post).abs();
+        let before = self.before(strand, count.first_post);
         let stretches = panels_of(strand, self.sizes(*count));
         let line_posts: Vec<f64> = stretches.iter().skip(1).map(|panel| panel.part.low).collect();
         let panels_before = count.panels;
@@ -127,11 +130,19 @@ impl<'p> Register<'p> {
             row: count.number,
             letter,
             path: strand.path.clone(),
-            length_m: strand.length_m(),
+            length_m: strand.level_length_m(),
+            relief: self.plot.terrain.and_then(|terrain| relief::of(&strand.path, terrain)),
             vines: vines..self.layout.vines.len(),
             panels: panels..self.layout.panels.len(),
             clear_m: strand.clear_m,
         });
+    }
+
+    /// Metres from the row's first post to that of a strand.
+    fn before(&self, strand: &Strand, first_post: Coord<f64>) -> f64 {
+        let level_m = (strand.at(0.0).along_m - first_post.x).abs();
+        let way = LineString::from(vec![first_post, coord(strand.at(0.0))]);
+        Tape::of(self.plot, &way).tape_m(level_m)
     }
 
     fn sizes(&self, count: RowCount) -> Sizes {

@@ -13,6 +13,7 @@ use super::{
     most_vines, offset,
     pieces::{Ground, Near, Usable},
     strand::Strand,
+    tape::Tape,
     told,
 };
 use crate::{
@@ -92,7 +93,7 @@ pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Resul
 }
 
 /// Refuses more rows than there may be vines before any is laid.
-fn too_many_rows(plot: &Plot, across: Interval) -> Result<(), Error> {
+pub(super) fn too_many_rows(plot: &Plot, across: Interval) -> Result<(), Error> {
     let rows = across.length() / plot.rules.row_spacing.metres();
     if rows > float(plot.rules.most_vines) { Err(told::too_many(plot)) } else { Ok(()) }
 }
@@ -128,13 +129,15 @@ impl<'p, 'g> Layer<'p, 'g> {
     fn lay(&mut self, number: u32, v: f64, shifted: bool) -> Result<bool, Error> {
         let near = self.sweep.at(v);
         let mut strands = Vec::new();
-        for piece in near.usable(v) {
-            let vines = self.setting.count(&piece, shifted);
+        let pieces = near.usable(v);
+        let tape = tape(self.plot, v, &pieces);
+        for piece in pieces {
+            let vines = self.setting.count(&tape.piece(&piece), shifted);
             self.vines += vines;
             if self.vines > self.plot.rules.most_vines {
                 return Err(told::too_many(self.plot));
             }
-            match straight(self.setting, &piece, v, shifted) {
+            match straight(self.setting, &tape.piece(&piece), (v, &tape), shifted) {
                 Some(strand) if vines > 0 => strands.push(with_clear(strand, near, v, piece.ends)),
                 _ => self.rows.left_out.push(left_out(&piece, v)),
             }
@@ -152,11 +155,30 @@ fn left_out(piece: &Usable, v: f64) -> LeftOut {
     LeftOut { at, length_m: piece.ends.length() }
 }
 
-/// A straight strand on a usable piece of the row at `v`.
-fn straight(setting: Setting, piece: &Usable, v: f64, shifted: bool) -> Option<Strand> {
+/// How the row at `v` is measured.
+pub(super) fn tape(plot: &Plot, v: f64, pieces: &[Usable]) -> Tape {
+    match pieces {
+        [first, .., last] => {
+            Tape::of_row(plot, v, 1.0, Interval::new(first.ends.low, last.ends.high))
+        }
+        [only] => Tape::of_row(plot, v, 1.0, only.ends),
+        [] => Tape::default(),
+    }
+}
+
+/// A straight strand on a usable piece of the row at `v`, the piece as the row's tape measures it.
+fn straight(
+    setting: Setting,
+    piece: &Usable,
+    (v, tape): (f64, &Tape),
+    shifted: bool,
+) -> Option<Strand> {
     let posts = setting.posts(piece.ends)?;
-    let path = LineString::from(vec![(posts.low, v), (posts.high, v)]);
-    let strand = Strand::along(path, setting.spacing_m).anchored(setting.anchor_gap_m);
+    let ends = [posts.low, posts.high].map(|post| tape.level_m(post));
+    let path = LineString::from(ends.map(|u| (u, v)).to_vec());
+    let strand = Strand::along(path, setting.spacing_m);
+    let strand = Strand { tape: tape.starting_at(ends[0]), ..strand };
+    let strand = strand.anchored(setting.anchor_gap_m);
     let vines = setting.vines(piece, shifted).into_iter().map(|u| u - posts.low).collect();
     let along = |gap: &Interval| Interval::new(gap.low - posts.low, gap.high - posts.low);
     Some(Strand { vines, gaps: piece.gaps.iter().map(along).collect(), ..strand })

@@ -11,6 +11,7 @@ use super::{
     pieces::Ground,
     planned::{StrandsByRow, mean_across, with_clear},
     strand::{Strand, coord, length},
+    tape::Tape,
     told,
 };
 use crate::{
@@ -28,7 +29,9 @@ pub(super) fn surveyed(plot: &Plot, ground: &Ground) -> (StrandsByRow, Findings)
     let mut rows = StrandsByRow::new();
     for row in plot.standing_rows {
         let Some(path) = oriented(&row.path) else { continue };
-        let strand = set_along(Strand::along(path, plot.rules.vine_spacing.metres()), row, plot);
+        let tape = Tape::of(plot, &path);
+        let strand = Strand::along(path, plot.rules.vine_spacing.metres());
+        let strand = set_along(Strand { tape, ..strand }, row, plot);
         rows.entry(row.number).or_default().push(with_reported_clear(strand, ground, plot));
     }
     for strands in rows.values_mut() {
@@ -205,7 +208,10 @@ fn through(vines: &BTreeMap<u32, RowPoint>, plot: &Plot) -> Strand {
         chainage
     });
     let vines_m: Vec<f64> = chainages.collect();
-    let strand = Strand::along(LineString::new(path), plot.rules.vine_spacing.metres());
+    let path = LineString::new(path);
+    let tape = Tape::of(plot, &path);
+    let vines_m = vines_m.into_iter().map(|level| tape.tape_m(level)).collect();
+    let strand = Strand { tape, ..Strand::along(path, plot.rules.vine_spacing.metres()) };
     let strand = strand.anchored(plot.rules.anchor_gap.metres());
     Strand { vines: vines_m, numbers: Some(vines.keys().copied().collect()), ..strand }
 }

@@ -1,10 +1,12 @@
 //! A piece of row before it has a number: its own line and what stands along it.
 //!
 //! Every way to get rows (planned, surveyed, listed, given) ends here; numbers, panels and posts
-//! are then the same for all.
+//! are then the same for all. Distances along a strand are what its tape measures: level, or on the
+//! ground.
 
 use geo::{Coord, LineString};
 
+use super::tape::Tape;
 use crate::{frame::RowPoint, maths::intervals::Interval};
 
 /// A piece of row, end post to end post.
@@ -12,6 +14,8 @@ use crate::{frame::RowPoint, maths::intervals::Interval};
 pub(super) struct Strand {
     /// End post to end post, metres along and across.
     pub(super) path: LineString<f64>,
+    /// How distances along the path are measured.
+    pub(super) tape: Tape,
     /// Vine places, metres along the path.
     pub(super) vines: Vec<f64>,
     /// Numbers of the vines where someone gave them; else they count on through the row.
@@ -28,9 +32,10 @@ pub(super) struct Strand {
 
 impl Strand {
     /// A strand along a path, with nothing on it yet.
-    pub(super) const fn along(path: LineString<f64>, step_m: f64) -> Self {
+    pub(super) fn along(path: LineString<f64>, step_m: f64) -> Self {
         Self {
             path,
+            tape: Tape::default(),
             vines: Vec::new(),
             numbers: None,
             step_m,
@@ -40,14 +45,19 @@ impl Strand {
         }
     }
 
-    /// Metres from end post to end post.
+    /// Metres from end post to end post, as measured.
     pub(super) fn length_m(&self) -> f64 {
+        self.tape.tape_m(self.level_length_m())
+    }
+
+    /// Level metres from end post to end post.
+    pub(super) fn level_length_m(&self) -> f64 {
         self.path.lines().map(|line| length(line.start, line.end)).sum()
     }
 
     /// The place so many metres along the path.
     pub(super) fn at(&self, chainage_m: f64) -> RowPoint {
-        let (mut left, mut place) = (chainage_m, None);
+        let (mut left, mut place) = (self.tape.level_m(chainage_m), None);
         for line in self.path.lines() {
             let length = length(line.start, line.end);
             let share = if length > 0.0 { left / length } else { 0.0 };
@@ -66,7 +76,8 @@ impl Strand {
         let mut chainage = 0.0;
         for line in self.path.lines() {
             chainage += length(line.start, line.end);
-            if chainage > part.low && chainage < part.high {
+            let measured = self.tape.tape_m(chainage);
+            if measured > part.low && measured < part.high {
                 points.push(line.end);
             }
         }
@@ -78,6 +89,7 @@ impl Strand {
     #[must_use]
     pub(super) fn reversed(mut self) -> Self {
         let length = self.length_m();
+        self.tape = self.tape.reversed(self.level_length_m());
         self.path.0.reverse();
         self.vines.reverse();
         self.vines.iter_mut().for_each(|chainage| *chainage = length - *chainage);

@@ -113,6 +113,11 @@ pub const KEYS: &[Key] = &[
         set: |t, k| put(&mut k.elevation, parsed(t)),
     },
     Key {
+        name: "ground_spacing",
+        help: "distances along a row are tape on the ground, with --dem: true or false",
+        set: |t, k| put(&mut k.ground_spacing, yes_or_no(t)),
+    },
+    Key {
         name: "rows_to",
         help: "side of row 1 on which row 2 lies, looking along it: right or left",
         set: |t, k| put(&mut k.rows_to, word(t, SIDES)),

@@ -18,6 +18,8 @@ mod keys;
 mod neighbours;
 mod outline;
 mod positions;
+mod raster;
+mod raster_facts;
 mod role_features;
 mod row_list;
 mod row_set;
@@ -38,6 +40,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     geodesy::{GridTransform, LonLat},
+    grid::Grid,
 };
 use block_features::{BlockReading, blocks_of};
 use positions::Axes;
@@ -59,6 +62,8 @@ pub struct Request {
     pub rows: Option<PathBuf>,
     /// Vine positions taken as they are.
     pub vines: Option<PathBuf>,
+    /// An elevation model of the ground (GeoTIFF).
+    pub dem: Option<PathBuf>,
     /// The files name latitude before longitude.
     pub swap_axes: bool,
     /// The character set of the tables, when it is not Unicode.
@@ -86,6 +91,8 @@ pub struct Inputs {
     pub blocks: Vec<Block>,
     /// The records of the field, in the order of files and lines.
     pub counts: Vec<Count>,
+    /// Heights of the ground around the blocks, metres.
+    pub elevation: Option<Grid>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
 }
@@ -98,6 +105,7 @@ impl Inputs {
     pub fn read(request: &Request) -> Result<(Self, Findings), Error> {
         let mut reading = Reading::new(request);
         let blocks = reading.blocks()?;
+        let elevation = reading.elevation(&blocks)?;
         let counts = reading.counts()?;
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, &mut findings);
@@ -105,7 +113,7 @@ impl Inputs {
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
-        Ok((Self { blocks, counts, files: reading.files }, findings))
+        Ok((Self { blocks, counts, elevation, files: reading.files }, findings))
     }
 }
 
@@ -185,6 +193,19 @@ impl<'a> Reading<'a> {
             }
         }
         Ok(blocks)
+    }
+
+    /// The heights around the blocks; what is wrong with the file is in the findings.
+    fn elevation(&mut self, blocks: &[Block]) -> Result<Option<Grid>, Error> {
+        let Some(path) = &self.request.dem else { return Ok(None) };
+        let mut source = Source::open_raster(path)?;
+        source.tell_apart(&self.files);
+        self.files.push((source.name.clone(), source.hash.clone()));
+        if blocks.is_empty() {
+            return Ok(None);
+        }
+        let grid = raster::elevation(source, blocks, &mut self.findings);
+        Ok(grid.map_err(|finding| self.findings.push(finding)).ok())
     }
 
     fn counts(&mut self) -> Result<Vec<Count>, Error> {

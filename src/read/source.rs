@@ -14,8 +14,21 @@ use crate::{
     finding::{Finding, Findings, Place},
 };
 
-/// Larger files are refused: no outline and no list of counts comes near it.
-const LARGEST_FILE_BYTES: u64 = 200 * 1024 * 1024;
+/// How large a file may be, and what to do about a larger one.
+#[derive(Debug, Clone, Copy)]
+struct Limit {
+    bytes: u64,
+    mend: &'static str,
+}
+
+/// No outline and no list of counts comes near it.
+const LARGEST_FILE: Limit =
+    Limit { bytes: 200 * 1024 * 1024, mend: "simplify the outline, or split the file" };
+/// Tiles of 10 km at 1 m are some hundred megabytes.
+const LARGEST_RASTER: Limit = Limit {
+    bytes: 1024 * 1024 * 1024,
+    mend: "cut out the ground around the block: gdal_translate -projwin WEST NORTH EAST SOUTH",
+};
 
 /// A file as it was read.
 #[derive(Debug)]
@@ -33,17 +46,34 @@ impl Source {
     /// # Errors
     /// When it is missing, no plain file, unreadable or too large.
     pub(super) fn open(path: &Path) -> Result<Self, Error> {
-        let file = plain_file(path)?;
+        Self::open_within(path, LARGEST_FILE)
+    }
+
+    /// Reads a raster whole, which may be larger.
+    ///
+    /// # Errors
+    /// As [`Source::open`].
+    pub(super) fn open_raster(path: &Path) -> Result<Self, Error> {
+        Self::open_within(path, LARGEST_RASTER)
+    }
+
+    fn open_within(path: &Path, limit: Limit) -> Result<Self, Error> {
+        let file = plain_file(path, limit)?;
         let mut bytes = Vec::new();
         // One byte past the limit, for a file that grows while it is read.
-        file.take(LARGEST_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(|error| {
+        file.take(limit.bytes + 1).read_to_end(&mut bytes).map_err(|error| {
             refuse(path, "cannot be read", "check its permissions", Some(error))
         })?;
-        if bytes.len() as u64 > LARGEST_FILE_BYTES {
-            return Err(too_large(path));
+        if bytes.len() as u64 > limit.bytes {
+            return Err(too_large(path, limit));
         }
         let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
         Ok(Self { name, hash: format!("{:x}", Sha256::digest(&bytes)), bytes })
+    }
+
+    /// Its bytes, which may be many.
+    pub(super) fn into_bytes(self) -> Vec<u8> {
+        self.bytes
     }
 
     /// Gives the file another name when an earlier one, of another folder, has its name.
@@ -163,7 +193,7 @@ fn utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
     }
 }
 
-fn plain_file(path: &Path) -> Result<fs::File, Error> {
+fn plain_file(path: &Path, limit: Limit) -> Result<fs::File, Error> {
     let facts = fs::metadata(path).map_err(|error| {
         let mend = "check the path, and that you may read it";
         refuse(path, &format!("cannot be opened: {error}"), mend, Some(error))
@@ -176,17 +206,17 @@ fn plain_file(path: &Path) -> Result<fs::File, Error> {
         let what = "is a device, a pipe or a socket";
         return Err(refuse(path, what, "save the data to a plain file and name that", None));
     }
-    if facts.len() > LARGEST_FILE_BYTES {
-        return Err(too_large(path));
+    if facts.len() > limit.bytes {
+        return Err(too_large(path, limit));
     }
     fs::File::open(path).map_err(|error| {
         refuse(path, &format!("cannot be opened: {error}"), "check its permissions", Some(error))
     })
 }
 
-fn too_large(path: &Path) -> Error {
-    let what = format!("is larger than {} MB", LARGEST_FILE_BYTES / 1024 / 1024);
-    refuse(path, &what, "simplify the outline, or split the file", None)
+fn too_large(path: &Path, limit: Limit) -> Error {
+    let what = format!("is larger than {} MB", limit.bytes / 1024 / 1024);
+    refuse(path, &what, limit.mend, None)
 }
 
 fn refuse(path: &Path, what: &str, mend: &str, source: Option<std::io::Error>) -> Error {

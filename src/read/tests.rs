@@ -75,7 +75,7 @@ const ALL_KEYS: &str = r#"{
   "date": "2026-05-01", "row_spacing": "9 ft", "vine_spacing": 1.5, "headland": "30 ft",
   "anchor_gap": "2 m", "side_margin": 3, "row_anchor": "most-vines", "vine_pattern": "staggered",
   "end_gap": "50cm", "vines_per_panel": 4, "first_panel_vines": 3, "shortest_row": "5 vines",
-  "shortest_gap": "4 m", "elevation": 120, "rows_to": "left", "first_row": 7,
+  "shortest_gap": "4 m", "elevation": 120, "ground_spacing": true, "rows_to": "left", "first_row": 7,
   "vine_1": "serpentine", "cultivar": "Pinot noir", "type": "vinifera", "training": "cane",
   "curtains": 2, "planted": 2021, "target": "3-5 per ft",
   "plantings": [{"rows": "odd", "cultivar": "Rondo", "type": "hybrid"}],
@@ -102,6 +102,7 @@ fn every_key_of_a_block_is_read() {
     assert_eq!((keys.end_gap, keys.shortest_gap), (Some(Metres::new(0.5)), Some(Metres::new(4.0))));
     assert_eq!((keys.vines_per_panel, keys.first_panel_vines), (Some(4), Some(3)));
     assert_eq!(keys.shortest_row, Some(ShortestRow::Vines(5)));
+    assert_eq!(keys.ground_spacing, Some(true));
     assert_eq!((keys.elevation, keys.first_row), (Some(Metres::new(120.0)), Some(7)));
     assert_eq!((keys.rows_to, keys.vine_1), (Some(RowsTo::Left), Some(VineOne::Serpentine)));
     let planting = &keys.planting;

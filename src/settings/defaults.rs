@@ -47,6 +47,12 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
+        "layout.slope_support",
+        "10 m",
+        "side of the square of ground over which slope is meant, with an elevation model",
+        JUDGEMENT,
+    ),
+    setting(
         "bearings.short_piece",
         "30 m",
         "a piece of row below this counts as short when bearings are compared",

@@ -158,6 +158,8 @@ pub struct LayoutDefaults {
     pub shortest_row_vines: u32,
     /// Vine places a block may hold.
     pub most_vines: usize,
+    /// Side of the square of ground over which slope is meant.
+    pub slope_support: Metres,
 }
 
 fn unknown(place: &Place, key: &str) -> Finding {
@@ -184,6 +186,7 @@ impl Reader<'_> {
             vines_per_panel: self.at_least_one("layout.vines_per_panel"),
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
+            slope_support: self.length("layout.slope_support"),
         }
     }
 

@@ -61,6 +61,8 @@ pub struct RowRules {
     pub shortest_gap: Metres,
     /// Metres above the ellipsoid.
     pub elevation: Metres,
+    /// Distances along a row are measured along the ground, not level.
+    pub ground_spacing: bool,
     /// On which side of row 1 row 2 lies.
     pub rows_to: RowsTo,
     /// Number of the first row.

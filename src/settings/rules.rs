@@ -58,6 +58,7 @@ impl Checker<'_> {
         let vine_spacing = self.spacing("vine_spacing", keys.vine_spacing, &VINE_SPACING_M);
         self.lengths_within_limits();
         self.bearing_is_given();
+        self.ground_spacing_is_possible();
         let (standing, row_spacing, vine_spacing) = (standing?, row_spacing?, vine_spacing?);
         let defaults = &self.circumstances.defaults;
         let zero = Metres::new(0.0);
@@ -85,6 +86,7 @@ impl Checker<'_> {
                 .unwrap_or(ShortestRow::Vines(defaults.shortest_row_vines)),
             shortest_gap: keys.shortest_gap.unwrap_or(zero),
             elevation: keys.elevation.unwrap_or(zero),
+            ground_spacing: keys.ground_spacing.unwrap_or(false),
             rows_to: keys.rows_to.unwrap_or(RowsTo::Right),
             first_row: keys.first_row.unwrap_or(1),
             vine_1: keys.vine_1.unwrap_or(VineOne::Start),
@@ -188,6 +190,31 @@ impl Checker<'_> {
                 "a grid bearing without a grid",
                 "grid north differs from grid to grid",
                 "pass the grid with --crs EPSG:n",
+            );
+        }
+    }
+
+    /// Along the ground every row keeps its own measure: nothing that counts level along all rows
+    /// goes with it.
+    fn ground_spacing_is_possible(&mut self) {
+        let keys = &self.block.keys;
+        if keys.ground_spacing != Some(true) {
+            return;
+        }
+        if matches!(keys.vine_pattern, Some(VinePattern::Square | VinePattern::Staggered)) {
+            self.fault(
+                "vine_pattern",
+                "square and staggered do not go with ground_spacing",
+                "rows over different slopes drift apart when each is measured along its own ground",
+                "use \"vine_pattern\": \"row-end\", or leave ground_spacing out",
+            );
+        }
+        if keys.row_anchor == Some(RowAnchor::MostVines) {
+            self.fault(
+                "row_anchor",
+                "most-vines does not go with ground_spacing",
+                "the offset with the most vines is sought by level distances",
+                "use \"row_anchor\": \"edge\" or \"centre\", or leave ground_spacing out",
             );
         }
     }

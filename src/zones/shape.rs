@@ -289,6 +289,7 @@ mod tests {
                 letter: None,
                 path: posts.iter().map(|&x| at(x)).collect(),
                 length_m: posts[posts.len() - 1] - posts[0],
+                relief: None,
                 vines: 0..0,
                 panels: first..panels.len(),
                 clear_m: None,

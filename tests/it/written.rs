@@ -237,3 +237,37 @@ fn a_standing_block_read_back_has_the_same_vines_at_the_same_places() {
         }
     }
 }
+
+#[test]
+fn a_block_set_along_the_ground_reads_back_with_the_same_ground() {
+    let estate = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-geometries/estate");
+    let dem = estate.join("elevation.tif");
+    let scratch = folder();
+    let layout = |block: &Path, out: &str, more: &[&str]| {
+        let out = scratch.path().join(out);
+        let mut arguments = vec!["layout".as_ref(), block.as_os_str()];
+        arguments.extend(["--out".as_ref(), out.as_os_str()]);
+        arguments.extend(more.iter().map(std::ffi::OsStr::new));
+        let told = catchwire(arguments).done().stderr;
+        (vines_by_id(&out.join("new-ground/vines.geojson")), told)
+    };
+    let dem = ["--dem", dem.to_str().expect("a path")];
+    let along = ["--row-anchor", "edge", "--ground-spacing", "true"];
+    let block = estate.join("new-ground.geojson");
+    let (planted, _) = layout(&block, "first", &[&dem[..], &along[..]].concat());
+    let standing = scratch.path().join("first/new-ground/block-standing.geojson");
+    let (same, _) = layout(&standing, "same", &dem);
+    let (level, told) = layout(&standing, "level", &[]);
+    assert!(planted.keys().eq(same.keys()) && planted.keys().eq(level.keys()));
+    let off = |other: &BTreeMap<String, [f64; 2]>| {
+        let apart = planted.iter().map(|(id, at)| {
+            let there = other[id];
+            // Metres in a degree at 56° N, near enough for a distance of decimetres.
+            ((at[0] - there[0]) * 62_400.0).hypot((at[1] - there[1]) * 111_400.0)
+        });
+        apart.fold(0.0, f64::max)
+    };
+    assert!(off(&same) < 1e-3, "{} m", off(&same));
+    assert!(told.contains("were set along the ground, and are set level here"), "{told}");
+    assert!(off(&level) > 2e-3 && off(&level) < 0.6, "{} m", off(&level));
+}

@@ -57,6 +57,9 @@ pub(crate) struct Job {
     /// Vine positions taken as they are.
     #[arg(long, value_name = "FILE.geojson")]
     pub(crate) vines: Option<PathBuf>,
+    /// An elevation model of the ground (GeoTIFF), for slopes and spacing along the ground.
+    #[arg(long, value_name = "FILE.tif")]
+    pub(crate) dem: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) reading: Reading,
     #[command(flatten)]

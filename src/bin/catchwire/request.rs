@@ -23,6 +23,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             counts: job.counts.clone(),
             rows: job.rows.clone(),
             vines: job.vines.clone(),
+            dem: job.dem.clone(),
             swap_axes: reading.swap_axes,
             encoding: reading.encoding.clone(),
             strict: reading.strict,

@@ -35,6 +35,8 @@ pub struct LaidOut<'a> {
 pub const BLOCKS: &str = "blocks.geojson";
 /// The file with the block to be planted.
 pub const NEW_GROUND: &str = "new-ground.geojson";
+/// The file with the elevation model of the block to be planted.
+pub const ELEVATION: &str = "elevation.tif";
 /// The file with the counts before the thinning.
 pub const COUNTS: &str = "counts.csv";
 /// The file with last winter's pruning weights.

@@ -10,6 +10,7 @@ mod counting;
 pub mod estate;
 mod field_book;
 mod ground;
+mod hill;
 mod mistakes;
 mod records;
 #[cfg(test)]
@@ -44,9 +45,12 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let folder = deliver::folder(call)?;
     let estate = folder.join(ESTATE);
     let mut report = Report::new("demo", &Findings::none());
-    report.files.extend(put(call, &estate, &estate::block_files())?);
-    report.files.extend(put(call, &estate, &field_files(call, &estate)?)?);
-    let planted = on(call, &estate, estate::NEW_GROUND, &[], &folder.join(LAYOUT));
+    let elevation = hill::elevation_model(estate::ELEVATION)?;
+    let ground = texts(estate::block_files()).chain([(estate::ELEVATION, elevation)]);
+    report.files.extend(put(call, &estate, ground)?);
+    report.files.extend(put(call, &estate, texts(field_files(call, &estate)?))?);
+    let mut planted = on(call, &estate, estate::NEW_GROUND, &[], &folder.join(LAYOUT));
+    planted.request.dem = Some(estate.join(estate::ELEVATION));
     report.add(layout::layout(&planted)?, LAYOUT);
     let counts = [estate::COUNTS, estate::PRUNING];
     let standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
@@ -59,7 +63,7 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
 fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
     let blocks = on(call, estate, estate::BLOCKS, &[], estate);
     let (inputs, _) = prepare::read(&blocks)?;
-    let grounds = prepare::ground(&blocks, &inputs.blocks, None)?;
+    let grounds = prepare::ground(&blocks, &inputs, None)?;
     let laid: Vec<LaidOut<'_>> = grounds
         .iter()
         .map(|ground| LaidOut { name: ground.block.name.as_str(), layout: &ground.layout })
@@ -67,10 +71,21 @@ fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
     Ok(estate::field_files(&laid))
 }
 
-fn put(call: &Call, estate: &Path, files: &[EstateFile]) -> Result<Vec<FileReport>, Error> {
+/// Files of text as names with bytes.
+fn texts(
+    files: impl IntoIterator<Item = EstateFile>,
+) -> impl Iterator<Item = (&'static str, Vec<u8>)> {
+    files.into_iter().map(|file| (file.name, file.text.into_bytes()))
+}
+
+fn put(
+    call: &Call,
+    estate: &Path,
+    files: impl Iterator<Item = (&'static str, Vec<u8>)>,
+) -> Result<Vec<FileReport>, Error> {
     let mut delivery = Delivery::into_folder(estate);
-    for file in files {
-        delivery.add(file.name, file.text.clone().into_bytes())?;
+    for (name, bytes) in files {
+        delivery.add(name, bytes)?;
     }
     let planned = delivery.planned();
     delivery.place(Protect { force: call.output.force, inputs: &[] })?;

@@ -43,6 +43,7 @@ fn add_row(layout: &mut Layout, row: u32, vines: u32) {
         letter: None,
         path: path(0.0, length_m),
         length_m,
+        relief: None,
         vines: vine_range,
         panels,
         clear_m: None,

@@ -39,12 +39,13 @@ pub(super) fn count(site: &Site, short: Metres) -> Result<(Counted, Vec<Posts>),
     let Some(across) = offset::usable_across(&ground) else {
         return Ok((Counted::default(), Vec::new()));
     };
-    let [fewest, most] = most_vines::fewest_and_most(&plot, &ground, across);
-    let first = match plot.rules.anchor {
-        RowAnchor::MostVines => across.low + most.offset,
-        RowAnchor::Edge | RowAnchor::Centre | RowAnchor::RowLine => {
-            planned::first_row(&plot, &ground, across)?
-        }
+    planned::too_many_rows(&plot, across)?;
+    // Along the ground the steps of a row's number are not searched.
+    let extremes =
+        (!plot.rules.ground_spacing).then(|| most_vines::fewest_and_most(&plot, &ground, across));
+    let first = match (plot.rules.anchor, extremes) {
+        (RowAnchor::MostVines, Some([_, most])) => across.low + most.offset,
+        _ => planned::first_row(&plot, &ground, across)?,
     };
     let mut tally = Tally::new(&plot);
     let mut sweep = ground.sweep();
@@ -53,7 +54,8 @@ pub(super) fn count(site: &Site, short: Metres) -> Result<(Counted, Vec<Posts>),
     }
     let (counted, posts) = tally.summed(short);
     let laid = counted.vines;
-    let vines_by_offset = [fewest.vines.min(laid), most.vines.max(laid)];
+    let vines_by_offset =
+        extremes.map(|[fewest, most]| [fewest.vines.min(laid), most.vines.max(laid)]);
     Ok((Counted { vines_by_offset, ..counted }, posts))
 }
 
@@ -68,6 +70,8 @@ struct Tally<'p> {
     setting: Setting,
     vines: usize,
     left_out: usize,
+    /// Of pieces and of rows, metres from end post to end post.
+    lengths: Vec<f64>,
     row_lengths: Vec<f64>,
     posts: Vec<Posts>,
 }
@@ -75,39 +79,48 @@ struct Tally<'p> {
 impl<'p> Tally<'p> {
     fn new(plot: &'p Plot<'p>) -> Self {
         let setting = Setting::of(plot.rules);
-        Self { plot, setting, vines: 0, left_out: 0, row_lengths: Vec::new(), posts: Vec::new() }
+        let (lengths, row_lengths, posts) = (Vec::new(), Vec::new(), Vec::new());
+        Self { plot, setting, vines: 0, left_out: 0, lengths, row_lengths, posts }
     }
 
     fn row(&mut self, pieces: &[Usable], v: f64, shifted: bool) -> Result<(), Error> {
-        let before = self.posts.len();
+        let tape = planned::tape(self.plot, v, pieces);
+        let mut length_m = 0.0;
+        let mut planted = false;
         for piece in pieces {
-            let vines = self.setting.count(piece, shifted);
+            let taped = tape.piece(piece);
+            let vines = self.setting.count(&taped, shifted);
             self.vines += vines;
             if self.vines > self.plot.rules.most_vines {
                 return Err(told::too_many(self.plot));
             }
-            match self.setting.posts(piece.ends) {
-                Some(ends) if vines > 0 => self.posts.push(Posts { ends, across_m: v }),
+            match self.setting.posts(taped.ends) {
+                Some(posts) if vines > 0 => {
+                    let ends = Interval::new(tape.level_m(posts.low), tape.level_m(posts.high));
+                    self.posts.push(Posts { ends, across_m: v });
+                    self.lengths.push(posts.length());
+                    length_m += posts.length();
+                    planted = true;
+                }
                 _ => self.left_out += 1,
             }
         }
-        let planted = &self.posts[before..];
-        if !planted.is_empty() {
-            self.row_lengths.push(planted.iter().map(|posts| posts.ends.length()).sum());
+        if planted {
+            self.row_lengths.push(length_m);
         }
         Ok(())
     }
 
     fn summed(self, short: Metres) -> (Counted, Vec<Posts>) {
         let row_length_m: f64 = self.row_lengths.iter().sum();
-        let is_short = |posts: &&Posts| posts.ends.length() < short.metres();
+        let is_short = |length_m: &&f64| **length_m < short.metres();
         let rows = self.row_lengths.len();
         let counted = Counted {
             rows,
             vines: self.vines,
-            vines_by_offset: [self.vines; 2],
+            vines_by_offset: None,
             pieces: self.posts.len(),
-            short_pieces: self.posts.iter().filter(is_short).count(),
+            short_pieces: self.lengths.iter().filter(is_short).count(),
             left_out: self.left_out,
             row_length_m,
             row_lengths_m: (rows > 0).then(|| shortest_median_longest(self.row_lengths)),

@@ -64,8 +64,9 @@ pub struct Counted {
     pub rows: usize,
     /// Vine places.
     pub vines: usize,
-    /// Fewest and most vines over all places of the first row within one row spacing.
-    pub vines_by_offset: [usize; 2],
+    /// Fewest and most vines over all places of the first row within one row spacing; `None` where
+    /// spacing goes along the ground.
+    pub vines_by_offset: Option<[usize; 2]>,
     /// Pieces of row.
     pub pieces: usize,
     /// Pieces of row that are shorter than the limit.

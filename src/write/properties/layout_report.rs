@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use crate::{
     error::Error,
-    frame::Site,
-    layout::Layout,
+    frame::{Site, TerrainFacts},
+    layout::{Layout, Piece},
     write::{FrameRecord, layers::rounded, run_record::pretty},
 };
 
@@ -20,7 +20,8 @@ struct LayoutReport<'a> {
     posts_line: usize,
     anchors: usize,
     row_length_m: f64,
-    /// One wire from anchor to anchor; times the number of wires for an order.
+    /// One wire from anchor to anchor, along the ground where its heights are known; times the
+    /// number of wires for an order.
     wire_m: f64,
     planted_ha: f64,
     block_ha: f64,
@@ -30,7 +31,23 @@ struct LayoutReport<'a> {
     longest_row_m: f64,
     least_clear_m: Option<f64>,
     left_out_pieces: Vec<LeftOutPiece>,
+    /// Null without an elevation model.
+    terrain: Option<TerrainReport<'a>>,
     frame: FrameRecord,
+}
+
+/// The ground inside the outline, as an elevation model has it.
+#[derive(Debug, Serialize)]
+struct TerrainReport<'a> {
+    source: &'a str,
+    cell_m: f64,
+    support_m: f64,
+    covered_pct: f64,
+    lowest_m: Option<f64>,
+    highest_m: Option<f64>,
+    mean_slope_pct: Option<f64>,
+    steepest_pct: Option<f64>,
+    row_length_ground_m: f64,
 }
 
 /// A piece of row that was too short to plant.
@@ -67,13 +84,29 @@ pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
         longest_row_m: millimetres(longest),
         least_clear_m: quantities.least_clear_m.map(millimetres),
         left_out_pieces: left_out(site, layout),
+        terrain: site.terrain.as_ref().map(|terrain| terrain_report(terrain.facts(), layout)),
         frame: FrameRecord::of(&site.frame),
     })
 }
 
 fn wire_m(site: &Site, layout: &Layout) -> f64 {
     let gaps = 2.0 * site.rules.anchor_gap.metres();
-    layout.pieces.iter().map(|piece| piece.length_m + gaps).sum()
+    layout.pieces.iter().map(|piece| piece.ground_length_m() + gaps).sum()
+}
+
+fn terrain_report<'a>(facts: &'a TerrainFacts, layout: &Layout) -> TerrainReport<'a> {
+    let percent = |share: f64| rounded(share * 100.0, 2);
+    TerrainReport {
+        source: &facts.source,
+        cell_m: rounded(facts.cell.metres(), 3),
+        support_m: rounded(facts.support.metres(), 3),
+        covered_pct: percent(facts.covered_share),
+        lowest_m: facts.heights_m.map(|[lowest, _]| rounded(lowest, 2)),
+        highest_m: facts.heights_m.map(|[_, highest]| rounded(highest, 2)),
+        mean_slope_pct: facts.slopes.map(|[mean, _]| percent(mean)),
+        steepest_pct: facts.slopes.map(|[_, steepest]| percent(steepest)),
+        row_length_ground_m: rounded(layout.pieces.iter().map(Piece::ground_length_m).sum(), 3),
+    }
 }
 
 fn left_out(site: &Site, layout: &Layout) -> Vec<LeftOutPiece> {

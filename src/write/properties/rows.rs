@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     frame::Site,
-    layout::{Layout, Piece},
+    layout::{Layout, Piece, Relief},
     write::{
         Column,
         Kind::{Integer, Number, Text},
@@ -30,6 +30,12 @@ pub(super) struct RowFacts<'a> {
     piece: &'a Piece,
 }
 
+impl RowFacts<'_> {
+    fn relief(&self, fact: impl Fn(&Relief) -> f64) -> Option<f64> {
+        self.piece.relief.as_ref().map(fact)
+    }
+}
+
 pub(super) fn columns() -> Vec<Column> {
     properties().columns().to_vec()
 }
@@ -50,10 +56,20 @@ fn properties<'a>() -> Properties<'a, RowFacts<'a>> {
         .is(|row| row.piece.vines.len())
         .column("panels", Integer, "panels", "panels, post to post")
         .is(|row| row.piece.panels.len())
-        .column("length_m", Number(3), "metres", "end post to end post")
+        .column("length_m", Number(3), "metres", "end post to end post, level")
         .is(|row| row.piece.length_m)
         .column("clear_start_m", Number(3), "metres", "least clear length before its start")
         .is(|row| row.piece.clear_m.map(|clear| clear[0]))
         .column("clear_end_m", Number(3), "metres", "least clear length beyond its end")
         .is(|row| row.piece.clear_m.map(|clear| clear[1]))
+        .column("length_ground_m", Number(3), "metres", "end post to end post along the ground")
+        .is(|row| row.relief(|relief| relief.length_m))
+        .column("slope_along_pct", Number(2), "percent", "mean rise the way vine numbers grow")
+        .is(|row| row.relief(|relief| relief.along * 100.0))
+        .column("slope_along_max_pct", Number(2), "percent", "steepest along it, without a sign")
+        .is(|row| row.relief(|relief| relief.along_most * 100.0))
+        .column("slope_across_pct", Number(2), "percent", "mean rise towards the next row")
+        .is(|row| row.relief(|relief| relief.across * 100.0))
+        .column("fall_m", Number(2), "metres", "height of the longest unbroken descent along it")
+        .is(|row| row.relief(|relief| relief.fall_m))
 }

@@ -11,7 +11,7 @@ use serde_json::json;
 use super::ground::{Ground, MAP_DECIMALS};
 use crate::{
     block::{Control, RowsTo, ShortestRow, VineOne, VineType},
-    frame::{Site, SiteKeepOut},
+    frame::{RowPoint, Site, SiteKeepOut},
     layout::{Layout, Piece, Vine},
     settings::Planting,
     units::{Metres, ReadingUnits, TargetRange},
@@ -42,6 +42,7 @@ pub(super) const COLUMNS: &[Column] = &[
     column("vines_per_panel", Kind::Integer, "vines between two line posts"),
     column("first_panel_vines", Kind::Integer, "vines in a row's first panel"),
     column("elevation", Kind::Structure, "metres above the ellipsoid"),
+    column("ground_spacing", Kind::Flag, "true where vines were set by tape along the ground"),
     column("rows_to", Kind::Text, "left where row numbers grow to the left of the bearing"),
     column("first_row", Kind::Integer, "number of the first row"),
     column("vine_1", Kind::Text, "from which end the grower counts, unless from the start"),
@@ -128,6 +129,10 @@ impl Standing<'_> {
             ("shortest_row", shortest_row),
             ("shortest_gap", unless_zero(rules.shortest_gap)),
             ("elevation", unless_zero(rules.elevation)),
+            (
+                "ground_spacing",
+                rules.ground_spacing.then_some(true).map_or(Value::Null, Value::Flag),
+            ),
         ]
     }
 
@@ -171,7 +176,25 @@ impl Standing<'_> {
         let own = (high <= low && rules.end_gap.metres() <= 0.0)
             .then(|| Metres::new(rules.vine_spacing.metres() / 2.0));
         let gap = own.unwrap_or(rules.end_gap).metres();
-        (stretch(&piece.path, low - gap, high + gap), own)
+        let beside = [low - gap / 2.0, high + gap / 2.0];
+        let ends = beside.map(|at| self.level_m(gap, point_at(&piece.path, at), piece));
+        (stretch(&piece.path, low - ends[0], high + ends[1]), own)
+    }
+
+    /// The level length of a gap beside a place of a piece, which is tape on the ground where the
+    /// block's spacing is.
+    fn level_m(&self, gap_m: f64, at: RowPoint, piece: &Piece) -> f64 {
+        let site = self.ground.site;
+        let terrain = site.row_terrain().filter(|_| site.rules.ground_spacing);
+        let Some([along, across]) = terrain.and_then(|terrain| terrain.gradient(at)) else {
+            return gap_m;
+        };
+        let (Some(first), Some(last)) = (piece.path.0.first(), piece.path.0.last()) else {
+            return gap_m;
+        };
+        let way = *last - *first;
+        let rise = (along * way.x + across * way.y) / way.x.hypot(way.y);
+        gap_m / rise.hypot(1.0)
     }
 
     /// Rows whose planting is not the block's own, each planting once.
@@ -265,6 +288,12 @@ const fn vine_1(from: VineOne) -> Option<&'static str> {
         VineOne::End => Some("end"),
         VineOne::Serpentine => Some("serpentine"),
     }
+}
+
+/// The place so many metres along a line.
+fn point_at(path: &LineString<f64>, at_m: f64) -> RowPoint {
+    let end = stretch(path, at_m, at_m).0.first().copied().unwrap_or_default();
+    RowPoint { along_m: end.x, across_m: end.y }
 }
 
 /// The part of a line between two distances from its start, straight on beyond its ends.

@@ -1,9 +1,11 @@
 //! Numbers from elsewhere: standards, handbooks, other programs, surveys.
 
+mod elevation;
 mod estimates;
 mod geodesy;
 mod ground;
 mod layout;
 mod pictures;
 mod plan;
+mod terrain;
 mod zones;

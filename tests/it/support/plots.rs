@@ -73,6 +73,7 @@ pub(crate) fn rules() -> RowRules {
         shortest_row: ShortestRow::Vines(3),
         shortest_gap: Metres::new(0.0),
         elevation: Metres::new(0.0),
+        ground_spacing: false,
         rows_to: RowsTo::Right,
         first_row: 1,
         vine_1: VineOne::Start,
