@@ -14,7 +14,7 @@ use crate::{
         pieces::{Ground, Usable},
         planned,
         quantities::{M2_PER_HA, shortest_median_longest},
-        told,
+        slope_told, told,
     },
     maths::intervals::Interval,
     units::Metres,
@@ -32,9 +32,11 @@ pub(super) struct Posts {
 /// Counts the rows of a site as they would be laid, and gives their pieces.
 ///
 /// # Errors
-/// More vines than the limit, or a row-line asked for that is not there.
+/// More vines than the limit, a row-line asked for that is not there, or distances along ground that
+/// is not known.
 pub(super) fn count(site: &Site, short: Metres) -> Result<(Counted, Vec<Posts>), Error> {
     let plot = Plot { standing_rows: &[], row_list: &[], given_vines: &[], ..Plot::from(site) };
+    slope_told::without_ground(&plot)?;
     let ground = Ground::of(&plot);
     let Some(across) = offset::usable_across(&ground) else {
         return Ok((Counted::default(), Vec::new()));

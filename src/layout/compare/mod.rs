@@ -10,6 +10,7 @@
 
 mod candidates;
 mod counted;
+mod extremes;
 mod slopes;
 
 use rayon::prelude::*;
@@ -25,6 +26,7 @@ use crate::{
 };
 
 pub use candidates::BearingRange;
+pub use extremes::Extreme;
 pub use slopes::{Descent, RowSlopes};
 
 /// What candidate bearings give.
