@@ -4,9 +4,12 @@
 //! | --- | --- | --- |
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
 //! | `layout` | [`layout`] | read, frame, layout, write |
+//! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
 
+pub mod bearings;
+mod bearings_told;
 pub mod check;
 mod deliver;
 pub mod demo;
@@ -22,7 +25,10 @@ use std::{fmt, path::PathBuf, str::FromStr};
 use jiff::civil::Date;
 
 use crate::{
-    maths::covariance::CovarianceModel, read::Request, settings::Settings, units::ReadingUnits,
+    maths::covariance::CovarianceModel,
+    read::Request,
+    settings::Settings,
+    units::{Degrees, ReadingUnits},
 };
 
 pub use prepare::Ground;
@@ -35,6 +41,8 @@ pub struct Call {
     pub request: Request,
     /// Every setting with its value.
     pub settings: Settings,
+    /// Which bearings are compared.
+    pub bearings: BearingOptions,
     /// How the thinning is estimated and planned.
     pub thinning: ThinningOptions,
     /// Where and what is written.
@@ -43,6 +51,21 @@ pub struct Call {
     pub units: Option<ReadingUnits>,
     /// The options as typed, `(name, value)`, for the run record; no path outside the output folder.
     pub options: Vec<(String, String)>,
+}
+
+/// Which bearings are compared, and over which days the sun.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct BearingOptions {
+    /// Degrees from one to the next; 1 when unsaid.
+    pub step: Option<f64>,
+    /// The first, from true north.
+    pub from: Option<Degrees>,
+    /// The last, clockwise from the first.
+    pub to: Option<Degrees>,
+    /// The first day of the sun.
+    pub sun_from: Option<Date>,
+    /// Its last day.
+    pub sun_to: Option<Date>,
 }
 
 /// How the thinning is estimated and planned.

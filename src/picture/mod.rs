@@ -11,6 +11,7 @@
 
 pub mod colours;
 
+mod bearings;
 mod boxes;
 mod captions;
 mod classes;
@@ -45,6 +46,7 @@ use crate::{
     units::{PerMetre, ReadingUnits},
 };
 
+pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 pub use png::to_png;

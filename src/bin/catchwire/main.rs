@@ -30,6 +30,7 @@ fn main() -> ExitCode {
 fn output(command: &Command) -> Option<&Output> {
     match command {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
+        Command::Bearings(bearings) => Some(&bearings.job.output),
         Command::Demo(demo) => Some(&demo.output),
         Command::Settings(_) => None,
     }
@@ -48,6 +49,10 @@ fn run(command: &Command) -> Result<Outcome, Error> {
     match command {
         Command::Check(typed) => job(typed, jobs::check::check),
         Command::Layout(typed) => job(typed, jobs::layout::layout),
+        Command::Bearings(typed) => {
+            let call = request::bearings(typed)?;
+            jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
+        }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
         Command::Demo(typed) => {
             jobs::demo::demo(&request::demo(typed)).map(Box::new).map(Outcome::Report)

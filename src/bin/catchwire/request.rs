@@ -5,13 +5,13 @@ use std::path::Path;
 use catchwire::{
     block::{BlockKeys, North},
     error::Error,
-    jobs::{Call, OutputOptions, ThinningOptions},
+    jobs::{BearingOptions, Call, OutputOptions, ThinningOptions},
     read::{Request, text_of},
     settings::Settings,
     units::ReadingUnits,
 };
 
-use crate::args::{DemoArgs, Job, Output, Thinning, Units, Writing};
+use crate::args::{Bearings, DemoArgs, Job, Output, Thinning, Units, Writing};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -31,10 +31,37 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             crs: reading.crs.clone(),
         },
         settings: settings(reading.settings.as_deref())?,
+        bearings: BearingOptions::default(),
         thinning: thinning(&job.thinning),
         output: output(&job.writing),
         units: units(&job.output),
         options: options(job),
+    })
+}
+
+/// The call of `bearings`.
+pub(crate) fn bearings(typed: &Bearings) -> Result<Call, Error> {
+    let candidates = &typed.candidates;
+    let call = call(&typed.job)?;
+    let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
+    let named = [
+        ("step", candidates.step.map(|step| step.to_string())),
+        ("from", candidates.from.map(|from| from.degrees().to_string())),
+        ("to", candidates.to.map(|to| to.degrees().to_string())),
+        ("sun-from", date(candidates.sun_from)),
+        ("sun-to", date(candidates.sun_to)),
+    ];
+    let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    Ok(Call {
+        bearings: BearingOptions {
+            step: candidates.step,
+            from: candidates.from,
+            to: candidates.to,
+            sun_from: candidates.sun_from,
+            sun_to: candidates.sun_to,
+        },
+        options: named.chain(call.options.clone()).collect(),
+        ..call
     })
 }
 
