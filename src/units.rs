@@ -68,6 +68,33 @@ impl Degrees {
     }
 }
 
+impl Degrees {
+    /// A direction of rows in words, whichever way they are walked: `N-S`, `N14.5E`, `E-W`,
+    /// `N11.5W`.
+    pub fn line_words(self) -> String {
+        let hundredths = (self.0.rem_euclid(180.0) * 100.0).round() / 100.0;
+        match hundredths {
+            axis if axis <= 0.0 || axis >= 180.0 => "N-S".to_owned(),
+            axis if (axis - 90.0).abs() < 0.005 => "E-W".to_owned(),
+            axis if axis < 90.0 => format!("N{axis}E"),
+            axis => format!("N{}W", ((180.0 - axis) * 100.0).round() / 100.0),
+        }
+    }
+
+    /// The nearest of eight points of the compass: `N`, `NE` …
+    pub fn compass_point(self) -> &'static str {
+        const POINTS: [&str; 8] = ["N", "NE", "E", "SE", "S", "SW", "W", "NW"];
+        let turned = self.normalised().0;
+        let nearest = |(at, _): &(f64, &&str)| {
+            let apart = (turned - at).abs();
+            apart.min(360.0 - apart)
+        };
+        let points = (0..8_u8).map(|at| f64::from(at) * 45.0).zip(&POINTS);
+        let point = points.min_by(|a, b| nearest(a).total_cmp(&nearest(b)));
+        point.map_or("N", |(_, word)| word)
+    }
+}
+
 /// Shoots (or kilograms, for vigor) per metre of canopy.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
 pub struct PerMetre(f64);
@@ -316,6 +343,17 @@ mod tests {
     fn length(text: &str, expected_m: f64) {
         let found = text.parse::<Metres>().unwrap().metres();
         assert!((found - expected_m).abs() < 1e-12, "{text}: {found} m");
+    }
+
+    #[test]
+    fn directions_have_words() {
+        let line = |degrees: f64| Degrees::new(degrees).line_words();
+        let words = [0.0, 14.5, 90.0, 168.5, 348.5, 180.0, 179.999, -45.0, 100.25].map(line);
+        let wanted = ["N-S", "N14.5E", "E-W", "N11.5W", "N11.5W", "N-S", "N-S", "N45W", "N79.75W"];
+        assert_eq!(words, wanted);
+        let point = |degrees: f64| Degrees::new(degrees).compass_point();
+        let points = [0.0, 22.4, 22.6, 90.0, 258.5, 337.6, -90.0].map(point);
+        assert_eq!(points, ["N", "N", "NE", "E", "W", "N", "W"]);
     }
 
     #[test]

@@ -17,6 +17,7 @@ mod place;
 mod plane;
 mod row_axes;
 mod terrain;
+mod turned;
 
 pub use on_terrain::on_terrain;
 pub use place::place_block;

@@ -64,6 +64,13 @@ impl Frame {
         Self { largest_scale_error_ppm: largest * 1e6, ..self }
     }
 
+    /// The same plane with rows of another bearing from true north.
+    #[must_use]
+    pub fn turned(&self, bearing: Degrees) -> Self {
+        let bearing = AppliedBearing::from_true_north(bearing);
+        Self { bearing, axes: RowAxes::new(bearing.true_north, self.rows_to), ..self.clone() }
+    }
+
     /// Where the plane touches the globe: the area centroid of the outline.
     pub const fn origin(&self) -> LonLat {
         self.origin

@@ -38,6 +38,19 @@ pub enum GeodesyError {
     /// A place outside the heights of the magnetic model.
     #[error("the magnetic declination at a height of {0:.0} m is not known")]
     OutsideMagneticHeights(f64),
+    /// A day outside the years in which the sun's place is known.
+    #[error("where the sun stands on {date} is not known: the years run from {first} to {last}")]
+    OutsideSunYears {
+        /// The day asked for.
+        date: Date,
+        /// The first year.
+        first: i16,
+        /// The last year.
+        last: i16,
+    },
+    /// The sun's place could not be computed.
+    #[error("where the sun stands could not be computed")]
+    Sun,
     /// PROJ refused a plane of our own making.
     #[error("PROJ refused `{0}`")]
     Plane(String),
@@ -54,7 +67,8 @@ impl GeodesyError {
                 "give the bearing from true north, with \"north\": \"true\""
             }
             Self::OutsideMagneticHeights(_) => "check `elevation`, in metres",
-            Self::Plane(_) => "this is a fault of the program, please report it",
+            Self::OutsideSunYears { .. } => "give days of a season to come",
+            Self::Plane(_) | Self::Sun => "this is a fault of the program, please report it",
         }
     }
 

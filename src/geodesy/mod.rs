@@ -1,4 +1,5 @@
-//! Which questions are asked of the earth: projections, true distances and bearings, declination.
+//! Which questions are asked of the earth: projections, true distances and bearings, declination,
+//! the sun.
 //!
 //! PROJ stands behind [`LocalPlane`] and [`GridTransform`], which any thread may use; Karney's
 //! geodesics and the World Magnetic Model are pure Rust. Every answer is finite or an error:
@@ -8,12 +9,14 @@ mod ellipsoid;
 mod error;
 mod north;
 mod proj_calls;
+mod sun;
 mod transform;
 
 pub use ellipsoid::{area_m2, azimuth, destination, distance};
 pub use error::GeodesyError;
 pub use north::{CompassCaution, Declination, convergence, declination};
 pub use proj_calls::Accuracy;
+pub use sun::{SUN_YEARS, SunPath};
 pub use transform::{AreaOfUse, GridTransform, LocalPlane, PlanePoint};
 
 /// A place in degrees of longitude and latitude (WGS84), finite and on the globe.

@@ -4,10 +4,13 @@
 //! | --- | --- | --- |
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
 //! | `layout` | [`layout`] | read, frame, layout, picture, write |
+//! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
 
+pub mod bearings;
+mod bearings_told;
 pub mod check;
 mod deliver;
 pub mod demo;
@@ -29,7 +32,7 @@ use crate::{
     read::Request,
     sample::Unit,
     settings::Settings,
-    units::{Metres, ReadingUnits},
+    units::{Degrees, Metres, ReadingUnits},
 };
 
 pub use prepare::Ground;
@@ -42,6 +45,8 @@ pub struct Call {
     pub request: Request,
     /// Every setting with its value.
     pub settings: Settings,
+    /// Which bearings are compared.
+    pub bearings: BearingOptions,
     /// What is to be counted.
     pub sampling: SamplingOptions,
     /// How the thinning is estimated and planned.
@@ -65,6 +70,21 @@ pub struct SamplingOptions {
     pub hours: Option<f64>,
     /// Canopy length counted on a vine; all of it when unsaid.
     pub window: Option<Metres>,
+}
+
+/// Which bearings are compared, and over which days the sun.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct BearingOptions {
+    /// Degrees from one to the next; 1 when unsaid.
+    pub step: Option<f64>,
+    /// The first, from true north.
+    pub from: Option<Degrees>,
+    /// The last, clockwise from the first.
+    pub to: Option<Degrees>,
+    /// The first day of the sun.
+    pub sun_from: Option<Date>,
+    /// Its last day.
+    pub sun_to: Option<Date>,
 }
 
 /// How the thinning is estimated and planned.

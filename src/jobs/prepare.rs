@@ -40,24 +40,36 @@ pub(super) fn ground(
     inputs: &Inputs,
     standing: Option<bool>,
 ) -> Result<Vec<Ground>, Error> {
-    let circumstances = Circumstances {
+    let circumstances = circumstances(call, standing);
+    let elevation = inputs.elevation.as_ref();
+    each(&inputs.blocks, |block| lay_out(block, &circumstances, elevation))
+}
+
+/// What the rules of a block need besides its own keys.
+pub(super) fn circumstances(call: &Call, standing: Option<bool>) -> Circumstances {
+    Circumstances {
         defaults: call.settings.layout(),
         standing,
         allow_unusual: call.request.allow_unusual,
         grid: call.request.crs.clone(),
-    };
-    let elevation = inputs.elevation.as_ref();
-    let lay_out = |block| lay_out(block, &circumstances, elevation);
-    let laid: Vec<_> = inputs.blocks.par_iter().map(lay_out).collect();
-    let (mut grounds, mut faults) = (Vec::new(), Findings::none());
-    for ground in laid {
-        match ground {
-            Ok(ground) => grounds.push(ground),
+    }
+}
+
+/// Does something with every block; the faults of all blocks together.
+pub(super) fn each<T: Send>(
+    blocks: &[Block],
+    make: impl Fn(&Block) -> Result<T, Error> + Sync + Send,
+) -> Result<Vec<T>, Error> {
+    let made: Vec<_> = blocks.par_iter().map(make).collect();
+    let (mut values, mut faults) = (Vec::new(), Findings::none());
+    for value in made {
+        match value {
+            Ok(value) => values.push(value),
             Err(Error::Input(findings)) => faults.extend(findings),
             Err(other) => return Err(other),
         }
     }
-    if faults.is_empty() { Ok(grounds) } else { Err(Error::Input(faults)) }
+    if faults.is_empty() { Ok(values) } else { Err(Error::Input(faults)) }
 }
 
 fn lay_out(
@@ -65,6 +77,19 @@ fn lay_out(
     circumstances: &Circumstances,
     elevation: Option<&Grid>,
 ) -> Result<Ground, Error> {
+    let (site, mut findings) = place(block, circumstances, elevation)?;
+    let (layout, noticed) = layout::lay_out(&site)?;
+    findings.extend(noticed);
+    findings.extend(plantings_without_rows(block, &layout));
+    Ok(Ground { block: block.clone(), site, layout, findings })
+}
+
+/// Puts a block on its plane and its ground.
+pub(super) fn place(
+    block: &Block,
+    circumstances: &Circumstances,
+    elevation: Option<&Grid>,
+) -> Result<(Site, Findings), Error> {
     let rules = row_rules(block, circumstances).map_err(Error::Input)?;
     let (mut site, mut findings) = frame::place_block(block, rules, planting_rules(block))?;
     if let Some(grid) = elevation {
@@ -72,10 +97,7 @@ fn lay_out(
         (site, noticed) = frame::on_terrain(site, grid, circumstances.defaults.slope_support)?;
         findings.extend(noticed);
     }
-    let (layout, noticed) = layout::lay_out(&site)?;
-    findings.extend(noticed);
-    findings.extend(plantings_without_rows(block, &layout));
-    Ok(Ground { block: block.clone(), site, layout, findings })
+    Ok((site, findings))
 }
 
 /// Plantings that name only rows which the block does not have.

@@ -53,6 +53,10 @@ pub struct BlockReport {
     pub block_ha: f64,
     /// Degrees clockwise from true north.
     pub bearing_true_deg: f64,
+    /// What other bearings would give, when they were compared. Rows, vines and lengths above are
+    /// then those of the block's own bearing, and 0 where it has none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bearings: Option<BearingsReport>,
     /// What is to be counted, when a sample was drawn.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sample: Option<SampleReport>,
@@ -100,6 +104,52 @@ pub struct StratumReport {
     pub could_be_drawn: usize,
     /// Vine places that could not: row ends, young and missing vines.
     pub vines_outside: usize,
+}
+
+/// What is told of compared bearings.
+#[derive(Debug, Clone, Serialize)]
+pub struct BearingsReport {
+    /// Bearings compared.
+    pub candidates: usize,
+    /// The block has a bearing of its own.
+    pub own_bearing: bool,
+    /// Pieces of row below this are short.
+    pub short_piece_m: f64,
+    /// Those that stand out by something; no ranking.
+    pub standouts: Vec<StandoutReport>,
+    /// What they give and cost beside the first of them.
+    pub beside: Vec<String>,
+    /// What anybody who reads the numbers should know.
+    pub cautions: Vec<String>,
+}
+
+/// A bearing that stands out.
+#[derive(Debug, Clone, Serialize)]
+pub struct StandoutReport {
+    /// By what.
+    pub by: &'static str,
+    /// Degrees clockwise from true north.
+    pub bearing_true_deg: f64,
+    /// The same in words.
+    pub direction: String,
+    /// Vine places.
+    pub vines: usize,
+    /// Fewest and most over all places of the first row.
+    pub vines_by_offset: Option<[usize; 2]>,
+    /// Rows.
+    pub rows: usize,
+    /// The median row, metres.
+    pub median_row_m: Option<f64>,
+    /// Short pieces of row.
+    pub short_pieces: usize,
+    /// Turns on headlands.
+    pub turns: usize,
+    /// Mean slope along the rows.
+    pub slope_along_pct: Option<f64>,
+    /// Mean slope across the rows.
+    pub slope_across_pct: Option<f64>,
+    /// Hours of sun a day on the side to the right along the bearing and on the other.
+    pub sun_h: Option<[f64; 2]>,
 }
 
 /// What is told of the thinning of a block.
@@ -262,6 +312,9 @@ impl BlockReport {
             block_ha: quantities.block_ha,
             bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
             sample: None,
+}
+
+            bearings: None,
             thinning: None,
         }
     }

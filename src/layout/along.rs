@@ -53,6 +53,18 @@ impl Setting {
         (first <= to).then(|| (first, 1 + whole((to - first) / self.spacing_m)))
     }
 
+    /// From where to where vine places lie between two end posts, counted in spacings: there is one
+    /// at every whole number between both.
+    pub(super) fn lattice(self, posts: Interval, shifted: bool) -> [f64; 2] {
+        let (from, to) = (posts.low + self.end_gap_m, posts.high - self.end_gap_m + GRACE_M);
+        let share = match self.pattern {
+            VinePattern::RowEnd => return [0.0, (to - from) / self.spacing_m],
+            VinePattern::Staggered if shifted => 0.5,
+            VinePattern::Square | VinePattern::Staggered => 0.0,
+        };
+        [(from - GRACE_M) / self.spacing_m - share, to / self.spacing_m - share]
+    }
+
     /// The first place of the block's lattice from `from` on.
     fn first_abreast(self, from: f64, share: f64) -> f64 {
         let steps = ((from - GRACE_M) / self.spacing_m - share).ceil();

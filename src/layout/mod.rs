@@ -9,6 +9,7 @@
 
 mod along;
 mod clearance;
+pub mod compare;
 mod lines;
 mod listed;
 mod most_vines;

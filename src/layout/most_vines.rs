@@ -1,9 +1,9 @@
-//! The offset of the rows that gives the most vines.
+//! The offset of the rows that gives the most vines, and the one that gives the fewest.
 //!
 //! How many vines a row holds depends on where it lies, in steps. A band of rows has one number of
 //! vines when what is usable throughout it and what is usable somewhere in it hold the same; any
-//! other band is halved. So the steps over the whole block are known, none is stepped over, and
-//! the vines of all rows at an offset are their sum.
+//! other band is cut where its ends lead to expect a step, or halved. So the steps over the whole
+//! block are known, none is stepped over, and the vines of all rows at an offset are their sum.
 //!
 //! | symbol | meaning | unit |
 //! | --- | --- | --- |
@@ -13,6 +13,7 @@
 use super::{
     Plot,
     along::Setting,
+    clearance::GRACE_M,
     pieces::{Ground, Near, Usable},
 };
 use crate::maths::{float, intervals::Interval, whole};
@@ -26,21 +27,23 @@ const SETTLED_BESIDE_GAPS_M: f64 = 1e-3;
 /// The first row that gives the most vines; the smallest offset among those that tie.
 pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> f64 {
     let search = Search::new(plot, ground, across);
-    let mut plateaus = search.plateaus();
-    plateaus.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.low.total_cmp(&b.1.low)));
-    let mut best = (0, 0.0);
-    for (vines, offsets) in plateaus {
-        if vines <= best.0 {
-            break;
-        }
-        // Where a change is settled only so far, rows may not reach their numbers together.
-        let offset = search.just_inside(offsets);
-        let vines = search.vines_at(offset);
-        if vines > best.0 {
-            best = (vines, offset);
-        }
-    }
-    across.low + best.1
+    across.low + search.best(search.plateaus(), |vines| vines).offset
+}
+
+/// The vines of a block at one offset of its rows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct AtOffset {
+    /// Vines of all rows.
+    pub(super) vines: usize,
+    /// Metres from the least usable v to the first row.
+    pub(super) offset: f64,
+}
+
+/// The fewest and the most vines over all offsets of the first row.
+pub(super) fn fewest_and_most(plot: &Plot, ground: &Ground, across: Interval) -> [AtOffset; 2] {
+    let search = Search::new(plot, ground, across);
+    let plateaus = search.plateaus();
+    [search.best(plateaus.clone(), |vines| -vines), search.best(plateaus, |vines| vines)]
 }
 
 struct Search<'g> {
@@ -55,6 +58,9 @@ struct Search<'g> {
 /// A change of the number of vines at an offset.
 type Change = (f64, i64);
 
+/// The vines at all offsets between two changes.
+type Plateau = (i64, Interval);
+
 impl<'g> Search<'g> {
     fn new(plot: &Plot, ground: &'g Ground, across: Interval) -> Self {
         let spacing_m = plot.rules.row_spacing.metres();
@@ -64,8 +70,26 @@ impl<'g> Search<'g> {
         Self { ground, setting, across, spacing_m, settled_m }
     }
 
+    /// The least offset whose number of vines ranks highest.
+    fn best(&self, mut plateaus: Vec<Plateau>, rank: impl Fn(i64) -> i64) -> AtOffset {
+        plateaus.sort_by(|a, b| rank(b.0).cmp(&rank(a.0)).then(a.1.low.total_cmp(&b.1.low)));
+        let mut best = (self.vines_at(0.0), 0.0);
+        for (vines, offsets) in plateaus {
+            if rank(vines) <= rank(best.0) {
+                break;
+            }
+            // Where a change is settled only so far, rows may not reach their numbers together.
+            let offset = self.just_inside(offsets);
+            let vines = self.vines_at(offset);
+            if rank(vines) > rank(best.0) {
+                best = (vines, offset);
+            }
+        }
+        AtOffset { vines: usize::try_from(best.0).unwrap_or(0), offset: best.1 }
+    }
+
     /// The offsets between two changes, with the vines of all rows there.
-    fn plateaus(&self) -> Vec<(i64, Interval)> {
+    fn plateaus(&self) -> Vec<Plateau> {
         let changes = self.changes();
         let mut vines = 0;
         let mut plateaus = Vec::new();
@@ -88,7 +112,7 @@ impl<'g> Search<'g> {
     fn vines_at(&self, offset: f64) -> i64 {
         let mut sweep = self.ground.sweep();
         let mut vines = 0;
-        for row in 0..=whole((self.across.length() - offset) / self.spacing_m) {
+        for row in 0..=whole((self.across.length() - offset + GRACE_M) / self.spacing_m) {
             let v = self.across.low + offset + float(row) * self.spacing_m;
             vines += self.vines_on(sweep.at(v), v, row % 2 == 1);
         }
@@ -112,7 +136,7 @@ impl<'g> Search<'g> {
             let shifted = row % 2 == 1;
             let band = Interval::new(low, high);
             let mut walk = Walk { search: self, base: low, shifted, vines: 0, changes: Vec::new() };
-            walk.visit(&self.ground.near(band), band);
+            walk.visit(&self.ground.near(band), band, false);
             let vines = walk.vines;
             changes.append(&mut walk.changes);
             // Beyond the last usable row there is none.
@@ -133,22 +157,40 @@ struct Walk<'s> {
 }
 
 impl Walk<'_> {
-    fn visit(&mut self, near: &Near<'_>, band: Interval) {
+    /// `halve`: the band is what a wrong expectation left, and is halved if it is in doubt.
+    fn visit(&mut self, near: &Near<'_>, band: Interval, halve: bool) {
         let gapped = self.search.settled_m > SETTLED_M && near.beside_keep_out();
         let throughout = if gapped { None } else { self.vines_throughout(near, band) };
-        let middle = band.middle();
         match throughout {
             Some(vines) => self.change_to(i64::try_from(vines).unwrap_or(i64::MAX), band.low),
             None if band.length() <= if gapped { SETTLED_BESIDE_GAPS_M } else { SETTLED_M } => {
-                let vines = self.search.vines_on(near, middle, self.shifted);
+                let vines = self.search.vines_on(near, band.middle(), self.shifted);
                 self.change_to(vines, band.low);
             }
             None => {
-                for half in [Interval::new(band.low, middle), Interval::new(middle, band.high)] {
-                    self.visit(&near.narrowed(half), half);
+                let expected = if gapped || halve { None } else { self.expected(near, band) };
+                for part in cut(band, expected) {
+                    let wrong = expected.is_some() && part.length() > band.length() / 2.0;
+                    self.visit(&near.narrowed(part), part, wrong);
                 }
             }
         }
+    }
+
+    /// Where the number of vines first changes, if the ends of every piece run straight.
+    fn expected(&self, near: &Near<'_>, band: Interval) -> Option<f64> {
+        let lattices = |v: f64| -> Vec<[f64; 2]> {
+            let setting = self.search.setting;
+            let posts = near.usable(v).into_iter().filter_map(|piece| setting.posts(piece.ends));
+            posts.map(|posts| setting.lattice(posts, self.shifted)).collect()
+        };
+        let (low, high) = (lattices(band.low), lattices(band.high));
+        if low.len() != high.len() {
+            return None;
+        }
+        let ends = low.iter().flatten().zip(high.iter().flatten());
+        let share = ends.filter_map(|(from, to)| first_whole(*from, *to)).min_by(f64::total_cmp)?;
+        Some(band.low + share * band.length())
     }
 
     fn change_to(&mut self, vines: i64, v: f64) {
@@ -189,6 +231,27 @@ impl Walk<'_> {
     fn count(&self, ends: Interval) -> usize {
         self.search.setting.count(&Usable { ends, gaps: Vec::new() }, self.shifted)
     }
+}
+
+/// Both sides of where a change is expected and the hair between them; else both halves.
+fn cut(band: Interval, expected: Option<f64>) -> Vec<Interval> {
+    const HAIR_M: f64 = 0.4 * SETTLED_M;
+    let cuts = expected.map_or(vec![band.middle()], |v| vec![v - HAIR_M, v + HAIR_M]);
+    let mut low = band.low;
+    let mut parts = Vec::with_capacity(3);
+    for cut in cuts.into_iter().filter(|cut| *cut > band.low && *cut < band.high) {
+        parts.push(Interval::new(low, cut));
+        low = cut;
+    }
+    parts.push(Interval::new(low, band.high));
+    parts
+}
+
+/// The share of a straight way at which it first passes a whole number.
+fn first_whole(from: f64, to: f64) -> Option<f64> {
+    let next = if to > from { from.floor() + 1.0 } else { from.ceil() - 1.0 };
+    let share = (next - from) / (to - from);
+    (share > 0.0 && share < 1.0).then_some(share)
 }
 
 #[cfg(test)]

@@ -31,15 +31,10 @@ pub(super) fn lay_by_outline(plot: &Plot, ground: &Ground) -> Result<Rows, Error
     let across = offset::usable_across(ground).ok_or_else(|| told::no_row_fits(plot, ground))?;
     let first = first_row(plot, ground, across)?;
     let mut layer = Layer::new(plot, ground);
-    let spacing = plot.rules.row_spacing.metres();
     let mut number = None;
-    for step in 0_u32.. {
-        let v = first + f64::from(step) * spacing;
-        if v > across.high + GRACE_M {
-            break;
-        }
+    for (v, shifted) in lines(first, across, plot.rules.row_spacing.metres()) {
         let next = number.map_or(plot.rules.first_row, |last: u32| last.saturating_add(1));
-        if layer.lay(next, v, step % 2 == 1)? || number.is_some() {
+        if layer.lay(next, v, shifted)? || number.is_some() {
             number = Some(next);
         }
     }
@@ -47,6 +42,16 @@ pub(super) fn lay_by_outline(plot: &Plot, ground: &Ground) -> Result<Rows, Error
         return Err(told::no_row_fits(plot, ground));
     }
     Ok(layer.rows)
+}
+
+/// The lines of rows from the first on, and whether the staggered pattern shifts them.
+pub(super) fn lines(
+    first: f64,
+    across: Interval,
+    spacing_m: f64,
+) -> impl Iterator<Item = (f64, bool)> {
+    let lines = (0_u32..).map(move |step| (first + f64::from(step) * spacing_m, step % 2 == 1));
+    lines.take_while(move |(v, _)| *v <= across.high + GRACE_M)
 }
 
 /// Lays rows between and around those that stand, where there is room.
@@ -69,7 +74,11 @@ pub(super) fn lay_around(plot: &Plot, ground: &Ground, known: &KnownRows) -> Res
 }
 
 /// Where the first row lies.
-fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Result<f64, Error> {
+///
+/// # Errors
+/// When there would be more rows than the limit of vines, or a row-line is asked for that is not
+/// there.
+pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Result<f64, Error> {
     let spacing = plot.rules.row_spacing.metres();
     too_many_rows(plot, across)?;
     Ok(match plot.rules.anchor {
@@ -84,7 +93,7 @@ fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> Result<f64, Erro
 }
 
 /// Refuses more rows than there may be vines before any is laid.
-fn too_many_rows(plot: &Plot, across: Interval) -> Result<(), Error> {
+pub(super) fn too_many_rows(plot: &Plot, across: Interval) -> Result<(), Error> {
     let rows = across.length() / plot.rules.row_spacing.metres();
     if rows > float(plot.rules.most_vines) { Err(told::too_many(plot)) } else { Ok(()) }
 }
@@ -147,7 +156,7 @@ fn left_out(piece: &Usable, v: f64) -> LeftOut {
 }
 
 /// How the row at `v` is measured.
-fn tape(plot: &Plot, v: f64, pieces: &[Usable]) -> Tape {
+pub(super) fn tape(plot: &Plot, v: f64, pieces: &[Usable]) -> Tape {
     match pieces {
         [first, .., last] => {
             Tape::of_row(plot, v, 1.0, Interval::new(first.ends.low, last.ends.high))

@@ -6,7 +6,7 @@ use super::{Layout, Plot, PostKind};
 use crate::maths::float;
 
 /// Square metres in a hectare.
-const M2_PER_HA: f64 = 10_000.0;
+pub(super) const M2_PER_HA: f64 = 10_000.0;
 
 /// Lengths and numbers for the whole block.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -65,7 +65,8 @@ fn row_lengths(layout: &Layout) -> Vec<f64> {
     planted.map(|pieces| pieces.iter().map(|piece| piece.length_m).sum()).collect()
 }
 
-fn shortest_median_longest(mut lengths: Vec<f64>) -> [f64; 3] {
+/// Of any lengths; zeros without any.
+pub(super) fn shortest_median_longest(mut lengths: Vec<f64>) -> [f64; 3] {
     lengths.sort_by(f64::total_cmp);
     let [Some(shortest), Some(longest)] = [lengths.first(), lengths.last()] else {
         return [0.0; 3];

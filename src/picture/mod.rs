@@ -12,6 +12,7 @@
 
 pub mod colours;
 
+mod bearings;
 mod boxes;
 mod captions;
 mod classes;
@@ -50,6 +51,7 @@ use crate::{
     units::{Degrees, PerMetre, ReadingUnits},
 };
 
+pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 pub use pdf::to_pdf;

@@ -98,6 +98,18 @@ pub const TABLE: &[Setting] = &[
     setting("sample.minutes_per_vine", "0.75", "minutes to count the shoots of a vine", JUDGEMENT),
     setting("sample.walk_m_per_minute", "50", "metres walked in a minute between stops", JUDGEMENT),
     setting(
+        "bearings.short_piece",
+        "30 m",
+        "a piece of row below this counts as short when bearings are compared",
+        JUDGEMENT,
+    ),
+    setting(
+        "bearings.grazing_angle",
+        "15",
+        "the sun within so many degrees of the line of a row grazes both its sides",
+        JUDGEMENT,
+    ),
+    setting(
         "join.doubtful_canopy_ratio",
         "3",
         "a canopy length above so many times the default is doubted",

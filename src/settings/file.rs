@@ -8,8 +8,11 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
-    settings::{EstimateSettings, JoinSettings, PlanSettings, SampleSettings, TABLE, ZoneSettings},
-    units::{Metres, PerMetre, TargetRange},
+    settings::{
+        CompareSettings, EstimateSettings, JoinSettings, PlanSettings, SampleSettings, TABLE,
+        ZoneSettings,
+    },
+    units::{Degrees, Metres, PerMetre, TargetRange},
 };
 
 /// Every setting with its value: the defaults, overruled by a file.
@@ -88,6 +91,7 @@ impl Settings {
         reader.zones();
         reader.plan();
         reader.layout();
+        reader.compare();
     }
 
     /// What drawing a sample needs.
@@ -118,6 +122,11 @@ impl Settings {
     /// Defaults of block keys.
     pub fn layout(&self) -> LayoutDefaults {
         Reader { settings: self, findings: &mut Findings::none() }.layout()
+    }
+
+    /// What comparing bearings needs.
+    pub fn compare(&self) -> CompareSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.compare()
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -202,6 +211,17 @@ impl Reader<'_> {
                 .read("sample.second_window_every", "a whole number", |_| true),
             minutes_per_vine: self.positive("sample.minutes_per_vine"),
             walk_m_per_minute: self.positive("sample.walk_m_per_minute"),
+        }
+    }
+
+    fn compare(&mut self) -> CompareSettings {
+        CompareSettings {
+            short_piece: self.length("bearings.short_piece"),
+            grazing: self.read(
+                "bearings.grazing_angle",
+                "degrees from 1 to 45",
+                |angle: &Degrees| (1.0..=45.0).contains(&angle.degrees()),
+            ),
         }
     }
 

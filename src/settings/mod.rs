@@ -141,6 +141,15 @@ pub struct SampleSettings {
     pub walk_m_per_minute: f64,
 }
 
+/// What comparing bearings needs to know.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CompareSettings {
+    /// Pieces of row below this are short.
+    pub short_piece: Metres,
+    /// The sun grazes both sides of a row when its direction is within this of the row's line.
+    pub grazing: Degrees,
+}
+
 /// What joining records to places needs to know.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JoinSettings {

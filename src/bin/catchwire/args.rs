@@ -2,7 +2,11 @@
 
 use std::path::PathBuf;
 
-use catchwire::{jobs::Neighbours, maths::covariance::CovarianceModel, units::Metres};
+use catchwire::{
+    jobs::Neighbours,
+    maths::covariance::CovarianceModel,
+    units::{Degrees, Metres},
+};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -16,7 +20,8 @@ use jiff::civil::Date;
     after_help = "Examples:\n  \
         catchwire check block.geojson --counts counts.csv --standing true\n  \
         catchwire thin block.geojson --counts counts.csv --out plan\n\n\
-        The usual order: check, layout (a new planting) or sample and thin (a standing block).\n\
+        The usual order: check, then bearings and layout (a new planting) or sample and thin\n\
+        (a standing block).\n\
         Any key of a block is also an option: --row-spacing 9ft, --row-bearing N14.5E, \
         --standing true.\n\n\
         Exit codes: 0 done, 1 unexpected, 2 usage, 3 input data wrong, 4 files, 5 nothing done."
@@ -36,6 +41,8 @@ pub(crate) enum Command {
     Layout(Job),
     /// Choose what to count, in walking order, with a sheet to fill in.
     Sample(SampleJob),
+    /// Compare candidate row bearings for a new planting: numbers, no choice.
+    Bearings(Bearings),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
     /// Print every setting with its default, unit and source, as a file to edit.
@@ -122,6 +129,36 @@ fn window(text: &str) -> Result<Metres, String> {
     let length = text.parse::<Metres>().map_err(|error| error.to_string())?;
     let fits = (0.1..=20.0).contains(&length.metres());
     fits.then_some(length).ok_or_else(|| "write a length from 10 cm to 20 m".to_owned())
+}
+
+/// Options of `bearings`.
+#[derive(Debug, Args)]
+pub(crate) struct Bearings {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    #[command(flatten)]
+    pub(crate) candidates: Candidates,
+}
+
+/// Which bearings are compared.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Comparing bearings")]
+pub(crate) struct Candidates {
+    /// Degrees from one bearing to the next, 0.1 to 45 [default: 1].
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
+    pub(crate) step: Option<f64>,
+    /// The first bearing, from true north; without it all are compared.
+    #[arg(long, value_name = "BEARING", allow_negative_numbers = true)]
+    pub(crate) from: Option<Degrees>,
+    /// The last bearing, clockwise from the first.
+    #[arg(long, value_name = "BEARING", allow_negative_numbers = true)]
+    pub(crate) to: Option<Degrees>,
+    /// The first day of the season whose sun is compared.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) sun_from: Option<Date>,
+    /// Its last day.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) sun_to: Option<Date>,
 }
 
 /// How inputs are read.

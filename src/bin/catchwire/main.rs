@@ -31,6 +31,7 @@ fn output(command: &Command) -> Option<&Output> {
     match command {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
         Command::Sample(sample) => Some(&sample.job.output),
+        Command::Bearings(bearings) => Some(&bearings.job.output),
         Command::Demo(demo) => Some(&demo.output),
         Command::Settings(_) => None,
     }
@@ -51,6 +52,10 @@ fn run(command: &Command) -> Result<Outcome, Error> {
         Command::Layout(typed) => job(typed, jobs::layout::layout),
         Command::Sample(typed) => {
             jobs::sample::sample(&request::sample(typed)?).map(Box::new).map(Outcome::Report)
+        }
+        Command::Bearings(typed) => {
+            let call = request::bearings(typed)?;
+            jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
         }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
         Command::Demo(typed) => {

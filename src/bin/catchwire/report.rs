@@ -10,7 +10,10 @@ use catchwire::{
     error::Error,
     jobs::{
         Report,
-        report::{BlockReport, FindingReport, SampleReport, ThinningReport, ZoneReport},
+        report::{
+            BearingsReport, BlockReport, FindingReport, SampleReport, StandoutReport,
+            ThinningReport, ZoneReport,
+        },
     },
     units::METRES_PER_FOOT,
 };
@@ -154,6 +157,12 @@ fn block_text(text: &mut String, block: &BlockReport) {
     } else {
         (format!("{:.0} m", block.row_length_m), format!("{:.2} ha", block.block_ha))
     };
+    if let Some(bearings) = &block.bearings {
+        let _ =
+            writeln!(text, "{}: {} bearings compared, {area}", block.block, bearings.candidates);
+        bearings_text(text, bearings, us);
+        return;
+    }
     let _ = writeln!(
         text,
         "{}: {} rows, {} vines, {} panels, {length} of row at {:.2}° true, {area}",
@@ -203,6 +212,43 @@ fn sample_text(text: &mut String, sample: &SampleReport, us: bool) {
             stratum.drawn, stratum.could_be_drawn, stratum.vines_outside
         );
     }
+}
+
+fn bearings_text(text: &mut String, bearings: &BearingsReport, us: bool) {
+    let (factor, unit) = if us { (1.0 / METRES_PER_FOOT, "ft") } else { (1.0, "m") };
+    let slopes = bearings.standouts.iter().any(|found| found.slope_across_pct.is_some());
+    let sun = bearings.standouts.iter().any(|found| found.sun_h.is_some());
+    let median = format!("median {unit}");
+    let _ =
+        write!(text, "  {:<20} {:>8} {:>8}  {:>6} {:>13}", "", "bearing", "", "vines", "by offset");
+    let _ = write!(text, " {median:>9} {:>6} {:>6}", "short", "turns");
+    let _ = write!(text, "{}", if slopes { "  along  across" } else { "" });
+    let _ = writeln!(text, "{}", if sun { "  sun on its sides" } else { "" });
+    for found in &bearings.standouts {
+        standout_text(text, found, factor);
+    }
+    let short = bearings.short_piece_m * factor;
+    let _ = writeln!(text, "  short: pieces of row under {short:.0} {unit}");
+    for line in bearings.beside.iter().chain(&bearings.cautions) {
+        let _ = writeln!(text, "  {line}");
+    }
+}
+
+fn standout_text(text: &mut String, found: &StandoutReport, factor: f64) {
+    let StandoutReport { by, direction, vines, short_pieces, turns, .. } = found;
+    let band =
+        found.vines_by_offset.map_or_else(String::new, |[low, high]| format!("{low} to {high}"));
+    let median = found.median_row_m.map_or_else(String::new, |m| format!("{:.0}", m * factor));
+    let bearing = format!("{}°", (found.bearing_true_deg * 100.0).round() / 100.0);
+    let _ = write!(text, "  {by:<20} {bearing:>8} {direction:>8}  {vines:>6} {band:>13}");
+    let _ = write!(text, " {median:>9} {short_pieces:>6} {turns:>6}");
+    if let Some((along, across)) = found.slope_along_pct.zip(found.slope_across_pct) {
+        let _ = write!(text, "  {along:>3.1} %  {across:>4.1} %");
+    }
+    if let Some([right, left]) = found.sun_h {
+        let _ = write!(text, "  {right:.1} h, {left:.1} h");
+    }
+    text.push('\n');
 }
 
 fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {

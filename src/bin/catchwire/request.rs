@@ -6,7 +6,7 @@ use catchwire::{
     block::{BlockKeys, North},
     error::Error,
     finding::{Finding, Place},
-    jobs::{Call, OutputOptions, SamplingOptions, ThinningOptions},
+    jobs::{BearingOptions, Call, OutputOptions, SamplingOptions, ThinningOptions},
     picture::Paper,
     read::{Request, text_of},
     sample::Unit,
@@ -14,7 +14,9 @@ use catchwire::{
     units::ReadingUnits,
 };
 
-use crate::args::{By, DemoArgs, Job, Output, SampleJob, Sheet, Thinning, Units, Writing};
+use crate::args::{
+    Bearings, By, DemoArgs, Job, Output, SampleJob, Sheet, Thinning, Units, Writing,
+};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -36,6 +38,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         },
         settings: settings(reading.settings.as_deref())?,
         sampling: SamplingOptions::default(),
+        bearings: BearingOptions::default(),
         thinning: thinning(&job.thinning),
         output: output(&job.writing),
         units: units(&job.output),
@@ -70,6 +73,32 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
     }
     let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
     Ok(Call { request, sampling, options, ..plain })
+}
+
+/// The call of `bearings`.
+pub(crate) fn bearings(typed: &Bearings) -> Result<Call, Error> {
+    let candidates = &typed.candidates;
+    let call = call(&typed.job)?;
+    let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
+    let named = [
+        ("step", candidates.step.map(|step| step.to_string())),
+        ("from", candidates.from.map(|from| from.degrees().to_string())),
+        ("to", candidates.to.map(|to| to.degrees().to_string())),
+        ("sun-from", date(candidates.sun_from)),
+        ("sun-to", date(candidates.sun_to)),
+    ];
+    let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    Ok(Call {
+        bearings: BearingOptions {
+            step: candidates.step,
+            from: candidates.from,
+            to: candidates.to,
+            sun_from: candidates.sun_from,
+            sun_to: candidates.sun_to,
+        },
+        options: named.chain(call.options.clone()).collect(),
+        ..call
+    })
 }
 
 /// Keys of blocks from the command line; `--date` also dates a compass bearing that is typed.

@@ -21,23 +21,25 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{deliver, layout, prepare, thin};
+use super::{bearings, deliver, layout, prepare, thin};
 use crate::{
     error::Error,
     finding::Findings,
-    jobs::{Call, OutputOptions, Report, report::FileReport},
+    jobs::{BearingOptions, Call, OutputOptions, Report, report::FileReport},
     read::Request,
     write::{Delivery, Protect},
 };
 
 /// Folder of the estate's own files, below the demo's.
 pub const ESTATE: &str = "estate";
+/// Folder of the bearings compared for the new planting.
+pub const BEARINGS: &str = "0-bearings";
 /// Folder of the layout of the new planting.
 pub const LAYOUT: &str = "1-layout";
 /// Folder of the thinning of the standing blocks.
 pub const THIN: &str = "3-thin";
 
-/// Writes the estate, lays out its new planting and thins its standing blocks.
+/// Writes the estate, compares bearings for its new planting, lays it out and thins its standing blocks.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -51,6 +53,7 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     report.files.extend(put(call, &estate, texts(field_files(call, &estate)?))?);
     let mut planted = on(call, &estate, estate::NEW_GROUND, &[], &folder.join(LAYOUT));
     planted.request.dem = Some(estate.join(estate::ELEVATION));
+    report.add(bearings::bearings(&for_a_season(&planted, &folder.join(BEARINGS)))?, BEARINGS);
     report.add(layout::layout(&planted)?, LAYOUT);
     let counts = [estate::COUNTS, estate::PRUNING];
     let standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
@@ -103,6 +106,17 @@ fn on(call: &Call, estate: &Path, blocks: &str, counts: &[&str], out: &Path) -> 
         output: OutputOptions { folder: Some(out.to_owned()), ..call.output.clone() },
         ..call.clone()
     }
+}
+
+/// The same call, for comparing bearings with the sun of a growing season.
+fn for_a_season(planted: &Call, out: &Path) -> Call {
+    let bearings = BearingOptions {
+        sun_from: Some(jiff::civil::date(2027, 4, 15)),
+        sun_to: Some(jiff::civil::date(2027, 10, 15)),
+        ..BearingOptions::default()
+    };
+    let output = OutputOptions { folder: Some(out.to_owned()), ..planted.output.clone() };
+    Call { bearings, output, ..planted.clone() }
 }
 
 fn look_at(report: &Report) -> String {

@@ -8,6 +8,7 @@
 //! `vines` are the sums of its vines as they are written, and the totals those of the zones.
 
 mod balloons;
+mod bearings;
 mod counts;
 mod ground;
 mod layout_report;
@@ -27,6 +28,7 @@ mod vines;
 mod zones;
 
 pub use balloons::map_kmz;
+pub use bearings::bearings_table;
 pub use counts::{counts_joined, unjoined};
 pub use layout_report::layout_json;
 pub use outlines::{block, keep_outs};

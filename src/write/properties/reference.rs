@@ -2,12 +2,13 @@
 
 use std::fmt::Write;
 
-use super::{counts, outlines, panels, posts, rows, sample, standing, vines, zones};
+use super::{bearings, counts, outlines, panels, posts, rows, sample, standing, vines, zones};
 use crate::write::{Column, Kind};
 
 /// The files made of columns, each with its columns in order.
 pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
     vec![
+        ("bearings.csv", bearings::columns()),
         ("rows.geojson", rows::columns()),
         ("vines.geojson", vines::columns()),
         ("panels.geojson", panels::columns()),
