@@ -22,15 +22,35 @@ pub(super) enum Crossing {
     TooIntricate,
 }
 
+/// Two sides of a ring that meet other than as neighbours in a corner: their numbers and the place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Meeting {
+    /// The earlier side.
+    pub(super) first: usize,
+    /// The later side.
+    pub(super) second: usize,
+    /// Where they meet.
+    pub(super) at: Coord<f64>,
+}
+
 /// Looks for a place where two sides of a closed ring meet other than as neighbours in a corner.
 pub(super) fn self_crossing(ring: &LineString<f64>) -> Crossing {
+    match first_meeting(ring) {
+        Some(Some(meeting)) => Crossing::At(meeting.at),
+        Some(None) => Crossing::Nowhere,
+        None => Crossing::TooIntricate,
+    }
+}
+
+/// The sides that meet at that place; `None` when the search was given up.
+pub(super) fn first_meeting(ring: &LineString<f64>) -> Option<Option<Meeting>> {
     let tree = BoxTree::of(ring);
     let mut pairs = 0_u64;
     let mut open = vec![(tree.levels.len() - 1, 0, 0)];
     while let Some((level, one, other)) = open.pop() {
         pairs += 1;
         if pairs > MOST_PAIRS {
-            return Crossing::TooIntricate;
+            return None;
         }
         if one != other && !tree.levels[level][one].intersects(&tree.levels[level][other]) {
             continue;
@@ -38,10 +58,10 @@ pub(super) fn self_crossing(ring: &LineString<f64>) -> Crossing {
         if level > 0 {
             tree.open_pair(level - 1, one, other, &mut open);
         } else if let Some(at) = tree.meeting(one, other) {
-            return Crossing::At(at);
+            return Some(Some(Meeting { first: one.min(other), second: one.max(other), at }));
         }
     }
-    Crossing::Nowhere
+    Some(None)
 }
 
 /// `levels[0]` are the boxes of the sides, a box of `levels[k + 1]` holds two of `levels[k]`.

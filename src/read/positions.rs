@@ -20,20 +20,17 @@ pub(super) struct Axes {
     pub(super) swapped: bool,
     /// The projected grid of `--crs`, for numbers that are no degrees.
     pub(super) grid: Option<GridTransform>,
+    /// The file itself says that its numbers are in that grid, small ones too.
+    pub(super) stated: bool,
 }
 
 impl Axes {
-    /// The positions of a line or ring, in longitude and latitude.
+    /// One position as longitude and latitude, without its height.
     ///
     /// # Errors
-    /// What the first numbers that are no longitude and latitude look like.
-    pub(super) fn line(
-        &self,
-        positions: &[Position],
-        place: &Place,
-    ) -> Result<Vec<Coord<f64>>, Finding> {
-        let corner = |at: LonLat| Coord { x: at.lon(), y: at.lat() };
-        positions.iter().map(|position| self.position(position, place).map(corner)).collect()
+    /// As those of [`Axes::position`].
+    pub(super) fn settled(&self, position: &Position, place: &Place) -> Result<Position, Finding> {
+        self.position(position, place).map(|at| Position::from([at.lon(), at.lat()]))
     }
 
     /// One position.
@@ -50,6 +47,7 @@ impl Axes {
         };
         let (x, y) = if self.swapped { (second, first) } else { (first, second) };
         match (LonLat::new(x, y), &self.grid) {
+            (_, Some(grid)) if self.stated => to_lon_lat(Coord { x, y }, grid, place),
             (Some(at), _) => plausible(at, place),
             (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, place),
             (None, None) => Err(no_lon_lat(x, y, place)),
@@ -146,14 +144,14 @@ mod tests {
 
     #[test]
     fn the_axes_are_exchanged_when_asked() {
-        let swapped = Axes { swapped: true, grid: None };
+        let swapped = Axes { swapped: true, ..Axes::default() };
         assert_eq!(lon_lat(&swapped, 44.0, -120.0), Ok((-120.0, 44.0)));
         assert!(lon_lat(&Axes::default(), 44.0, -120.0).unwrap_err().contains("--swap-axes"));
     }
 
     #[test]
     fn degrees_stay_degrees_beside_a_grid_for_stakes() {
-        let grid = Axes { swapped: false, grid: Some(GridTransform::new("EPSG:32610").unwrap()) };
+        let grid = Axes { grid: GridTransform::new("EPSG:32610").ok(), ..Axes::default() };
         assert_eq!(lon_lat(&grid, -120.0, 44.0), Ok((-120.0, 44.0)));
     }
 

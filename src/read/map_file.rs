@@ -1,0 +1,126 @@
+//! A map in any format -> its features in longitude and latitude. What a file is, its bytes say.
+
+use super::{
+    archive::Archive,
+    features::Document,
+    geojson, geopackage, gpx, kml,
+    own_grid::{Given, OwnGrid},
+    shapefile,
+    source::{Contents, Source},
+    xml::{self, Element},
+};
+use crate::finding::{Finding, Findings, Place};
+
+/// A map as it was read.
+#[derive(Debug, Default)]
+pub(super) struct MapFile {
+    /// Its features, in longitude and latitude.
+    pub(super) document: Document,
+    /// The grids that the file says its numbers are in.
+    pub(super) grids: Vec<OwnGrid>,
+    /// Files beside it that belong to it: name and hash.
+    pub(super) beside: Vec<(String, String)>,
+}
+
+impl MapFile {
+    /// Reads a map.
+    ///
+    /// # Errors
+    /// The fault for which it cannot be read at all; single features go with findings.
+    pub(super) fn of(
+        source: &Source,
+        given: &Given<'_>,
+        findings: &mut Findings,
+    ) -> Result<Self, Finding> {
+        match source.contents() {
+            Contents::Zip => of_archive(source, given, findings),
+            Contents::Shapefile => shapefile::of_file(source, given, findings),
+            Contents::Database => geopackage::of_file(source, given, findings),
+            Contents::Text => {
+                let document = of_text(source, given, findings)?;
+                Ok(Self::of_degrees(document.in_degrees(given.axes, findings)))
+            }
+        }
+    }
+
+    fn of_degrees(document: Document) -> Self {
+        Self { document, ..Self::default() }
+    }
+}
+
+fn of_text(
+    source: &Source,
+    given: &Given<'_>,
+    findings: &mut Findings,
+) -> Result<Document, Finding> {
+    let text = source.map_text(findings)?;
+    let start: String = text.trim_start().chars().take(200).collect::<String>().to_lowercase();
+    let page = start.contains("<html") || start.contains("<!doctype html");
+    if start.starts_with('<') && !page {
+        let file = source.place();
+        let root = xml::tree_of(&text, &file)?;
+        return of_xml(&root, &file, findings);
+    }
+    let document = geojson::features_of(source, &text, findings)?;
+    match &document.crs {
+        Some(crs) if given.crs.is_none() => {
+            let what = format!("the file says that its coordinates are in {crs}");
+            Err(Finding::fault(source.place().at_field("crs"), what)
+                .because("GeoJSON is in longitude and latitude (RFC 7946)")
+                .mend("pass --crs EPSG:n, or convert it: ogr2ogr -t_srs EPSG:4326"))
+        }
+        _ => Ok(document),
+    }
+}
+
+fn of_xml(root: &Element, file: &Place, findings: &mut Findings) -> Result<Document, Finding> {
+    match root.name.as_str() {
+        "kml" | "Document" | "Folder" => Ok(kml::features_of(root, file, findings)),
+        "gpx" => Ok(gpx::features_of(root, file, findings)),
+        other => {
+            let what = format!("this is XML of another kind (<{other}>), neither KML nor GPX");
+            Err(Finding::fault(file.clone(), what)
+                .mend("export the outline as KML, GPX or GeoJSON"))
+        }
+    }
+}
+
+/// A KMZ or a zipped shapefile; what else is in a zip is named.
+fn of_archive(
+    source: &Source,
+    given: &Given<'_>,
+    findings: &mut Findings,
+) -> Result<MapFile, Finding> {
+    let place = source.place();
+    let mut archive = Archive::open(source.bytes(), &place)?;
+    if archive.named("[Content_Types].xml").is_some() || archive.named("mimetype").is_some() {
+        return Err(Finding::fault(place, "this is a workbook of a spreadsheet, no map")
+            .mend("name the file with the outline; a table of rows or counts is saved as CSV"));
+    }
+    if !archive.ending(".shp").is_empty() {
+        return shapefile::of_archive(archive, given, findings);
+    }
+    if let Some(name) = main_kml(&archive, &place, findings) {
+        let bytes = archive.read(&name)?;
+        let inner = Source::inside(source, &name, bytes);
+        let document = of_text(&inner, given, findings)?;
+        return Ok(MapFile::of_degrees(document.in_degrees(given.axes, findings)));
+    }
+    let what = format!("a zip archive without a map in it: {}", archive.some_names());
+    Err(Finding::fault(place, what)
+        .because("a KMZ holds doc.kml, a zipped shapefile a .shp with its .dbf and .prj")
+        .mend("unpack it and name the map"))
+}
+
+/// `doc.kml`, else the first KML that lies in no folder, else the first of all.
+fn main_kml(archive: &Archive<'_>, place: &Place, findings: &mut Findings) -> Option<String> {
+    let all = archive.ending(".kml");
+    let in_root = all.iter().find(|name| !name.contains('/'));
+    let main = archive.named("doc.kml").or_else(|| in_root.or(all.first()).cloned())?;
+    let others: Vec<&str> = all.iter().filter(|name| **name != main).map(String::as_str).collect();
+    if !others.is_empty() {
+        let what = format!("only {main} is read; beside it lie {}", others.join(", "));
+        findings.push(Finding::note(place.clone(), what));
+    }
+    Some(main)
+}
