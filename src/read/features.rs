@@ -41,6 +41,19 @@ impl Document {
         Self { features: settled, ..self }
     }
 
+    /// The numbers of the first position of all.
+    pub(super) fn first_position(&self) -> Option<&[f64]> {
+        self.features.iter().find_map(|feature| first_position(&feature.geometry))
+    }
+
+    /// True when its first numbers can be longitude and latitude.
+    pub(super) fn may_be_degrees(&self) -> bool {
+        match self.first_position() {
+            Some([first, second, ..]) => first.abs().max(second.abs()) <= 180.0,
+            _ => true,
+        }
+    }
+
     /// Says that heights are dropped, if there are any.
     pub(super) fn tell_heights(&self, file: Place, findings: &mut Findings) {
         if self.features.iter().any(|feature| has_height(&feature.geometry)) {
@@ -87,6 +100,22 @@ fn has_height(geometry: &GeometryValue) -> bool {
             coordinates.iter().flatten().flatten().any(high)
         }
         GeometryValue::GeometryCollection { .. } => false,
+    }
+}
+
+fn first_position(geometry: &GeometryValue) -> Option<&[f64]> {
+    match geometry {
+        GeometryValue::Point { coordinates } => Some(coordinates.as_slice()),
+        GeometryValue::MultiPoint { coordinates } | GeometryValue::LineString { coordinates } => {
+            coordinates.first().map(Position::as_slice)
+        }
+        GeometryValue::MultiLineString { coordinates } | GeometryValue::Polygon { coordinates } => {
+            coordinates.first()?.first().map(Position::as_slice)
+        }
+        GeometryValue::MultiPolygon { coordinates } => {
+            coordinates.first()?.first()?.first().map(Position::as_slice)
+        }
+        GeometryValue::GeometryCollection { .. } => None,
     }
 }
 

@@ -18,6 +18,8 @@ pub(super) struct MapFile {
     pub(super) document: Document,
     /// The grids that the file says its numbers are in.
     pub(super) grids: Vec<OwnGrid>,
+    /// Its numbers are in the grid of `--crs`.
+    pub(super) in_passed_grid: bool,
     /// Files beside it that belong to it: name and hash.
     pub(super) beside: Vec<(String, String)>,
 }
@@ -38,13 +40,15 @@ impl MapFile {
             Contents::Database => geopackage::of_file(source, given, findings),
             Contents::Text => {
                 let document = of_text(source, given, findings)?;
-                Ok(Self::of_degrees(document.in_degrees(given.axes, findings)))
+                Ok(Self::by_what_was_passed(document, given, findings))
             }
         }
     }
 
-    fn of_degrees(document: Document) -> Self {
-        Self { document, ..Self::default() }
+    fn by_what_was_passed(document: Document, given: &Given<'_>, findings: &mut Findings) -> Self {
+        let in_passed_grid = given.axes.grid.is_some() && !document.may_be_degrees();
+        let document = document.in_degrees(given.axes, findings);
+        Self { document, in_passed_grid, ..Self::default() }
     }
 }
 
@@ -104,7 +108,7 @@ fn of_archive(
         let bytes = archive.read(&name)?;
         let inner = Source::inside(source, &name, bytes);
         let document = of_text(&inner, given, findings)?;
-        return Ok(MapFile::of_degrees(document.in_degrees(given.axes, findings)));
+        return Ok(MapFile::by_what_was_passed(document, given, findings));
     }
     let what = format!("a zip archive without a map in it: {}", archive.some_names());
     Err(Finding::fault(place, what)

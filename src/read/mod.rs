@@ -16,6 +16,7 @@ mod geopackage;
 mod given_vines;
 mod gp_blob;
 mod gpx;
+mod grid_doubts;
 mod homes;
 mod json_scan;
 mod json_token;
@@ -117,7 +118,7 @@ impl Inputs {
         let blocks = reading.blocks()?;
         let counts = reading.counts()?;
         let mut findings = reading.findings;
-        neighbours::compare(&blocks, &counts, &mut findings);
+        neighbours::compare(&blocks, &counts, reading.grid.as_ref(), &mut findings);
         let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
@@ -153,6 +154,8 @@ struct Reading<'a> {
     request: &'a Request,
     axes: Axes,
     files: Vec<(String, String)>,
+    /// The grid that the numbers of the blocks were in, if they were no degrees.
+    grid: Option<GridTransform>,
     findings: Findings,
 }
 
@@ -161,7 +164,7 @@ impl<'a> Reading<'a> {
         let mut findings = Findings::none();
         let grid = request.crs.as_deref().and_then(|code| grid(code, &mut findings));
         let axes = Axes { swapped: request.swap_axes, grid, stated: false };
-        Self { request, axes, files: Vec::new(), findings }
+        Self { request, axes, files: Vec::new(), grid: None, findings }
     }
 
     /// Tells how well the grids in use are tied to longitude and latitude at the first block, and
@@ -193,6 +196,8 @@ impl<'a> Reading<'a> {
                 allow_unusual: self.request.allow_unusual,
                 file: &source.name,
             };
+            let passed = self.axes.grid.clone().filter(|_| map.in_passed_grid);
+            self.grid = map.grids.first().map(|own| own.grid.clone()).or(passed);
             blocks = blocks_of(map.document, &reading, &mut self.findings);
             self.tie_to_the_globe(&blocks, &map.grids);
         }

@@ -1,7 +1,5 @@
 //! The coordinate system that a file states for itself, beside the one of `--crs`.
 
-use geojson::{GeometryValue, Position};
-
 use super::{features::Document, positions::Axes};
 use crate::{
     finding::{Finding, Findings, Place},
@@ -65,7 +63,7 @@ fn refuse_another(
     place: &Place,
     given: &Given<'_>,
 ) -> Result<(), Finding> {
-    let first = document.features.iter().find_map(|feature| first_position(&feature.geometry));
+    let first = document.first_position();
     let (Some(passed), Some([first, second, ..])) = (&given.axes.grid, first) else {
         return Ok(());
     };
@@ -87,20 +85,4 @@ fn refuse_another(
     Err(Finding::fault(place.clone(), what)
         .because("the two put the same numbers in different places")
         .mend("leave out --crs, or mend what the file says of itself"))
-}
-
-fn first_position(geometry: &GeometryValue) -> Option<&[f64]> {
-    match geometry {
-        GeometryValue::Point { coordinates } => Some(coordinates.as_slice()),
-        GeometryValue::MultiPoint { coordinates } | GeometryValue::LineString { coordinates } => {
-            coordinates.first().map(Position::as_slice)
-        }
-        GeometryValue::MultiLineString { coordinates } | GeometryValue::Polygon { coordinates } => {
-            coordinates.first()?.first().map(Position::as_slice)
-        }
-        GeometryValue::MultiPolygon { coordinates } => {
-            coordinates.first()?.first()?.first().map(Position::as_slice)
-        }
-        GeometryValue::GeometryCollection { .. } => None,
-    }
 }

@@ -3,6 +3,7 @@
 use geo::Coord;
 use geojson::Position;
 
+use super::grid_doubts::outside_its_area;
 use crate::{
     finding::{Finding, Place},
     geodesy::{GridTransform, LonLat},
@@ -93,23 +94,25 @@ fn to_lon_lat(
     grid: &GridTransform,
     place: &Place,
 ) -> Result<LonLat, Finding> {
-    let at = grid.to_lon_lat(position.x, position.y).map_err(|error| {
-        error.at(place.clone()).mend("check the zone, the unit and the order of easting, northing")
-    })?;
-    if grid.covers(at) {
-        return plausible(at, place);
-    }
-    let what = format!(
-        "{}, {} lies at {:.4}, {:.4}, where {} is not used",
-        position.x,
-        position.y,
-        at.lon(),
-        at.lat(),
-        grid.code()
-    );
-    Err(Finding::fault(place.clone(), what)
-        .because("it would be measured in the wrong zone")
-        .mend("pass the grid that the file was made in with --crs EPSG:n"))
+    let at = match grid.to_lon_lat(position.x, position.y) {
+        Ok(at) if grid.covers(at) => return plausible(at, place),
+        Ok(at) => Some(at),
+        Err(_) => None,
+    };
+    let (x, y, code) = (position.x, position.y, grid.code());
+    let what = match at {
+        Some(at) => {
+            format!("{x}, {y} lies at {:.4}, {:.4}, where {code} is not used", at.lon(), at.lat())
+        }
+        None => format!("{x}, {y} lies nowhere in {code}"),
+    };
+    let finding = Finding::fault(place.clone(), what);
+    Err(match outside_its_area(position, grid) {
+        Some(doubt) => finding.because(doubt.why).mend(doubt.mend),
+        None => finding
+            .because("it would be measured in the wrong zone")
+            .mend("pass the grid that the file was made in with --crs EPSG:n"),
+    })
 }
 
 fn no_lon_lat(x: f64, y: f64, place: &Place) -> Finding {
