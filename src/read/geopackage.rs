@@ -55,8 +55,10 @@ pub(super) fn of_file(
         let document = Document { features, crs: None };
         document.tell_heights(place.clone(), findings);
         let stated = layer.system.as_deref();
+        let large = given.axes.grid.is_some() && !document.may_be_degrees();
         let (document, own) =
             settled(document, stated, &place.at_field("srs_id"), given, findings)?;
+        map.in_passed_grid |= large && own.is_none();
         map.document.features.extend(document.features);
         map.grids.extend(own);
     }

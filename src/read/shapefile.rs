@@ -119,7 +119,9 @@ fn add_layer(
     let features = features_of(&layer, findings)?;
     let document = Document { features, crs: None };
     document.tell_heights(place.clone(), findings);
+    let large = given.axes.grid.is_some() && !document.may_be_degrees();
     let (document, own) = settled(document, grid, &place.at_field(".prj"), given, findings)?;
+    map.in_passed_grid |= large && own.is_none();
     map.document.features.extend(document.features);
     map.grids.extend(own);
     Ok(())
