@@ -164,7 +164,6 @@ fn text(cell: &[u8], kind: u8, encoding: &'static Encoding) -> String {
     let (text, _) = encoding.decode_without_bom_handling(cell);
     let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
     match kind {
-        b'C' => text.to_owned(),
         b'N' | b'F' => number(text),
         b'L' => match text {
             "T" | "t" | "Y" | "y" => "true".to_owned(),
@@ -174,7 +173,7 @@ fn text(cell: &[u8], kind: u8, encoding: &'static Encoding) -> String {
         b'D' if text.len() == 8 && text.bytes().all(|b| b.is_ascii_digit()) => {
             format!("{}-{}-{}", &text[..4], &text[4..6], &text[6..])
         }
-        b'D' => text.to_owned(),
+        b'C' | b'D' => text.to_owned(),
         _ => String::new(),
     }
 }

@@ -55,7 +55,7 @@ fn refuse_other_formats(file: &Place, text: &str) -> Result<(), Finding> {
     } else if start.starts_with('<') {
         ("this is XML (KML, GPX …), not GeoJSON", "convert it with ogr2ogr -t_srs EPSG:4326")
     } else {
-        ("this is no map that is read", "export the outline as GeoJSON, KML, GPX or a shapefile")
+        ("this is not GeoJSON, nor another map", "export the outline as GeoJSON, KML or GPX")
     };
     Err(Finding::fault(file.clone(), what).mend(mend))
 }

@@ -92,7 +92,7 @@ fn open(path: &Path) -> rusqlite::Result<Connection> {
         match byte {
             b'/' | b'.' | b'_' | b'-' => address.push(char::from(*byte)),
             letter if letter.is_ascii_alphanumeric() => address.push(char::from(*letter)),
-            other => address.push_str(&format!("%{other:02X}")),
+            other => address.extend(percent(*other)),
         }
     }
     address.push_str("?mode=ro&immutable=1");
@@ -101,6 +101,12 @@ fn open(path: &Path) -> rusqlite::Result<Connection> {
     // A table from a stranger runs no function of his.
     database.execute_batch("PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON;")?;
     Ok(database)
+}
+
+/// `%2F` for a byte that means something in an address.
+fn percent(byte: u8) -> [char; 3] {
+    let digit = |value: u8| char::from_digit(u32::from(value), 16).unwrap_or('0');
+    ['%', digit(byte >> 4), digit(byte & 15)]
 }
 
 /// The layers in the order in which they are listed; none for a database of another kind.

@@ -117,7 +117,7 @@ impl Reader<'_> {
 
     /// A number of things of at least so many bytes each: more than are there is a fault.
     fn count(&mut self, little: bool, least_bytes: usize) -> Result<usize, String> {
-        let count = usize::try_from(self.number(little)?).map_err(|_| cut_off())?;
+        let count = usize::try_from(self.number(little)?).unwrap_or(usize::MAX);
         if count.saturating_mul(least_bytes) > self.bytes.len() {
             Err(cut_off())
         } else {

@@ -112,7 +112,10 @@ fn waypoints_are_controls(
         }
     }
     if controls > 0 {
-        let what = format!("{controls} waypoints are read as control points");
+        let what = match controls {
+            1 => "a waypoint is read as a control point".to_owned(),
+            several => format!("{several} waypoints are read as control points"),
+        };
         findings.push(Finding::note(file.clone(), what));
     }
     let unnamed = |feature: &Feature| {

@@ -25,8 +25,13 @@ pub(super) struct Doubt {
     pub(super) mend: String,
 }
 
-/// What numbers look like that lie outside the area of their grid.
-pub(super) fn outside_its_area(at: Coord<f64>, grid: &GridTransform) -> Option<Doubt> {
+/// What numbers look like that lie outside the area of their grid, which the file itself states or
+/// which was passed.
+pub(super) fn outside_its_area(
+    at: Coord<f64>,
+    grid: &GridTransform,
+    stated: bool,
+) -> Option<Doubt> {
     let code = grid.code();
     if fits(grid, at.y, at.x).is_some() {
         return Some(Doubt {
@@ -36,10 +41,10 @@ pub(super) fn outside_its_area(at: Coord<f64>, grid: &GridTransform) -> Option<D
             mend: "pass --swap-axes".to_owned(),
         });
     }
-    in_another_unit(at, grid).or_else(|| in_the_other_hemisphere(at, grid))
+    in_another_unit(at, grid, stated).or_else(|| in_the_other_hemisphere(at, grid, stated))
 }
 
-fn in_another_unit(at: Coord<f64>, grid: &GridTransform) -> Option<Doubt> {
+fn in_another_unit(at: Coord<f64>, grid: &GridTransform, stated: bool) -> Option<Doubt> {
     let code = grid.code();
     let sides = [("feet", "metres", FOOT_M), ("metres", "feet", 1.0 / FOOT_M)];
     let (unit, grids_unit, place) = sides.into_iter().find_map(|(unit, grids_unit, factor)| {
@@ -49,14 +54,14 @@ fn in_another_unit(at: Coord<f64>, grid: &GridTransform) -> Option<Doubt> {
         near(&GridTransform::around(place), at, place, FEET_APART_M).into_iter().collect();
     let mend = match siblings.as_slice() {
         [] => format!("convert the file to {grids_unit}, or pass the grid that is in {unit}"),
-        codes => format!("the grid in {unit} is {}: pass it with --crs", codes.join(" or ")),
+        codes => format!("the grid in {unit} is {}: {}", codes.join(" or "), pass(stated)),
     };
     let why = format!("the numbers look like {unit}, {code} is in {grids_unit}");
     Some(Doubt { why, mend })
 }
 
 /// UTM numbers of the other half of the earth.
-fn in_the_other_hemisphere(at: Coord<f64>, grid: &GridTransform) -> Option<Doubt> {
+fn in_the_other_hemisphere(at: Coord<f64>, grid: &GridTransform, stated: bool) -> Option<Doubt> {
     let (south, other) = match grid.code().split_at_checked("EPSG:326".len())? {
         ("EPSG:326", zone) => (true, format!("EPSG:327{zone}")),
         ("EPSG:327", zone) => (false, format!("EPSG:326{zone}")),
@@ -66,7 +71,7 @@ fn in_the_other_hemisphere(at: Coord<f64>, grid: &GridTransform) -> Option<Doubt
     let half = if south { "south" } else { "north" };
     Some(Doubt {
         why: format!("in {other} they lie {half} of the equator, at {}", told(place)),
-        mend: format!("pass --crs {other} if that is where the vines are"),
+        mend: format!("if the vines are there, the grid is {other}: {}", pass(stated)),
     })
 }
 
@@ -91,6 +96,11 @@ pub(super) fn far_from(at: LonLat, known: LonLat, grid: Option<&GridTransform>) 
         why: format!("its numbers were taken as {}", grid.code()),
         mend: format!("{} would fit: pass it with --crs", codes.join(" or ")),
     })
+}
+
+/// How another grid is passed.
+const fn pass(stated: bool) -> &'static str {
+    if stated { "state it where the file was made" } else { "pass it with --crs" }
 }
 
 /// The UTM zone of a place and the two beside it.
@@ -135,7 +145,7 @@ mod tests {
 
     #[track_caller]
     fn check(code: &str, east: f64, north: f64, mend: &str) {
-        let doubt = outside_its_area(Coord { x: east, y: north }, &grid(code));
+        let doubt = outside_its_area(Coord { x: east, y: north }, &grid(code), false);
         let doubt = doubt.unwrap_or_else(|| panic!("no doubt about {east}, {north} in {code}"));
         assert!(doubt.mend.contains(mend), "{doubt:?}");
     }

@@ -30,34 +30,49 @@ const OF_THE_FORMAT: &[&str] = &[
     "snippet",
 ];
 
+/// What a KML document holds.
+#[derive(Debug, Default)]
+pub(super) struct Kml {
+    /// Its features.
+    pub(super) document: Document,
+    /// Files and addresses that it points to, as written.
+    pub(super) links: Vec<String>,
+}
+
 /// The features of a KML document.
-pub(super) fn features_of(root: &Element, file: &Place, findings: &mut Findings) -> Document {
-    let mut taking =
-        Taking { file, document: Document::default(), findings, links: 0, pictures: 0 };
+pub(super) fn features_of(root: &Element, file: &Place, findings: &mut Findings) -> Kml {
+    let mut taking = Taking { file, kml: Kml::default(), findings, pictures: 0 };
     taking.walk(root, None);
-    let Taking { document, findings, links, pictures, .. } = taking;
-    for (number, what) in [
-        (links, "links to other files are not followed"),
-        (pictures, "pictures laid over the ground are not used"),
-    ] {
-        if number > 0 {
-            findings.push(Finding::note(file.clone(), format!("{number} {what}")));
-        }
+    let Taking { kml, findings, pictures, .. } = taking;
+    if pictures > 0 {
+        let what = format!("pictures laid over the ground are not used ({pictures})");
+        findings.push(Finding::note(file.clone(), what));
     }
-    if links > 0 && document.features.is_empty() {
+    kml.document.tell_heights(file.clone(), findings);
+    kml
+}
+
+/// Tells of links that are not followed; a file of nothing else holds no map.
+pub(super) fn tell_links(
+    links: &[String],
+    document: &Document,
+    file: &Place,
+    findings: &mut Findings,
+) {
+    let Some(first) = links.first() else { return };
+    let what = format!("links to other files are not followed ({}): `{first}`", links.len());
+    findings.push(Finding::note(file.clone(), what));
+    if document.features.is_empty() {
         let what = "the file only points to a map that is kept elsewhere";
         let mend = "open it in the viewer and save the outlines themselves as KML";
         findings.push(Finding::fault(file.clone(), what).mend(mend));
     }
-    document.tell_heights(file.clone(), findings);
-    document
 }
 
 struct Taking<'a> {
     file: &'a Place,
-    document: Document,
+    kml: Kml,
     findings: &'a mut Findings,
-    links: usize,
     pictures: usize,
 }
 
@@ -71,15 +86,21 @@ impl Taking<'_> {
                     self.walk(child, own.or(role));
                 }
                 "Placemark" => self.placemark(child, role),
-                "NetworkLink" => self.links += 1,
+                "NetworkLink" => self.link(child),
                 "GroundOverlay" | "ScreenOverlay" | "PhotoOverlay" => self.pictures += 1,
                 _ => {}
             }
         }
     }
 
+    fn link(&mut self, link: &Element) {
+        let target = link.child("Link").or_else(|| link.child("Url"));
+        let href = target.and_then(|target| target.text_in("href")).unwrap_or_default();
+        self.kml.links.push(href.to_owned());
+    }
+
     fn placemark(&mut self, placemark: &Element, role: Option<Role>) {
-        let number = self.document.features.len() + 1;
+        let number = self.kml.document.features.len() + 1;
         let mut properties = JsonObject::new();
         let line = self.file.at_line(placemark.line);
         if let Some(name) = placemark.text_in("name") {
@@ -97,7 +118,7 @@ impl Taking<'_> {
         put_role(&mut properties, role);
         match geometry_of(placemark, &place, self.findings) {
             Ok(Some(geometry)) => {
-                self.document.features.push(Feature { id: None, properties, geometry, place });
+                self.kml.document.features.push(Feature { id: None, properties, geometry, place });
             }
             Ok(None) => self.findings.push(
                 Finding::warning(place, "a placemark without a geometry is left out")

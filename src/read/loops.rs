@@ -7,10 +7,13 @@
 use geo::{Coord, GeodesicArea, LineString, Polygon};
 
 use super::{
-    crossing::{Meeting, first_meeting},
+    crossing::{Crossing, Meeting, self_crossing},
     spikes::cleaned,
 };
-use crate::finding::{Finding, Findings, Place};
+use crate::{
+    finding::{Finding, Findings, Place},
+    units::Degrees,
+};
 
 /// A receiver's loop is at most this part of the way around.
 const LONGEST_LOOP_SHARE: f64 = 0.05;
@@ -33,7 +36,10 @@ pub(super) fn without_loops(
     if (after - before).abs() > LARGEST_AREA_SHARE * after {
         return corners;
     }
-    let what = format!("{loops} small loops were cut off a walked boundary");
+    let what = match loops {
+        1 => "a small loop was cut off a walked boundary".to_owned(),
+        several => format!("{several} small loops were cut off a walked boundary"),
+    };
     findings.push(
         Finding::warning(place.clone(), what)
             .because(format!(
@@ -52,11 +58,15 @@ fn mended(corners: Vec<Coord<f64>>) -> Option<(Vec<Coord<f64>>, usize)> {
         if ring.len() < 3 {
             return None;
         }
-        let Some(meeting) = first_meeting(&closed(&ring))? else { return Some((ring, loops)) };
+        let meeting = match self_crossing(&closed(&ring)) {
+            Crossing::Nowhere => return Some((ring, loops)),
+            Crossing::At(meeting) => meeting,
+            Crossing::TooIntricate => return None,
+        };
         let (one, other) = halves(&ring, meeting);
         let (long, short) =
             if length(&one) >= length(&other) { (one, other) } else { (other, one) };
-        if length(&short) > LONGEST_LOOP_SHARE * length(&long) || long.len() >= ring.len() + 1 {
+        if length(&short) > LONGEST_LOOP_SHARE * length(&long) || long.len() > ring.len() {
             return None;
         }
         ring = cleaned(long).0;
@@ -74,7 +84,7 @@ fn halves(ring: &[Coord<f64>], meeting: Meeting) -> (Vec<Coord<f64>>, Vec<Coord<
 
 /// The way around in degrees, the longitudes shortened as at this latitude.
 fn length(ring: &[Coord<f64>]) -> f64 {
-    let narrow = ring.first().map_or(1.0, |corner| corner.y.to_radians().cos());
+    let narrow = ring.first().map_or(1.0, |corner| Degrees::new(corner.y).radians().cos());
     let next = ring.iter().cycle().skip(1);
     ring.iter().zip(next).map(|(a, b)| ((b.x - a.x) * narrow).hypot(b.y - a.y)).sum()
 }

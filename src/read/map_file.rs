@@ -3,7 +3,8 @@
 use super::{
     archive::Archive,
     features::Document,
-    geojson, geopackage, gpx, kml,
+    geojson, geopackage, gpx,
+    kml::{self, Kml},
     own_grid::{Given, OwnGrid},
     shapefile,
     source::{Contents, Source},
@@ -79,7 +80,11 @@ fn of_text(
 
 fn of_xml(root: &Element, file: &Place, findings: &mut Findings) -> Result<Document, Finding> {
     match root.name.as_str() {
-        "kml" | "Document" | "Folder" => Ok(kml::features_of(root, file, findings)),
+        "kml" | "Document" | "Folder" => {
+            let kml = kml::features_of(root, file, findings);
+            kml::tell_links(&kml.links, &kml.document, file, findings);
+            Ok(kml.document)
+        }
         "gpx" => Ok(gpx::features_of(root, file, findings)),
         other => {
             let what = format!("this is XML of another kind (<{other}>), neither KML nor GPX");
@@ -104,10 +109,8 @@ fn of_archive(
     if !archive.ending(".shp").is_empty() {
         return shapefile::of_archive(archive, given, findings);
     }
-    if let Some(name) = main_kml(&archive, &place, findings) {
-        let bytes = archive.read(&name)?;
-        let inner = Source::inside(source, &name, bytes);
-        let document = of_text(&inner, given, findings)?;
+    if let Some(name) = main_kml(&archive) {
+        let document = of_kmz(source, &mut archive, name, findings)?;
         return Ok(MapFile::by_what_was_passed(document, given, findings));
     }
     let what = format!("a zip archive without a map in it: {}", archive.some_names());
@@ -116,15 +119,52 @@ fn of_archive(
         .mend("unpack it and name the map"))
 }
 
+/// The main KML of a KMZ, and those in the same archive that it points to.
+fn of_kmz(
+    source: &Source,
+    archive: &mut Archive<'_>,
+    main: String,
+    findings: &mut Findings,
+) -> Result<Document, Finding> {
+    let mut kml = kml_in(source, archive, &main, findings)?;
+    let (mut read, mut elsewhere) = (vec![main], Vec::new());
+    for link in std::mem::take(&mut kml.links) {
+        match archive.named(link.trim_start_matches("./")).filter(|name| !read.contains(name)) {
+            Some(name) => {
+                let linked = kml_in(source, archive, &name, findings)?;
+                kml.document.features.extend(linked.document.features);
+                elsewhere.extend(linked.links);
+                read.push(name);
+            }
+            None => elsewhere.push(link),
+        }
+    }
+    let place = source.place();
+    kml::tell_links(&elsewhere, &kml.document, &place, findings);
+    let others = archive.ending(".kml").into_iter().filter(|name| !read.contains(name));
+    let others: Vec<String> = others.collect();
+    if !others.is_empty() {
+        let what = format!("only {} is read, not {}", read.join(", "), others.join(", "));
+        findings.push(Finding::note(place, what));
+    }
+    Ok(kml.document)
+}
+
+fn kml_in(
+    source: &Source,
+    archive: &mut Archive<'_>,
+    name: &str,
+    findings: &mut Findings,
+) -> Result<Kml, Finding> {
+    let inner = Source::inside(source, name, archive.read(name)?);
+    let text = inner.map_text(findings)?;
+    let root = xml::tree_of(&text, &inner.place())?;
+    Ok(kml::features_of(&root, &inner.place(), findings))
+}
+
 /// `doc.kml`, else the first KML that lies in no folder, else the first of all.
-fn main_kml(archive: &Archive<'_>, place: &Place, findings: &mut Findings) -> Option<String> {
+fn main_kml(archive: &Archive<'_>) -> Option<String> {
     let all = archive.ending(".kml");
     let in_root = all.iter().find(|name| !name.contains('/'));
-    let main = archive.named("doc.kml").or_else(|| in_root.or(all.first()).cloned())?;
-    let others: Vec<&str> = all.iter().filter(|name| **name != main).map(String::as_str).collect();
-    if !others.is_empty() {
-        let what = format!("only {main} is read; beside it lie {}", others.join(", "));
-        findings.push(Finding::note(place.clone(), what));
-    }
-    Some(main)
+    archive.named("doc.kml").or_else(|| in_root.or(all.first()).cloned())
 }

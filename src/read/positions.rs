@@ -48,9 +48,9 @@ impl Axes {
         };
         let (x, y) = if self.swapped { (second, first) } else { (first, second) };
         match (LonLat::new(x, y), &self.grid) {
-            (_, Some(grid)) if self.stated => to_lon_lat(Coord { x, y }, grid, place),
+            (_, Some(grid)) if self.stated => to_lon_lat(Coord { x, y }, grid, true, place),
             (Some(at), _) => plausible(at, place),
-            (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, place),
+            (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, false, place),
             (None, None) => Err(no_lon_lat(x, y, place)),
         }
     }
@@ -92,6 +92,7 @@ fn plausible(at: LonLat, place: &Place) -> Result<LonLat, Finding> {
 fn to_lon_lat(
     position: Coord<f64>,
     grid: &GridTransform,
+    stated: bool,
     place: &Place,
 ) -> Result<LonLat, Finding> {
     let at = match grid.to_lon_lat(position.x, position.y) {
@@ -107,7 +108,7 @@ fn to_lon_lat(
         None => format!("{x}, {y} lies nowhere in {code}"),
     };
     let finding = Finding::fault(place.clone(), what);
-    Err(match outside_its_area(position, grid) {
+    Err(match outside_its_area(position, grid, stated) {
         Some(doubt) => finding.because(doubt.why).mend(doubt.mend),
         None => finding
             .because("it would be measured in the wrong zone")

@@ -62,7 +62,7 @@ pub(super) fn of_file(
         characters: companion("cpg").map(|text| String::from_utf8_lossy(&text).into_owned()),
     };
     let mut map = MapFile { beside, ..MapFile::default() };
-    add_layer(layer, &mut map, given, findings)?;
+    add_layer(&layer, &mut map, given, findings)?;
     Ok(map)
 }
 
@@ -91,7 +91,7 @@ pub(super) fn of_archive(
             place: archive.place_of(&shapes),
             shapes: archive.read(&shapes)?,
         };
-        add_layer(layer, &mut map, given, findings)?;
+        add_layer(&layer, &mut map, given, findings)?;
     }
     Ok(map)
 }
@@ -102,7 +102,7 @@ fn stem(name: &str) -> String {
 }
 
 fn add_layer(
-    layer: Layer,
+    layer: &Layer,
     map: &mut MapFile,
     given: &Given<'_>,
     findings: &mut Findings,
@@ -116,7 +116,7 @@ fn add_layer(
             None => note.because("its numbers are taken as longitude and latitude on WGS84"),
         });
     }
-    let features = features_of(&layer, findings)?;
+    let features = features_of(layer, findings)?;
     let document = Document { features, crs: None };
     document.tell_heights(place.clone(), findings);
     let large = given.axes.grid.is_some() && !document.may_be_degrees();
@@ -130,15 +130,13 @@ fn add_layer(
 fn features_of(layer: &Layer, findings: &mut Findings) -> Result<Vec<Feature>, Finding> {
     let place = &layer.place;
     let shapes = shapes_of(&layer.shapes, place)?;
-    let table = match &layer.table {
-        Some(table) => records_of(table, layer.characters.as_deref(), place, findings)?,
-        None => {
-            let what = "no .dbf beside it: its shapes have no names and no keys";
-            let finding = Finding::warning(place.clone(), what);
-            findings
-                .push(finding.mend("copy all files of the shapefile, or pass the keys as options"));
-            Records::default()
-        }
+    let table = if let Some(table) = &layer.table {
+        records_of(table, layer.characters.as_deref(), place, findings)?
+    } else {
+        let what = "no .dbf beside it: its shapes have no names and no keys";
+        let mend = "copy all files of the shapefile, or pass the keys as options";
+        findings.push(Finding::warning(place.clone(), what).mend(mend));
+        Records::default()
     };
     if layer.table.is_some() && table.records.len() != shapes.len() {
         let what = format!("{} shapes, but {} records", shapes.len(), table.records.len());

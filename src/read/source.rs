@@ -36,7 +36,7 @@ pub(super) enum Contents {
     Zip,
     /// The shapes of a shapefile.
     Shapefile,
-    /// A database of SQLite.
+    /// A database of `SQLite`.
     Database,
     /// Text, or what is refused as no text.
     Text,

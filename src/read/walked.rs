@@ -36,25 +36,28 @@ struct Walk {
     widest_m: f64,
 }
 
-/// Makes outlines of walked lines, where the file has no polygon for a block.
+/// Makes outlines of walked lines: of those with the role of an outline, and where no polygon can be
+/// the block of those without a role.
 pub(super) fn close_boundaries(features: Vec<Feature>, findings: &mut Findings) -> Vec<Feature> {
-    if features.iter().any(may_be_block) {
-        return features;
-    }
-    let walks: Vec<Option<Walk>> = features.iter().map(walk_of).collect();
+    let has_block = features.iter().any(may_be_block);
+    let walk = |feature: &Feature| walk_of(feature).filter(|_| is_outline(feature, has_block));
+    let walks: Vec<Option<Walk>> = features.iter().map(walk).collect();
     let any_closes = walks.iter().flatten().any(Walk::closes);
     let mut kept = Vec::with_capacity(features.len());
     for (feature, walk) in features.into_iter().zip(walks) {
         match walk {
             None => kept.push(feature),
             Some(walk) if walk.closes() => kept.push(outline(feature, walk, findings)),
-            Some(walk) => findings.push(walk.not_closed(&feature.place, any_closes)),
+            Some(walk) => {
+                let spare = any_closes && role(&feature).is_none();
+                findings.push(walk.not_closed(&feature.place, spare));
+            }
         }
     }
     kept
 }
 
-/// A polygon that is the block, or could be it.
+/// What is the block, or a polygon that could be it.
 fn may_be_block(feature: &Feature) -> bool {
     match role(feature) {
         Some(word) => Role::from_word(word) == Some(Role::Block),
@@ -66,11 +69,15 @@ fn role(feature: &Feature) -> Option<&str> {
     feature.properties.get("role").and_then(JsonValue::as_str)
 }
 
-/// The walk of a line without a role, or with that of a block.
-fn walk_of(feature: &Feature) -> Option<Walk> {
-    if role(feature).is_some_and(|word| Role::from_word(word) != Some(Role::Block)) {
-        return None;
+/// True for a line that stands for the ground in it.
+fn is_outline(feature: &Feature, has_block: bool) -> bool {
+    match role(feature).map(Role::from_word) {
+        None => !has_block,
+        Some(role) => matches!(role, Some(Role::Block | Role::KeepOut | Role::Zone)),
     }
+}
+
+fn walk_of(feature: &Feature) -> Option<Walk> {
     if let GeometryValue::LineString { coordinates } = &feature.geometry {
         Some(Walk::of(&[corners(coordinates)]))
     } else if let GeometryValue::MultiLineString { coordinates } = &feature.geometry {
@@ -82,7 +89,13 @@ fn walk_of(feature: &Feature) -> Option<Walk> {
 
 fn outline(feature: Feature, walk: Walk, findings: &mut Findings) -> Feature {
     walk.tell_closed(&feature.place, findings);
-    let mut ring: Vec<Position> = without_loops(walk.points, &feature.place, findings)
+    let mut points = walk.points;
+    // A receiver that stands still, or came back to the very start, says the same place again.
+    points.dedup();
+    if points.len() > 1 && points.first() == points.last() {
+        points.pop();
+    }
+    let mut ring: Vec<Position> = without_loops(points, &feature.place, findings)
         .into_iter()
         .map(|corner| Position::from([corner.x, corner.y]))
         .collect();
@@ -118,12 +131,12 @@ impl Walk {
     fn joined(&self) -> String {
         match self.segments {
             1 => String::new(),
-            several => format!(" of {several} segments, joined in order"),
+            several => format!(" of {several} segments, joined in order,"),
         }
     }
 
     fn tell_closed(&self, place: &Place, findings: &mut Findings) {
-        let line = format!("a line{} is read as the outline of a block", self.joined());
+        let line = format!("a line{} is read as an outline", self.joined());
         findings.push(if self.gaps_m < LEAST_GAP_M {
             Finding::note(place.clone(), line)
         } else {
@@ -137,22 +150,22 @@ impl Walk {
         });
     }
 
-    /// Beside a boundary that closes an open line is left out, alone it stops the job.
-    fn not_closed(&self, place: &Place, beside_another: bool) -> Finding {
+    /// An open line that is `spare`, beside one that closes, is left out; else it stops the job.
+    fn not_closed(&self, place: &Place, spare: bool) -> Finding {
         let what = format!(
-            "a line{} without a role that does not close: {:.1} m are missing on {:.0} m",
+            "a LineString{} that does not close: {:.1} m are missing on {:.0} m",
             self.joined(),
             self.gaps_m,
             self.walked_m
         );
-        if beside_another {
+        if spare {
             return Finding::warning(place.clone(), what)
                 .because("it is left out")
                 .mend("if it is a row, give it the role `row-line`");
         }
         Finding::fault(place.clone(), what)
-            .because("the outline of a block is needed, whose gaps are at most 10 % of the way")
-            .mend("walk back to where you set out, or draw the outline as a polygon")
+            .because("an outline is needed, whose gaps are at most 10 % of the way")
+            .mend("walk back to where you set out, or draw a polygon; a row is a `row-line`")
     }
 }
 

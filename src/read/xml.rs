@@ -69,7 +69,7 @@ pub(super) fn tree_of(text: &str, file: &Place) -> Result<Element, Finding> {
             Ok(event) => growing.take(event, at)?,
             Err(error) => {
                 let at = offset(reader.error_position());
-                return Err(growing.fault(at, format!("no sound XML: {error}")).mend(RESAVE));
+                return Err(growing.fault(at, &format!("no sound XML: {error}")).mend(RESAVE));
             }
         }
     }
@@ -106,7 +106,7 @@ impl Growing<'_> {
             Event::GeneralRef(reference) => self.add_reference(&reference, at)?,
             Event::DocType(_) => {
                 return Err(self
-                    .fault(at, "a document type (DOCTYPE, DTD) is not allowed".to_owned())
+                    .fault(at, "a document type (DOCTYPE, DTD) is not allowed")
                     .because("it could name other files, or grow without end")
                     .mend("delete that line, or export the file again"));
             }
@@ -118,23 +118,21 @@ impl Growing<'_> {
     fn open_element(&mut self, tag: &BytesStart<'_>, at: usize) -> Result<(), Finding> {
         self.elements += 1;
         if self.root.is_some() {
-            return Err(self
-                .fault(at, "something follows the end of the document".to_owned())
-                .mend(RESAVE));
+            return Err(self.fault(at, "something follows the end of the document").mend(RESAVE));
         }
         if self.open.len() >= DEEPEST || self.elements > MOST_ELEMENTS {
             let what =
                 format!("more than {DEEPEST} elements in each other, or {MOST_ELEMENTS} in all");
-            return Err(self.fault(at, what).mend("export only the outlines, without folders"));
+            return Err(self.fault(at, &what).mend("export only the outlines, without folders"));
         }
         let line = self.line_of(at);
         let mut attributes = Vec::new();
         for attribute in tag.attributes() {
             let attribute = attribute
-                .map_err(|error| self.fault(at, format!("no sound XML: {error}")).mend(RESAVE))?;
+                .map_err(|error| self.fault(at, &format!("no sound XML: {error}")).mend(RESAVE))?;
             let name = String::from_utf8_lossy(attribute.key.local_name().as_ref()).into_owned();
             let raw = String::from_utf8_lossy(&attribute.value).into_owned();
-            let value = unescape(&raw).map_err(|error| self.fault(at, error.to_string()))?;
+            let value = unescape(&raw).map_err(|error| self.fault(at, &error.to_string()))?;
             attributes.push((name, value.into_owned()));
         }
         let name = String::from_utf8_lossy(tag.local_name().as_ref()).into_owned();
@@ -155,7 +153,7 @@ impl Growing<'_> {
             Some(element) => element.text.push_str(text),
             None if text.trim().is_empty() => {}
             None => {
-                let what = "text stands outside the elements".to_owned();
+                let what = "text stands outside the elements";
                 return Err(self.fault(at, what).mend(RESAVE));
             }
         }
@@ -166,11 +164,11 @@ impl Growing<'_> {
         let name = String::from_utf8_lossy(reference).into_owned();
         match unescape(&format!("&{name};")) {
             Ok(text) if !text.chars().any(|c| c.is_control() && !c.is_whitespace()) => {
-                self.add(&text.into_owned(), at)
+                self.add(&text, at)
             }
             Ok(_) | Err(_) => {
                 let what = format!("`&{name};` stands for nothing in XML");
-                Err(self.fault(at, what).mend("write the letter itself"))
+                Err(self.fault(at, &what).mend("write the letter itself"))
             }
         }
     }
@@ -194,7 +192,7 @@ impl Growing<'_> {
         self.line
     }
 
-    fn fault(&self, at: usize, what: String) -> Finding {
+    fn fault(&self, at: usize, what: &str) -> Finding {
         let mut at = at.min(self.text.len());
         while !self.text.is_char_boundary(at) {
             at -= 1;

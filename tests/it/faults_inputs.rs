@@ -102,7 +102,7 @@ fn xml_that_is_no_sound_map() {
         case("F86 spaces", placemark(&ring(&SQUARE.replace(',', ", "))), NOTES, &["spaces after the commas"]),
         case("F86 lat first", placemark(&ring("44,-120 44,-119.999 44.001,-119.999 44,-120")), STOPS, &["--swap-axes"]),
         case("F87", "<kml><Document><NetworkLink><Link><href>http://127.0.0.1/a.kml</href></Link></NetworkLink></Document></kml>", STOPS, &["kept elsewhere"]),
-        case("F87 beside", with("").replace("<Document>", "<Document><NetworkLink/>"), NOTES, &["1 links", "not followed"]),
+        case("F87 beside", with("").replace("<Document>", "<Document><NetworkLink/>"), NOTES, &["not followed (1)"]),
         case("F88", nested(20_000), STOPS, &["in each other"]),
         case("F89 Latin-1 declared UTF-8", latin_1("UTF-8"), STOPS, &["0xE9", "UTF-8"]),
         case("F89 no such set", latin_1("martian"), STOPS, &["martian"]),
@@ -123,7 +123,7 @@ fn xml_that_is_no_sound_map() {
         case("F bow-tie", placemark(&ring("5,44 5.001,44.001 5.001,44 5,44.001 5,44")), STOPS, &["crosses", "longitude 5.0005"]),
         case("F gpx latitude", gpx().replacen("lat=\"56", "lat=\"x56", 1), STOPS, &["`lat`", "x56"]),
         case("F waypoints only", "<gpx><wpt lat=\"44\" lon=\"5\"><name>A</name></wpt></gpx>", STOPS, &["no track"]),
-        case("F waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"><name>Pin</name></wpt><trk>"), NOTES, &["1 waypoints", "control"]),
+        case("F waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"><name>Pin</name></wpt><trk>"), NOTES, &["a waypoint", "control point"]),
         case("F nameless waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"/><trk>"), WARNS, &["without a name"]),
     ]);
 }
@@ -158,13 +158,14 @@ fn walk(last: f64, extra: &[(f64, f64)], cut: Option<usize>) -> String {
 fn walked_boundaries() {
     let stood = [(102.0, 41.0), (98.0, 43.0), (101.0, 38.0), (99.0, 44.5)];
     check(&[
-        case("walk closed", walk(0.0, &[], None), NOTES, &["read as the outline"]),
+        case("walk closed", walk(0.0, &[], None), NOTES, &["read as an outline"]),
         case("walk with a gap", walk(12.0, &[], None), WARNS, &["12.0 m of it were not walked", "388 m walked"]),
         case("walk left open", walk(60.0, &[], None), STOPS, &["does not close", "60.0 m are missing"]),
         case("walk in two segments", walk(1.0, &[], Some(12)), WARNS, &["2 segments", "11.0 m of it"]),
-        case("walk stood still", walk(0.0, &stood, None), WARNS, &["small loops were cut off", "m²"]),
+        case("walk stood still", walk(0.0, &stood, None), WARNS, &["cut off a walked boundary", "m²"]),
         case("walk of an eight", walk(0.0, &[(-80.0, 45.0), (-80.0, 55.0)], None), STOPS, &["crosses"]),
         case("straight line", placemark("<LineString><coordinates>5,44 5.01,44</coordinates></LineString>"), STOPS, &["does not close", "row"]),
+        case("walk around a pond", walk(9.0, &[], None).replace("<trkseg>", "<type>Keep-out</type><trkseg>").replace("<gpx>", &gpx().replace("</gpx>", "").replace("<?xml version=\"1.0\"?>", "")), WARNS, &["\"Walk\"", "9.0 m of it"]),
         case("line beside a walk", walk(0.0, &[], None).replace("</gpx>", "<rte><rtept lat=\"44\" lon=\"5\"/><rtept lat=\"44.0005\" lon=\"5\"/></rte></gpx>"), WARNS, &["left out", "row-line"]),
     ]);
 }
@@ -197,7 +198,8 @@ fn archives_that_mean_no_good() {
         case("F85 empty", zip(&[]), STOPS, &["without a map"]),
         case("E workbook", zip(&[("[Content_Types].xml", b"<x/>"), ("xl/workbook.xml", b"<x/>")]), STOPS, &["workbook", "CSV"]),
         case("F no map", zip(&[("readme.txt", b"hello")]), STOPS, &["readme.txt", "doc.kml"]),
-        case("F two maps", zip(&[("a.kml", text.as_bytes()), ("b.kml", b"<kml/>")]), NOTES, &["only a.kml", "b.kml"]),
+        case("F linked inside", zip(&[("doc.kml", b"<kml><NetworkLink><Link><href>in/a.kml</href></Link></NetworkLink><NetworkLink/></kml>"), ("in/a.kml", text.as_bytes())]), NOTES, &["not followed (1)"]),
+        case("F two maps", zip(&[("a.kml", text.as_bytes()), ("b.kml", b"<kml/>")]), NOTES, &["only a.kml is read", "b.kml"]),
     ]);
 }
 
@@ -242,7 +244,7 @@ fn shapefiles_and_databases() {
         with_crs(case("prj that is none, --crs", packed(&metres, b"hello"), WARNS, &["--crs is used"]), "EPSG:32610"),
         with_crs(case("C swapped", bare(&swapped), STOPS, &["northing stands first", "--swap-axes"]), "EPSG:32610"),
         with_crs(case("C52 feet", bare(&feet), STOPS, &["look like feet", "EPSG:32610"]), "EPSG:32610"),
-        case("C52 feet in a prj", packed(&feet, UTM_10), STOPS, &["look like feet", ".prj"]),
+        case("C52 feet in a prj", packed(&feet, UTM_10), STOPS, &["look like feet", "EPSG:32610"]),
         case("cut table", cut_table, STOPS, &["table is damaged"]),
         case("cut shapes", &bare(&degrees)[..150], STOPS, &["cut off or damaged"]),
         case("gpkg", database("a", 32630, &[(329_000.0, 6_218_000.0), (329_100.0, 6_218_000.0), (329_100.0, 6_218_100.0), (329_000.0, 6_218_000.0)]), NOTES, &["EPSG:32630", "layer \"blocks\""]),
