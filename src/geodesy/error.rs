@@ -10,6 +10,9 @@ pub enum GeodesyError {
     /// A grid that no register knows.
     #[error("`{0}` is no grid that is known")]
     UnknownGrid(String),
+    /// A description that is no coordinate system on the earth.
+    #[error("`{0}` is no coordinate system that is known")]
+    UnknownSystem(String),
     /// Degrees of longitude and latitude, where metres or feet are wanted.
     #[error("{0} is no projected grid")]
     NotProjected(String),
@@ -61,6 +64,7 @@ impl GeodesyError {
     pub const fn mend(&self) -> &'static str {
         match self {
             Self::UnknownGrid(_) => "write it as EPSG:n, such as EPSG:32633",
+            Self::UnknownSystem(_) => "pass the grid of its numbers with --crs EPSG:n",
             Self::NotProjected(_) => "name the projected grid that the numbers are in",
             Self::OffGrid { .. } => "check the zone, and that easting comes before northing",
             Self::OutsideMagneticModel { .. } => {

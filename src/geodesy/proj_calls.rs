@@ -4,14 +4,24 @@
 //! this file or its thread.
 #![expect(unsafe_code, reason = "quiet, factors and accuracy are missing from the proj crate")]
 
-use std::{ffi::CString, ptr, sync::Once};
+use std::{
+    ffi::{CStr, CString, c_char},
+    ptr,
+    sync::Once,
+};
 
 use proj_sys::{
     PJ, PJ_CONTEXT, PJ_COORD, PJ_DIRECTION_PJ_FWD, PJ_LOG_LEVEL_PJ_LOG_NONE, PJ_LPZT,
-    proj_context_create, proj_context_destroy, proj_coordoperation_get_accuracy,
+    PJ_TYPE_PJ_TYPE_BOUND_CRS, PJ_TYPE_PJ_TYPE_COMPOUND_CRS, PJ_TYPE_PJ_TYPE_GEOGRAPHIC_2D_CRS,
+    PJ_TYPE_PJ_TYPE_GEOGRAPHIC_3D_CRS, PJ_TYPE_PJ_TYPE_PROJECTED_CRS, proj_context_create,
+    proj_context_destroy, proj_coordoperation_get_accuracy,
     proj_coordoperation_has_ballpark_transformation, proj_create, proj_create_crs_to_crs,
-    proj_destroy, proj_errno, proj_factors, proj_log_level, proj_normalize_for_visualization,
-    proj_trans, proj_trans_get_last_used_operation,
+    proj_crs_info_list_destroy, proj_destroy, proj_errno, proj_factors,
+    proj_get_crs_info_list_from_database, proj_get_crs_list_parameters_create,
+    proj_get_crs_list_parameters_destroy, proj_get_id_auth_name, proj_get_id_code, proj_get_name,
+    proj_get_type, proj_identify, proj_int_list_destroy, proj_list_destroy, proj_list_get,
+    proj_log_level, proj_normalize_for_visualization, proj_trans,
+    proj_trans_get_last_used_operation,
 };
 
 use super::LonLat;
@@ -87,6 +97,115 @@ pub(super) fn accuracy(from: &str, to: &str, (x, y): (f64, f64)) -> Option<Accur
         )
     };
     Some(Accuracy { metres: (metres >= 0.0).then_some(metres), ballpark: ballpark != 0 })
+}
+
+/// What a coordinate system is called.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Identity {
+    /// Its name.
+    pub(super) name: String,
+    /// Its code in the EPSG register, such as `EPSG:26910`, when it is surely one of them.
+    pub(super) code: Option<String>,
+}
+
+/// Likelier than this, in per cent, a system is the one of the register that it resembles.
+const SURE_PER_CENT: i32 = 90;
+
+/// The coordinate system that a text describes, when it is one that lies on the earth.
+pub(super) fn identity(definition: &str) -> Option<Identity> {
+    let context = Context::new()?;
+    let definition = CString::new(definition).ok()?;
+    // SAFETY: both pointers are alive; a failure is a null, which `Object::new` refuses.
+    let system = Object::new(unsafe { proj_create(context.0, definition.as_ptr()) })?;
+    // SAFETY: the object is alive; PROJ only reads it, and owns the text of the name.
+    let (kind, name) = unsafe { (proj_get_type(system.0), text(proj_get_name(system.0))) };
+    let on_earth = [
+        PJ_TYPE_PJ_TYPE_PROJECTED_CRS,
+        PJ_TYPE_PJ_TYPE_GEOGRAPHIC_2D_CRS,
+        PJ_TYPE_PJ_TYPE_GEOGRAPHIC_3D_CRS,
+        PJ_TYPE_PJ_TYPE_COMPOUND_CRS,
+        PJ_TYPE_PJ_TYPE_BOUND_CRS,
+    ];
+    let code = register_code_of(&system).or_else(|| identified(&context, &system));
+    on_earth.contains(&kind).then_some(Identity { name: name.unwrap_or_default(), code })
+}
+
+/// The code that a system carries in itself.
+fn register_code_of(system: &Object) -> Option<String> {
+    // SAFETY: the object is alive and owns both texts; an absent one is a null.
+    let (authority, code) =
+        unsafe { (text(proj_get_id_auth_name(system.0, 0)), text(proj_get_id_code(system.0, 0))) };
+    authority
+        .filter(|authority| authority == "EPSG")
+        .zip(code)
+        .map(|(_, code)| format!("EPSG:{code}"))
+}
+
+/// The code of the system in the register that this one resembles most, when that is sure.
+fn identified(context: &Context, system: &Object) -> Option<String> {
+    let mut confidence = ptr::null_mut();
+    // SAFETY: all pointers are alive; list and numbers are ours and are freed below, once, and the
+    // first number is read only when there is a first system.
+    unsafe {
+        let list =
+            proj_identify(context.0, system.0, c"EPSG".as_ptr(), ptr::null(), &raw mut confidence);
+        if list.is_null() {
+            return None;
+        }
+        let first = Object::new(proj_list_get(context.0, list, 0));
+        let sure = first.is_some() && !confidence.is_null() && *confidence >= SURE_PER_CENT;
+        if !confidence.is_null() {
+            proj_int_list_destroy(confidence);
+        }
+        proj_list_destroy(list);
+        first.filter(|_| sure).and_then(|first| register_code_of(&first))
+    }
+}
+
+/// The projected grids of the EPSG register that are made for a place, oldest number first.
+pub(super) fn grids_around(at: LonLat) -> Vec<String> {
+    let Some(context) = Context::new() else { return Vec::new() };
+    let kinds = [PJ_TYPE_PJ_TYPE_PROJECTED_CRS];
+    let mut count = 0;
+    let mut codes = Vec::new();
+    // SAFETY: the parameters are PROJ's own with `kinds` alive beside them; the list has `count`
+    // entries, each alive until the list is freed, once.
+    unsafe {
+        let wanted = proj_get_crs_list_parameters_create();
+        if wanted.is_null() {
+            return Vec::new();
+        }
+        (*wanted).types = kinds.as_ptr();
+        (*wanted).typesCount = kinds.len();
+        (*wanted).crs_area_of_use_contains_bbox = 1;
+        (*wanted).bbox_valid = 1;
+        ((*wanted).west_lon_degree, (*wanted).east_lon_degree) = (at.lon(), at.lon());
+        ((*wanted).south_lat_degree, (*wanted).north_lat_degree) = (at.lat(), at.lat());
+        let list = proj_get_crs_info_list_from_database(
+            context.0,
+            c"EPSG".as_ptr(),
+            wanted,
+            &raw mut count,
+        );
+        proj_get_crs_list_parameters_destroy(wanted);
+        if !list.is_null() {
+            for index in 0..usize::try_from(count).unwrap_or_default() {
+                codes.extend(text((**list.add(index)).code));
+            }
+            proj_crs_info_list_destroy(list);
+        }
+    }
+    codes.sort_by_key(|code| (code.len(), code.clone()));
+    codes.into_iter().map(|code| format!("EPSG:{code}")).collect()
+}
+
+/// A text that PROJ owns, copied.
+///
+/// # Safety
+/// The pointer is null or leads to a text that ends with a zero and is alive.
+unsafe fn text(owned: *const c_char) -> Option<String> {
+    // SAFETY: as promised by the caller.
+    (!owned.is_null()).then(|| unsafe { CStr::from_ptr(owned) }.to_string_lossy().into_owned())
 }
 
 const fn coordinate(x: f64, y: f64) -> PJ_COORD {

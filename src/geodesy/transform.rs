@@ -72,9 +72,13 @@ impl LocalPlane {
     }
 }
 
-/// A projected grid of the EPSG register, easting before northing whatever the register says.
+/// A projected grid, or a coordinate system that a file states, easting before northing whatever
+/// its register says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GridTransform {
+    /// What PROJ is given: a code of the register, or a whole description.
+    definition: String,
+    /// Its code, or its name when it has none.
     code: String,
     area: Option<AreaOfUse>,
 }
@@ -100,23 +104,45 @@ impl GridTransform {
     /// grid.
     pub fn new(code: &str) -> Result<Self, GeodesyError> {
         let code = register_code(code)?;
-        be_quiet();
-        let unknown = |_| GeodesyError::UnknownGrid(code.clone());
-        let area = Proj::new(&code).map_err(unknown)?.area_of_use().ok();
-        let area = area.and_then(|(area, _)| area).map(|area| AreaOfUse {
-            west: area.west,
-            south: area.south,
-            east: area.east,
-            north: area.north,
-        });
-        let grid = Self { code, area };
-        match proj_calls::factors(&grid.code, grid.middle()) {
+        let area = area_of_use(&code)?;
+        let grid = Self { definition: code.clone(), code, area };
+        match proj_calls::factors(&grid.definition, grid.middle()) {
             Some(_) => Ok(grid),
             None => Err(GeodesyError::NotProjected(grid.code)),
         }
     }
 
-    /// Its code, such as `EPSG:32633`.
+    /// The coordinate system that a file states: a code of the register, or a description in
+    /// well-known text of either kind; degrees on another datum are one too.
+    ///
+    /// # Errors
+    /// A text that describes none, or that names files of its own.
+    pub fn stated(text: &str) -> Result<Self, GeodesyError> {
+        let definition = register_code(text).or_else(|_| well_known(text))?;
+        let identity = proj_calls::identity(&definition)
+            .ok_or_else(|| GeodesyError::UnknownSystem(beginning(text)))?;
+        // The register knows more of a system than a file tells: where it is used, how it is tied.
+        let definition = identity.code.clone().unwrap_or(definition);
+        let area = area_of_use(&definition)?;
+        Ok(Self { code: identity.code.unwrap_or(identity.name), definition, area })
+    }
+
+    /// Every projected grid of the register that is made for a place.
+    pub fn around(at: LonLat) -> Vec<Self> {
+        proj_calls::grids_around(at).iter().filter_map(|code| Self::new(code).ok()).collect()
+    }
+
+    /// True for longitude and latitude on WGS84, which need no transformation.
+    pub fn is_lon_lat(&self) -> bool {
+        ["EPSG:4326", "EPSG:4979"].contains(&self.code.as_str())
+    }
+
+    /// True when its numbers are eastings and northings.
+    pub fn is_projected(&self) -> bool {
+        proj_calls::factors(&self.definition, self.middle()).is_some()
+    }
+
+    /// Its code, such as `EPSG:32633`, or its name when the register does not have it.
     pub fn code(&self) -> &str {
         &self.code
     }
@@ -144,7 +170,7 @@ impl GridTransform {
     /// Numbers that the grid does not reach.
     pub fn to_lon_lat(&self, east: f64, north: f64) -> Result<LonLat, GeodesyError> {
         let refuse = || GeodesyError::OffGrid { crs: self.code.clone(), x: east, y: north };
-        let recipe = Recipe::Between(&self.code, WGS84);
+        let recipe = Recipe::Between(&self.definition, WGS84);
         let (lon, lat) = with_proj(&recipe, |proj| proj.convert((east, north)).ok())
             .flatten()
             .ok_or_else(refuse)?;
@@ -160,7 +186,7 @@ impl GridTransform {
     /// # Errors
     /// A place that the grid does not reach.
     pub fn from_lon_lat(&self, at: LonLat) -> Result<PlanePoint, GeodesyError> {
-        let recipe = Recipe::Between(WGS84, &self.code);
+        let recipe = Recipe::Between(WGS84, &self.definition);
         with_proj(&recipe, |proj| proj.convert((at.lon(), at.lat())).ok())
             .flatten()
             .and_then(|(east, north)| finite(east, north))
@@ -173,7 +199,7 @@ impl GridTransform {
 
     /// How well the grid is tied to WGS84 at a place.
     pub fn accuracy_at(&self, at: LonLat) -> Accuracy {
-        proj_calls::accuracy(WGS84, &self.code, (at.lon(), at.lat()))
+        proj_calls::accuracy(WGS84, &self.definition, (at.lon(), at.lat()))
             .unwrap_or(Accuracy { metres: None, ballpark: true })
     }
 
@@ -203,6 +229,52 @@ pub(super) fn register_code(text: &str) -> Result<String, GeodesyError> {
     number
         .map(|digits| format!("EPSG:{digits}"))
         .ok_or_else(|| GeodesyError::UnknownGrid(text.trim().to_owned()))
+}
+
+/// More text describes no coordinate system.
+const LONGEST_DESCRIPTION: usize = 64 * 1024;
+
+/// A description in well-known text; one that names files is refused, because PROJ would open them.
+fn well_known(text: &str) -> Result<String, GeodesyError> {
+    const STARTS: &[&str] = &[
+        "PROJCS",
+        "GEOGCS",
+        "COMPD_CS",
+        "PROJCRS",
+        "PROJECTEDCRS",
+        "GEOGCRS",
+        "GEOGRAPHICCRS",
+        "GEODCRS",
+        "GEODETICCRS",
+        "COMPOUNDCRS",
+        "BOUNDCRS",
+    ];
+    let text = text.trim().trim_start_matches('\u{feff}');
+    let (upper, lower) = (text.to_uppercase(), text.to_lowercase());
+    let keyword = upper.split(['[', '(']).next().unwrap_or_default().trim_end();
+    let names_files =
+        upper.contains("PARAMETERFILE") || lower.replace("nadgrids=@null", "").contains("grids=");
+    let sound = STARTS.contains(&keyword)
+        && text.len() <= LONGEST_DESCRIPTION
+        && !names_files
+        && !text.contains('\0');
+    sound.then(|| text.to_owned()).ok_or_else(|| GeodesyError::UnknownSystem(beginning(text)))
+}
+
+fn beginning(text: &str) -> String {
+    text.trim().chars().filter(|c| !c.is_control()).take(60).collect()
+}
+
+fn area_of_use(definition: &str) -> Result<Option<AreaOfUse>, GeodesyError> {
+    be_quiet();
+    let unknown = |_| GeodesyError::UnknownGrid(beginning(definition));
+    let area = Proj::new(definition).map_err(unknown)?.area_of_use().ok();
+    Ok(area.and_then(|(area, _)| area).map(|area| AreaOfUse {
+        west: area.west,
+        south: area.south,
+        east: area.east,
+        north: area.north,
+    }))
 }
 
 fn finite(east: f64, north: f64) -> Option<PlanePoint> {

@@ -312,8 +312,6 @@ impl BlockReport {
             block_ha: quantities.block_ha,
             bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
             sample: None,
-}
-
             bearings: None,
             thinning: None,
         }

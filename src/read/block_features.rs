@@ -3,15 +3,15 @@
 use std::path::Path;
 
 use geo::MultiPolygon;
-use geojson::{GeometryValue, JsonObject, JsonValue};
+use geojson::{GeometryValue, JsonObject, JsonValue, Position};
 
 use super::{
-    geojson::{Document, Feature},
+    features::{Document, Feature, corners},
     homes::place_on,
     keys::{did_you_mean, keys_from_properties, text_of},
     outline::{area_m2, shape_of},
-    positions::Axes,
     role_features::{Role, lying_of},
+    walked::close_boundaries,
 };
 use crate::{
     block::{Block, BlockKeys},
@@ -25,7 +25,6 @@ const AREA_M2: std::ops::RangeInclusive<f64> = 10.0..=5_000_000.0;
 /// How the features of a block file are read.
 #[derive(Debug)]
 pub(super) struct BlockReading<'a> {
-    pub(super) axes: &'a Axes,
     pub(super) overriding: &'a BlockKeys,
     pub(super) allow_unusual: bool,
     /// The file's own name, which names a lone block without a name.
@@ -39,11 +38,12 @@ pub(super) fn blocks_of(
     findings: &mut Findings,
 ) -> Vec<Block> {
     let (mut outlines, mut lying) = (Vec::new(), Vec::new());
-    let roles = roles_of(&document.features, findings);
-    for (feature, role) in document.features.into_iter().zip(roles) {
+    let features = close_boundaries(document.features, findings);
+    let roles = roles_of(&features, findings);
+    for (feature, role) in features.into_iter().zip(roles) {
         match role {
             Some(Role::Block) => outlines.push(feature),
-            Some(role) => lying.extend(lying_of(feature, role, reading.axes, findings)),
+            Some(role) => lying.extend(lying_of(feature, role, findings)),
             None => {}
         }
     }
@@ -109,7 +109,7 @@ fn without_role(feature: &Feature, no_roles_at_all: bool) -> Finding {
         .mend(format!("give it one of the roles {}", Role::WORDS.join(", ")))
 }
 
-fn is_polygon(geometry: &GeometryValue) -> bool {
+pub(super) fn is_polygon(geometry: &GeometryValue) -> bool {
     matches!(geometry, GeometryValue::Polygon { .. } | GeometryValue::MultiPolygon { .. })
 }
 
@@ -122,7 +122,7 @@ fn block_of(
     let place = feature.place.clone();
     let name = name_of(&feature, alone, reading.file, findings);
     let keys = keys_from_properties(&feature.properties, &["name", "role"], &place, findings);
-    let outline = polygon_shape(feature.geometry, reading.axes, &place, findings)?;
+    let outline = polygon_shape(feature.geometry, &place, findings)?;
     if !plausible_area(&outline, &place, reading.allow_unusual, findings) {
         return None;
     }
@@ -147,7 +147,6 @@ fn block_of(
 /// The valid shape of a polygon feature; any other geometry is a fault.
 pub(super) fn polygon_shape(
     geometry: GeometryValue,
-    axes: &Axes,
     place: &Place,
     findings: &mut Findings,
 ) -> Option<MultiPolygon<f64>> {
@@ -161,17 +160,8 @@ pub(super) fn polygon_shape(
         findings.push(Finding::fault(place.clone(), what).mend("draw its outline as a polygon"));
         return None;
     };
-    let rings: Result<Vec<_>, Finding> = polygons
-        .iter()
-        .map(|rings| rings.iter().map(|ring| axes.line(ring, place)).collect())
-        .collect();
-    match rings {
-        Ok(rings) => shape_of(rings, place, findings),
-        Err(finding) => {
-            findings.push(finding);
-            None
-        }
-    }
+    let rings = |rings: &Vec<Vec<Position>>| rings.iter().map(|ring| corners(ring)).collect();
+    shape_of(polygons.iter().map(rings).collect(), place, findings)
 }
 
 fn name_of(

@@ -2,36 +2,15 @@
 
 use std::{borrow::Cow, ops::Range};
 
-use geojson::{
-    Feature as ParsedFeature, GeoJson, GeometryValue, JsonObject, JsonValue, Position, feature::Id,
-};
+use geojson::{Feature as ParsedFeature, GeoJson, JsonObject, JsonValue, feature::Id};
 
 use super::{
+    features::{Document, Feature, label},
     json_scan::{Root, Scan, scan},
     json_token::{JsonFault, line_and_column},
     source::Source,
 };
 use crate::finding::{Finding, Findings, Place};
-
-/// A feature with its place in the file.
-#[derive(Debug)]
-pub(super) struct Feature {
-    /// Its `id`, as a text.
-    pub(super) id: Option<String>,
-    /// Its properties; empty when there are none.
-    pub(super) properties: JsonObject,
-    /// Its geometry.
-    pub(super) geometry: GeometryValue,
-    /// File, line and number.
-    pub(super) place: Place,
-}
-
-/// The features of a file, and the name of its coordinate system if it is not longitude, latitude.
-#[derive(Debug, Default)]
-pub(super) struct Document {
-    pub(super) features: Vec<Feature>,
-    pub(super) crs: Option<String>,
-}
 
 /// Takes a GeoJSON text apart.
 ///
@@ -57,28 +36,8 @@ pub(super) fn features_of(
         let parsed = parse_root(&file, text, root, &found)?;
         take(parsed, &mut Taking { file: &file, text, root, document: &mut document, findings });
     }
-    if document.features.iter().any(|feature| has_height(&feature.geometry)) {
-        let note = Finding::note(file, "heights in the coordinates are not used");
-        findings.push(note.mend("give a block's height as its `elevation`"));
-    }
+    document.tell_heights(file, findings);
     Ok(document)
-}
-
-fn has_height(geometry: &GeometryValue) -> bool {
-    let high = |position: &Position| position.len() > 2;
-    match geometry {
-        GeometryValue::Point { coordinates } => high(coordinates),
-        GeometryValue::LineString { coordinates } | GeometryValue::MultiPoint { coordinates } => {
-            coordinates.iter().any(high)
-        }
-        GeometryValue::Polygon { coordinates } | GeometryValue::MultiLineString { coordinates } => {
-            coordinates.iter().flatten().any(high)
-        }
-        GeometryValue::MultiPolygon { coordinates } => {
-            coordinates.iter().flatten().flatten().any(high)
-        }
-        GeometryValue::GeometryCollection { .. } => false,
-    }
 }
 
 fn told(file: &Place, text: &str, fault: JsonFault) -> Finding {
@@ -93,10 +52,10 @@ fn refuse_other_formats(file: &Place, text: &str) -> Result<(), Finding> {
     }
     let (what, mend) = if start.contains("<html") || start.contains("<!doctype html") {
         ("this is a web page, not GeoJSON", "download the file again, signed in if need be")
-    } else if start.contains("<kml") || start.contains("<gpx") || start.contains("<?xml") {
+    } else if start.starts_with('<') {
         ("this is XML (KML, GPX …), not GeoJSON", "convert it with ogr2ogr -t_srs EPSG:4326")
     } else {
-        ("this is not GeoJSON", "export the outline as GeoJSON (WGS84)")
+        ("this is not GeoJSON, nor another map", "export the outline as GeoJSON, KML or GPX")
     };
     Err(Finding::fault(file.clone(), what).mend(mend))
 }
@@ -238,20 +197,6 @@ fn take_feature(feature: ParsedFeature, line: Option<u64>, taking: &mut Taking<'
                 .mend("draw it, or delete the feature"),
         ),
     }
-}
-
-/// `feature 3 "North slope"`.
-fn label(number: usize, id: Option<&str>, properties: &JsonObject) -> String {
-    let name = properties.get("name").and_then(JsonValue::as_str).or(id);
-    match name {
-        Some(name) => format!("feature {number} \"{}\"", printable(name)),
-        None => format!("feature {number}"),
-    }
-}
-
-/// A name that cannot upset a terminal or fill a screen.
-fn printable(name: &str) -> String {
-    name.chars().filter(|c| !c.is_control()).take(60).collect()
 }
 
 /// The `crs` member of GeoJSON before RFC 7946, unless it names longitude and latitude on WGS84.

@@ -6,10 +6,9 @@ use geo::{Contains, Point};
 
 use super::{
     block_features::property,
-    geojson::{Document, Feature},
+    features::{Document, Feature},
     homes::home,
     keys::unknown_key,
-    positions::Axes,
     role_features::point_of,
 };
 use crate::{
@@ -22,12 +21,7 @@ const VINE_KEYS: &[&str] = &["block", "id", "row", "vine"];
 const GREATEST_NUMBER: u32 = 1_000_000;
 
 /// Puts vine positions on their blocks: by name, else on the block around them.
-pub(super) fn take_vines(
-    document: &Document,
-    axes: &Axes,
-    blocks: &mut [Block],
-    findings: &mut Findings,
-) {
+pub(super) fn take_vines(document: &Document, blocks: &mut [Block], findings: &mut Findings) {
     let mut told = BTreeSet::new();
     for feature in &document.features {
         for name in feature.properties.keys() {
@@ -35,7 +29,7 @@ pub(super) fn take_vines(
                 findings.push(unknown_key(name, VINE_KEYS, &feature.place));
             }
         }
-        match vine_of(feature, axes) {
+        match vine_of(feature) {
             Ok(vine) => put_vine(feature, vine, blocks, findings),
             Err(finding) => findings.push(finding),
         }
@@ -45,8 +39,8 @@ pub(super) fn take_vines(
     }
 }
 
-fn vine_of(feature: &Feature, axes: &Axes) -> Result<GivenVine, Finding> {
-    let at = point_of(feature, axes)?;
+fn vine_of(feature: &Feature) -> Result<GivenVine, Finding> {
+    let at = point_of(feature)?;
     let (row, vine) = (number(feature, "row")?, number(feature, "vine")?);
     if let (Some(row), Some(vine)) = (row, vine) {
         return Ok(GivenVine { row, vine, at });

@@ -18,7 +18,10 @@ where
 
 /// True or false.
 pub(super) fn yes_or_no(text: &str) -> Result<bool, String> {
-    word(text, &[("true", true), ("false", false), ("yes", true), ("no", false)])
+    // Tables of maps write a switch as a number.
+    let (yes, no) = (["true", "yes", "1"], ["false", "no", "0"]);
+    let all = yes.into_iter().zip(no).flat_map(|(yes, no)| [(yes, true), (no, false)]);
+    word(text, &all.collect::<Vec<_>>())
 }
 
 /// A word of a list, in either case, `_` for `-` allowed.

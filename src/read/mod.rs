@@ -3,20 +3,32 @@
 //! Takes paths, gives [`Inputs`]. Never panics on input, never drops a record silently, never asks
 //! the earth for more than longitude and latitude.
 
+mod archive;
 mod block_features;
 mod cells;
 mod count_columns;
 mod crossing;
 mod csv;
+mod dbf;
+mod features;
 mod geojson;
+mod geopackage;
 mod given_vines;
+mod gp_blob;
+mod gpx;
+mod grid_doubts;
 mod homes;
 mod json_scan;
 mod json_token;
 mod key_values;
 mod keys;
+mod kml;
+mod kml_geometry;
+mod loops;
+mod map_file;
 mod neighbours;
 mod outline;
+mod own_grid;
 mod positions;
 mod raster;
 mod raster_facts;
@@ -24,6 +36,7 @@ mod role_features;
 mod row_list;
 mod row_set;
 mod shape_faults;
+mod shapefile;
 mod source;
 mod spikes;
 mod spreadsheets;
@@ -31,6 +44,9 @@ mod table;
 mod telling;
 #[cfg(test)]
 mod tests;
+mod text_keys;
+mod walked;
+mod xml;
 
 use std::path::{Path, PathBuf};
 
@@ -43,6 +59,8 @@ use crate::{
     grid::Grid,
 };
 use block_features::{BlockReading, blocks_of};
+use map_file::MapFile;
+use own_grid::{Given, OwnGrid};
 use positions::Axes;
 use source::Source;
 use table::Table;
@@ -113,7 +131,7 @@ impl Inputs {
         let counts = reading.counts(&request.counts)?;
         let stops = reading.counts(request.stops.as_slice())?;
         let mut findings = reading.findings;
-        neighbours::compare(&blocks, &counts, &mut findings);
+        neighbours::compare(&blocks, &counts, reading.grid.as_ref(), &mut findings);
         let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
@@ -127,11 +145,30 @@ fn grid(code: &str, findings: &mut Findings) -> Option<GridTransform> {
     GridTransform::new(code).map_err(|error| findings.push(error.at(Place::field("--crs")))).ok()
 }
 
+/// How well a grid is tied to longitude and latitude at a place.
+fn tie(grid: &GridTransform, place: Place, at: LonLat, allow_unusual: bool) -> Finding {
+    let accuracy = grid.accuracy_at(at);
+    let code = grid.code();
+    match accuracy.metres {
+        _ if accuracy.ballpark && !allow_unusual => {
+            Finding::fault(place, format!("how {code} lies on the globe is only a guess here"))
+                .because("PROJ knows no way between its datum and WGS84")
+                .mend("convert the file with its datum grid, or pass --allow-unusual")
+        }
+        Some(metres) => {
+            Finding::note(place, format!("{code} is tied to WGS84 within {metres} m (PROJ)"))
+        }
+        None => Finding::note(place, format!("PROJ does not say how well {code} is tied")),
+    }
+}
+
 /// What was read so far of a request.
 struct Reading<'a> {
     request: &'a Request,
     axes: Axes,
     files: Vec<(String, String)>,
+    /// The grid that the numbers of the blocks were in, if they were no degrees.
+    grid: Option<GridTransform>,
     findings: Findings,
 }
 
@@ -139,30 +176,21 @@ impl<'a> Reading<'a> {
     fn new(request: &'a Request) -> Self {
         let mut findings = Findings::none();
         let grid = request.crs.as_deref().and_then(|code| grid(code, &mut findings));
-        let axes = Axes { swapped: request.swap_axes, grid };
-        Self { request, axes, files: Vec::new(), findings }
+        let axes = Axes { swapped: request.swap_axes, grid, stated: false };
+        Self { request, axes, files: Vec::new(), grid: None, findings }
     }
 
-    /// Tells how well the grid of `--crs` is tied to longitude and latitude at the first block, and
+    /// Tells how well the grids in use are tied to longitude and latitude at the first block, and
     /// refuses a tie that is only a guess.
-    fn tie_to_the_globe(&mut self, blocks: &[Block]) {
+    fn tie_to_the_globe(&mut self, blocks: &[Block], own: &[OwnGrid]) {
         let corner = blocks.first().and_then(|block| block.outline.0.first()?.exterior().0.first());
         let at = corner.and_then(|corner| LonLat::new(corner.x, corner.y));
-        let (Some(grid), Some(at)) = (&self.axes.grid, at) else { return };
-        let accuracy = grid.accuracy_at(at);
-        let place = Place::field("--crs");
-        let code = grid.code();
-        self.findings.push(match accuracy.metres {
-            _ if accuracy.ballpark && !self.request.allow_unusual => {
-                Finding::fault(place, format!("how {code} lies on the globe is only a guess here"))
-                    .because("PROJ knows no way between its datum and WGS84")
-                    .mend("convert the file with its datum grid, or pass --allow-unusual")
-            }
-            Some(metres) => {
-                Finding::note(place, format!("{code} is tied to WGS84 within {metres} m (PROJ)"))
-            }
-            None => Finding::note(place, format!("PROJ does not say how well {code} is tied")),
-        });
+        let Some(at) = at else { return };
+        let unusual = self.request.allow_unusual;
+        let passed = self.axes.grid.iter().map(|grid| (grid, Place::field("--crs")));
+        let own = own.iter().map(|own| (&own.grid, own.place.clone()));
+        let ties = passed.chain(own).map(|(grid, place)| tie(grid, place, at, unusual));
+        self.findings.extend(ties.collect());
     }
 
     fn open(&mut self, path: &Path) -> Result<Source, Error> {
@@ -175,15 +203,16 @@ impl<'a> Reading<'a> {
     fn blocks(&mut self) -> Result<Vec<Block>, Error> {
         let source = self.open(&self.request.blocks)?;
         let mut blocks = Vec::new();
-        if let Some(document) = self.document(&source) {
+        if let Some(map) = self.map(&source) {
             let reading = BlockReading {
-                axes: &self.axes,
                 overriding: &self.request.overriding,
                 allow_unusual: self.request.allow_unusual,
                 file: &source.name,
             };
-            blocks = blocks_of(document, &reading, &mut self.findings);
-            self.tie_to_the_globe(&blocks);
+            let passed = self.axes.grid.clone().filter(|_| map.in_passed_grid);
+            self.grid = map.grids.first().map(|own| own.grid.clone()).or(passed);
+            blocks = blocks_of(map.document, &reading, &mut self.findings);
+            self.tie_to_the_globe(&blocks, &map.grids);
         }
         if let Some(path) = &self.request.rows {
             let source = self.open(path)?;
@@ -193,8 +222,8 @@ impl<'a> Reading<'a> {
         }
         if let Some(path) = &self.request.vines {
             let source = self.open(path)?;
-            if let Some(document) = self.document(&source) {
-                given_vines::take_vines(&document, &self.axes, &mut blocks, &mut self.findings);
+            if let Some(map) = self.map(&source) {
+                given_vines::take_vines(&map.document, &mut blocks, &mut self.findings);
             }
         }
         Ok(blocks)
@@ -225,24 +254,13 @@ impl<'a> Reading<'a> {
         Ok(counts)
     }
 
-    /// The features of a file; what is wrong with it is in the findings.
-    fn document(&mut self, source: &Source) -> Option<geojson::Document> {
-        let text = source.text(None, &mut self.findings);
-        let document = text.and_then(|text| self.document_of(source, &text));
-        document.map_err(|finding| self.findings.push(finding)).ok()
-    }
-
-    fn document_of(&mut self, source: &Source, text: &str) -> Result<geojson::Document, Finding> {
-        let document = geojson::features_of(source, text, &mut self.findings)?;
-        match &document.crs {
-            Some(crs) if self.request.crs.is_none() => {
-                let what = format!("the file says that its coordinates are in {crs}");
-                Err(Finding::fault(source.place().at_field("crs"), what)
-                    .because("GeoJSON is in longitude and latitude (RFC 7946)")
-                    .mend("pass --crs EPSG:n, or convert it: ogr2ogr -t_srs EPSG:4326"))
-            }
-            _ => Ok(document),
-        }
+    /// The map in a file; what is wrong with it is in the findings.
+    fn map(&mut self, source: &Source) -> Option<MapFile> {
+        let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
+        let map = MapFile::of(source, &given, &mut self.findings);
+        let mut map = map.map_err(|finding| self.findings.push(finding)).ok()?;
+        self.files.append(&mut map.beside);
+        Some(map)
     }
 
     /// The table of a file, CSV or GeoJSON points.
@@ -250,9 +268,9 @@ impl<'a> Reading<'a> {
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
-                let document = self.document_of(source, &text)?;
-                let (axes, place) = (&self.axes, source.place());
-                Ok(Table::of_points(&document, axes, &place, &mut self.findings))
+                let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
+                let map = MapFile::of(source, &given, &mut self.findings)?;
+                Ok(Table::of_points(&map.document, &source.place(), &mut self.findings))
             } else {
                 let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;
                 spreadsheets::tell_decimal_commas(&table, &source.place(), &mut self.findings);

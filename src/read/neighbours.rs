@@ -2,11 +2,15 @@
 
 use geo::{Area, BooleanOps, BoundingRect, Intersects, MultiPolygon, Rect};
 
-use super::outline::area_m2;
+use super::{
+    grid_doubts::{Doubt, far_from},
+    outline::area_m2,
+};
 use crate::{
     block::Block,
     counts::Count,
     finding::{Finding, Findings},
+    geodesy::{GridTransform, LonLat},
 };
 
 /// A smaller overlap is the width of a pencil line.
@@ -17,8 +21,14 @@ const FAR_DEGREES: f64 = 0.01;
 /// The blocks of an estate lie nearer to each other than this, in degrees (about 100 km).
 const ESTATE_DEGREES: f64 = 1.0;
 
-/// Compares the blocks with each other and with the positions of the counts.
-pub(super) fn compare(blocks: &[Block], counts: &[Count], findings: &mut Findings) {
+/// Compares the blocks with each other, their control points and the positions of the counts; `grid`
+/// is the one that the numbers of the blocks were in, if they were no degrees.
+pub(super) fn compare(
+    blocks: &[Block],
+    counts: &[Count],
+    grid: Option<&GridTransform>,
+    findings: &mut Findings,
+) {
     let boxes: Vec<Option<Rect<f64>>> = blocks.iter().map(|b| b.outline.bounding_rect()).collect();
     for (index, block) in blocks.iter().enumerate() {
         for (other, box_of_other) in blocks[..index].iter().zip(&boxes) {
@@ -28,22 +38,61 @@ pub(super) fn compare(blocks: &[Block], counts: &[Count], findings: &mut Finding
             }
         }
     }
-    tell_far_blocks(blocks, &boxes, findings);
-    tell_far_counts(&boxes, counts, findings);
+    tell_far_blocks(blocks, &boxes, grid, findings);
+    tell_far_controls(blocks, &boxes, grid, findings);
+    tell_far_counts(&boxes, counts, grid, findings);
 }
 
-fn tell_far_blocks(blocks: &[Block], boxes: &[Option<Rect<f64>>], findings: &mut Findings) {
+fn tell_far_blocks(
+    blocks: &[Block],
+    boxes: &[Option<Rect<f64>>],
+    grid: Option<&GridTransform>,
+    findings: &mut Findings,
+) {
     let Some(Some(first)) = boxes.first() else { return };
     for (block, area) in blocks.iter().zip(boxes).skip(1) {
-        let far = area.is_some_and(|area| {
-            let apart = area.center() - first.center();
-            apart.x.abs().max(apart.y.abs()) > ESTATE_DEGREES
+        let Some(area) = area.filter(|area| is_far(area, first)) else { continue };
+        let what = format!("more than 100 km from block \"{}\"", blocks[0].name);
+        let finding = Finding::warning(block.place.clone(), what);
+        findings.push(match middle(&area).zip(middle(first)) {
+            Some((at, known)) => doubtful(finding, far_from(at, known, grid)),
+            None => finding,
         });
-        if far {
-            let what = format!("more than 100 km from block \"{}\"", blocks[0].name);
-            let finding = Finding::warning(block.place.clone(), what);
-            findings.push(finding.mend("check its coordinates, and the zone they were taken from"));
-        }
+    }
+}
+
+fn tell_far_controls(
+    blocks: &[Block],
+    boxes: &[Option<Rect<f64>>],
+    grid: Option<&GridTransform>,
+    findings: &mut Findings,
+) {
+    for (block, area) in blocks.iter().zip(boxes) {
+        let Some(area) = area else { continue };
+        let far = block.controls.iter().find(|control| {
+            let (lon, lat) = (control.at.lon(), control.at.lat());
+            is_far(area, &Rect::new((lon, lat), (lon, lat)))
+        });
+        let Some((control, at)) = far.zip(middle(area)) else { continue };
+        let what = format!("more than 100 km from the control point \"{}\"", control.name);
+        let finding = Finding::warning(block.place.clone(), what);
+        findings.push(doubtful(finding, far_from(at, control.at, grid)));
+    }
+}
+
+fn is_far(one: &Rect<f64>, other: &Rect<f64>) -> bool {
+    let apart = one.center() - other.center();
+    apart.x.abs().max(apart.y.abs()) > ESTATE_DEGREES
+}
+
+fn middle(area: &Rect<f64>) -> Option<LonLat> {
+    LonLat::new(area.center().x, area.center().y)
+}
+
+fn doubtful(finding: Finding, doubt: Option<Doubt>) -> Finding {
+    match doubt {
+        Some(doubt) => finding.because(doubt.why).mend(doubt.mend),
+        None => finding.mend("check its coordinates, and the zone they were taken from"),
     }
 }
 
@@ -76,7 +125,12 @@ fn same_outline(one: &MultiPolygon<f64>, other: &MultiPolygon<f64>) -> bool {
     one.0.len() == other.0.len() && corners(one) == corners(other)
 }
 
-fn tell_far_counts(boxes: &[Option<Rect<f64>>], counts: &[Count], findings: &mut Findings) {
+fn tell_far_counts(
+    boxes: &[Option<Rect<f64>>],
+    counts: &[Count],
+    grid: Option<&GridTransform>,
+    findings: &mut Findings,
+) {
     if boxes.iter().all(Option::is_none) {
         return;
     }
@@ -92,11 +146,15 @@ fn tell_far_counts(boxes: &[Option<Rect<f64>>], counts: &[Count], findings: &mut
         .collect();
     let Some(first) = far.first() else { return };
     let what = format!("{} positions are more than 1 km from every block", far.len());
-    let swapped = first.spot.position.is_some_and(|p| near(p.at.lat(), p.at.lon()));
-    let mend = if swapped {
-        "longitude and latitude look swapped: check the column names"
-    } else {
-        "check that they belong to these blocks and are in degrees of WGS84"
-    };
-    findings.push(Finding::warning(first.place.clone(), what).mend(mend));
+    let finding = Finding::warning(first.place.clone(), what);
+    let known = first.spot.position.map(|position| position.at);
+    let block = boxes.iter().flatten().next().and_then(middle);
+    let doubt = block.zip(known).and_then(|(block, known)| far_from(block, known, grid));
+    findings.push(match doubt {
+        Some(doubt) if doubt.mend.contains("--swap-axes") => finding.because(doubt.why).mend(
+            "if the block file names latitude first, pass --swap-axes; else check the column names",
+        ),
+        Some(doubt) => finding.because(doubt.why).mend(doubt.mend),
+        None => finding.mend("check that they belong to these blocks and are in degrees of WGS84"),
+    });
 }

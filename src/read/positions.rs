@@ -3,6 +3,7 @@
 use geo::Coord;
 use geojson::Position;
 
+use super::grid_doubts::outside_its_area;
 use crate::{
     finding::{Finding, Place},
     geodesy::{GridTransform, LonLat},
@@ -20,20 +21,17 @@ pub(super) struct Axes {
     pub(super) swapped: bool,
     /// The projected grid of `--crs`, for numbers that are no degrees.
     pub(super) grid: Option<GridTransform>,
+    /// The file itself says that its numbers are in that grid, small ones too.
+    pub(super) stated: bool,
 }
 
 impl Axes {
-    /// The positions of a line or ring, in longitude and latitude.
+    /// One position as longitude and latitude, without its height.
     ///
     /// # Errors
-    /// What the first numbers that are no longitude and latitude look like.
-    pub(super) fn line(
-        &self,
-        positions: &[Position],
-        place: &Place,
-    ) -> Result<Vec<Coord<f64>>, Finding> {
-        let corner = |at: LonLat| Coord { x: at.lon(), y: at.lat() };
-        positions.iter().map(|position| self.position(position, place).map(corner)).collect()
+    /// As those of [`Axes::position`].
+    pub(super) fn settled(&self, position: &Position, place: &Place) -> Result<Position, Finding> {
+        self.position(position, place).map(|at| Position::from([at.lon(), at.lat()]))
     }
 
     /// One position.
@@ -50,8 +48,9 @@ impl Axes {
         };
         let (x, y) = if self.swapped { (second, first) } else { (first, second) };
         match (LonLat::new(x, y), &self.grid) {
+            (_, Some(grid)) if self.stated => to_lon_lat(Coord { x, y }, grid, true, place),
             (Some(at), _) => plausible(at, place),
-            (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, place),
+            (None, Some(grid)) => to_lon_lat(Coord { x, y }, grid, false, place),
             (None, None) => Err(no_lon_lat(x, y, place)),
         }
     }
@@ -93,25 +92,28 @@ fn plausible(at: LonLat, place: &Place) -> Result<LonLat, Finding> {
 fn to_lon_lat(
     position: Coord<f64>,
     grid: &GridTransform,
+    stated: bool,
     place: &Place,
 ) -> Result<LonLat, Finding> {
-    let at = grid.to_lon_lat(position.x, position.y).map_err(|error| {
-        error.at(place.clone()).mend("check the zone, the unit and the order of easting, northing")
-    })?;
-    if grid.covers(at) {
-        return plausible(at, place);
-    }
-    let what = format!(
-        "{}, {} lies at {:.4}, {:.4}, where {} is not used",
-        position.x,
-        position.y,
-        at.lon(),
-        at.lat(),
-        grid.code()
-    );
-    Err(Finding::fault(place.clone(), what)
-        .because("it would be measured in the wrong zone")
-        .mend("pass the grid that the file was made in with --crs EPSG:n"))
+    let at = match grid.to_lon_lat(position.x, position.y) {
+        Ok(at) if grid.covers(at) => return plausible(at, place),
+        Ok(at) => Some(at),
+        Err(_) => None,
+    };
+    let (x, y, code) = (position.x, position.y, grid.code());
+    let what = match at {
+        Some(at) => {
+            format!("{x}, {y} lies at {:.4}, {:.4}, where {code} is not used", at.lon(), at.lat())
+        }
+        None => format!("{x}, {y} lies nowhere in {code}"),
+    };
+    let finding = Finding::fault(place.clone(), what);
+    Err(match outside_its_area(position, grid, stated) {
+        Some(doubt) => finding.because(doubt.why).mend(doubt.mend),
+        None => finding
+            .because("it would be measured in the wrong zone")
+            .mend("pass the grid that the file was made in with --crs EPSG:n"),
+    })
 }
 
 fn no_lon_lat(x: f64, y: f64, place: &Place) -> Finding {
@@ -146,14 +148,14 @@ mod tests {
 
     #[test]
     fn the_axes_are_exchanged_when_asked() {
-        let swapped = Axes { swapped: true, grid: None };
+        let swapped = Axes { swapped: true, ..Axes::default() };
         assert_eq!(lon_lat(&swapped, 44.0, -120.0), Ok((-120.0, 44.0)));
         assert!(lon_lat(&Axes::default(), 44.0, -120.0).unwrap_err().contains("--swap-axes"));
     }
 
     #[test]
     fn degrees_stay_degrees_beside_a_grid_for_stakes() {
-        let grid = Axes { swapped: false, grid: Some(GridTransform::new("EPSG:32610").unwrap()) };
+        let grid = Axes { grid: GridTransform::new("EPSG:32610").ok(), ..Axes::default() };
         assert_eq!(lon_lat(&grid, -120.0, 44.0), Ok((-120.0, 44.0)));
     }
 

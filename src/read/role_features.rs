@@ -5,9 +5,9 @@ use geojson::GeometryValue;
 
 use super::{
     block_features::{polygon_shape, property},
-    geojson::Feature,
+    features::{Feature, corners},
+    key_values::yes_or_no,
     keys::unknown_key,
-    positions::Axes,
 };
 use crate::{
     block::{Block, Control, GivenZone, KeepOut, RowLine},
@@ -104,7 +104,6 @@ impl Lying {
 pub(super) fn lying_of(
     feature: Feature,
     role: Role,
-    axes: &Axes,
     findings: &mut Findings,
 ) -> Option<(Lying, Place)> {
     for name in feature.properties.keys() {
@@ -116,46 +115,45 @@ pub(super) fn lying_of(
     let block = property(&feature.properties, "block").map(|name| name.trim().to_owned());
     let lying = match role {
         Role::Block => None,
-        Role::KeepOut => keep_out(feature, axes, findings).map(|it| Lying::KeepOut(it, block)),
-        Role::RowLine => row_line(&feature, axes, findings).map(|it| Lying::RowLine(it, block)),
-        Role::Zone => zone(feature, axes, findings).map(|it| Lying::Zone(it, block)),
-        Role::Control => control(&feature, axes, findings).map(|it| Lying::Control(it, block)),
+        Role::KeepOut => keep_out(feature, findings).map(|it| Lying::KeepOut(it, block)),
+        Role::RowLine => row_line(&feature, findings).map(|it| Lying::RowLine(it, block)),
+        Role::Zone => zone(feature, findings).map(|it| Lying::Zone(it, block)),
+        Role::Control => control(&feature, findings).map(|it| Lying::Control(it, block)),
     };
     lying.map(|lying| (lying, place))
 }
 
-fn keep_out(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<KeepOut> {
+fn keep_out(feature: Feature, findings: &mut Findings) -> Option<KeepOut> {
     let clearance = length(&feature, "clearance", findings);
     let turning = property(&feature.properties, "turning");
-    let turning = match turning.as_deref() {
-        None | Some("false") => Some(false),
-        Some("true") => Some(true),
-        Some(other) => {
-            let what = format!("`{other}` is neither true nor false");
+    let turning = match turning.as_deref().map(yes_or_no) {
+        None => Some(false),
+        Some(Ok(turning)) => Some(turning),
+        Some(Err(what)) => {
             findings.push(Finding::fault(feature.place.at_field("turning"), what));
             None
         }
     };
     let name = property(&feature.properties, "name");
-    let shape = polygon_shape(feature.geometry, axes, &feature.place, findings)?;
+    let shape = polygon_shape(feature.geometry, &feature.place, findings)?;
     Some(KeepOut { name, shape, clearance, turning: turning? })
 }
 
-fn row_line(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<RowLine> {
+fn row_line(feature: &Feature, findings: &mut Findings) -> Option<RowLine> {
     let row = whole(feature, "row", findings);
     let vines = whole(feature, "vines", findings);
     let end_gap = length(feature, "end_gap", findings);
-    let line = line_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
+    let line = line_of(feature).map_err(|finding| findings.push(finding)).ok()?;
     Some(RowLine { line, row, vines, end_gap, place: feature.place.clone() })
 }
 
-fn line_of(feature: &Feature, axes: &Axes) -> Result<LineString<f64>, Finding> {
+fn line_of(feature: &Feature) -> Result<LineString<f64>, Finding> {
     let GeometryValue::LineString { coordinates: positions } = &feature.geometry else {
         let kind = feature.geometry.type_name();
         let what = format!("a {kind} where the line of a row is needed");
         return Err(Finding::fault(feature.place.clone(), what).mend("draw it as one line"));
     };
-    let mut points = axes.line(positions, &feature.place)?;
+    let mut points = corners(positions);
     points.dedup();
     if points.len() < 2 {
         let what = "a line of fewer than two different points";
@@ -164,14 +162,14 @@ fn line_of(feature: &Feature, axes: &Axes) -> Result<LineString<f64>, Finding> {
     Ok(LineString::new(points))
 }
 
-fn zone(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<GivenZone> {
+fn zone(feature: Feature, findings: &mut Findings) -> Option<GivenZone> {
     let place = feature.place.clone();
     let name = property(&feature.properties, "name").filter(|name| !name.trim().is_empty());
     if name.is_none() {
         let mend = "give it the name by which you know it";
         findings.push(Finding::fault(place.at_field("name"), "a zone without a name").mend(mend));
     }
-    let mut parts = polygon_shape(feature.geometry, axes, &place, findings)?.0;
+    let mut parts = polygon_shape(feature.geometry, &place, findings)?.0;
     if parts.len() > 1 {
         let what = format!("a zone of {} parts", parts.len());
         findings.push(Finding::fault(place, what).mend("draw each part as its own zone"));
@@ -180,24 +178,28 @@ fn zone(feature: Feature, axes: &Axes, findings: &mut Findings) -> Option<GivenZ
     Some(GivenZone { name: name?, shape: parts.pop()?, place })
 }
 
-fn control(feature: &Feature, axes: &Axes, findings: &mut Findings) -> Option<Control> {
+fn control(feature: &Feature, findings: &mut Findings) -> Option<Control> {
     let order = whole(feature, "order", findings);
     let name = property(&feature.properties, "name").filter(|name| !name.trim().is_empty());
     if name.is_none() {
         let what = "a control point without a name";
         findings.push(Finding::fault(feature.place.at_field("name"), what).mend("give it a name"));
     }
-    let at = point_of(feature, axes).map_err(|finding| findings.push(finding)).ok()?;
+    let at = point_of(feature).map_err(|finding| findings.push(finding)).ok()?;
     Some(Control { name: name?, at, order })
 }
 
 /// The position of a point feature.
-pub(super) fn point_of(feature: &Feature, axes: &Axes) -> Result<LonLat, Finding> {
+pub(super) fn point_of(feature: &Feature) -> Result<LonLat, Finding> {
     let GeometryValue::Point { coordinates } = &feature.geometry else {
         let what = format!("a {} where a point is needed", feature.geometry.type_name());
         return Err(Finding::fault(feature.place.clone(), what).mend("draw it as a point"));
     };
-    axes.position(coordinates, &feature.place)
+    let at = match coordinates.as_slice() {
+        [lon, lat, ..] => LonLat::new(*lon, *lat),
+        _ => None,
+    };
+    at.ok_or_else(|| Finding::fault(feature.place.clone(), "a point without a position"))
 }
 
 /// A length property; what is wrong is in the findings, and stops the job.

@@ -46,10 +46,10 @@ fn ring_faults(part: &Polygon<f64>, place: &Place) -> Vec<Finding> {
     rings(part)
         .filter_map(|(name, ring)| match self_crossing(ring) {
             Crossing::Nowhere => None,
-            Crossing::At(point) => Some(
+            Crossing::At(meeting) => Some(
                 Finding::fault(
                     place.clone(),
-                    format!("{name} crosses or touches itself{}", at(point)),
+                    format!("{name} crosses or touches itself{}", at(meeting.at)),
                 )
                 .because("what is inside and what outside is unclear")
                 .mend("move the corners there apart"),

@@ -37,7 +37,22 @@ pub(super) struct Source {
     pub(super) name: String,
     /// SHA-256 of its bytes, hexadecimal.
     pub(super) hash: String,
+    /// Where it lies.
+    pub(super) path: PathBuf,
     bytes: Vec<u8>,
+}
+
+/// What the first bytes of a file of maps say that it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Contents {
+    /// A zip archive.
+    Zip,
+    /// The shapes of a shapefile.
+    Shapefile,
+    /// A database of `SQLite`.
+    Database,
+    /// Text, or what is refused as no text.
+    Text,
 }
 
 impl Source {
@@ -68,7 +83,57 @@ impl Source {
             return Err(too_large(path, limit));
         }
         let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-        Ok(Self { name, hash: format!("{:x}", Sha256::digest(&bytes)), bytes })
+        Ok(Self { name, hash: format!("{:x}", Sha256::digest(&bytes)), path: path.into(), bytes })
+    }
+
+    /// A file that was packed into another, told by both names.
+    pub(super) fn inside(archive: &Self, name: &str, bytes: Vec<u8>) -> Self {
+        Self {
+            name: format!("{}/{name}", archive.name),
+            hash: archive.hash.clone(),
+            path: archive.path.clone(),
+            bytes,
+        }
+    }
+
+    /// What the first bytes say that it is.
+    pub(super) fn contents(&self) -> Contents {
+        if self.bytes.starts_with(ZIP) || self.bytes.starts_with(EMPTY_ZIP) {
+            Contents::Zip
+        } else if self.bytes.starts_with(SHAPES) {
+            Contents::Shapefile
+        } else if self.bytes.starts_with(DATABASE) {
+            Contents::Database
+        } else {
+            Contents::Text
+        }
+    }
+
+    /// Its bytes.
+    pub(super) fn bytes(&self) -> &[u8] {
+        &self.bytes
+    }
+
+    /// The text of a map: as [`Source::text`], in the character set that its XML declares.
+    ///
+    /// # Errors
+    /// As those of [`Source::text`]; an XML declaration of a set that does not exist.
+    pub(super) fn map_text(&self, findings: &mut Findings) -> Result<String, Finding> {
+        let declared = declared_encoding(&self.bytes);
+        let unicode = |label: &String| label.to_lowercase().starts_with("utf");
+        let Some(label) = declared.filter(|label| !unicode(label)) else {
+            return self.text(None, findings);
+        };
+        let encoding = Encoding::for_label(label.as_bytes()).ok_or_else(|| {
+            let what = format!("its first line declares `{label}`, which is no character set");
+            Finding::fault(self.place(), what).mend("save the file as UTF-8")
+        })?;
+        // ASCII and UTF-8 under another name are common; a set of one byte reads anything.
+        if std::str::from_utf8(&self.bytes).is_ok() {
+            self.text(None, findings)
+        } else {
+            self.decode_as(encoding)
+        }
     }
 
     /// Its bytes, which may be many.
@@ -154,9 +219,23 @@ fn named_encoding(label: &str) -> Result<&'static Encoding, Finding> {
     })
 }
 
+const ZIP: &[u8] = b"PK\x03\x04";
+const EMPTY_ZIP: &[u8] = b"PK\x05\x06";
+const SHAPES: &[u8] = b"\x00\x00\x27\x0a";
+const DATABASE: &[u8] = b"SQLite format 3\0";
+
+/// The character set that an XML declaration names.
+fn declared_encoding(bytes: &[u8]) -> Option<String> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let start = String::from_utf8_lossy(bytes.get(..200).unwrap_or(bytes)).into_owned();
+    let declaration = start.trim_start().strip_prefix("<?xml")?.split("?>").next()?.to_owned();
+    let value = declaration.split("encoding").nth(1)?.split(['"', '\'']).nth(1)?;
+    Some(value.trim().to_owned())
+}
+
 /// What the first bytes say the file is, and what to do, when it is no text.
 fn foreign_format(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
-    if bytes.starts_with(b"PK\x03\x04") {
+    if bytes.starts_with(ZIP) {
         return Some((
             "this is a zip archive: a workbook of a spreadsheet, or a KMZ",
             "save the sheet as CSV (UTF-8), or the map layer as GeoJSON",

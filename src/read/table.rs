@@ -3,9 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{
-    geojson::{Document, Feature},
+    features::{Document, Feature},
     keys::{did_you_mean, text_of},
-    positions::Axes,
     role_features::point_of,
 };
 use crate::finding::{Finding, Findings, Place};
@@ -49,12 +48,7 @@ impl Table {
     }
 
     /// Points with properties as a table: a property is a column, the position two more.
-    pub(super) fn of_points(
-        document: &Document,
-        axes: &Axes,
-        file: &Place,
-        findings: &mut Findings,
-    ) -> Self {
+    pub(super) fn of_points(document: &Document, file: &Place, findings: &mut Findings) -> Self {
         let mut table = Self { place: file.clone(), ..Self::default() };
         table.columns = ["lon_deg", "lat_deg"].map(str::to_owned).to_vec();
         let mut known: BTreeSet<String> = table.columns.iter().cloned().collect();
@@ -65,7 +59,7 @@ impl Table {
             }
         }
         for feature in &document.features {
-            match table.row_of(feature, axes) {
+            match table.row_of(feature) {
                 Ok(row) => table.rows.push(row),
                 Err(finding) => findings.push(finding),
             }
@@ -73,8 +67,8 @@ impl Table {
         table
     }
 
-    fn row_of(&self, feature: &Feature, axes: &Axes) -> Result<Row, Finding> {
-        let at = point_of(feature, axes)?;
+    fn row_of(&self, feature: &Feature) -> Result<Row, Finding> {
+        let at = point_of(feature)?;
         let mut cells = vec![String::new(); self.columns.len()];
         for (name, value) in &feature.properties {
             if let Some(index) = self.column(&column_name(name)) {

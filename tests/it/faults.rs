@@ -302,7 +302,7 @@ fn b_features() -> Vec<Case> {
         blocks("B role", with(role("keepout", "Polygon", &format!("[{INNER}]"))), STOPS, &["no role `keepout`", "did you mean `keep-out`"]),
         blocks("B no roles", collection(&[polygon(SQUARE), polygon(MOVED)]), STOPS, &["no role"]),
         blocks("B off", with(role("keep-out", "Polygon", &format!("[{FAR}]"))), WARNS, &["keep-out lies off"]),
-        blocks("B turning", keep_out("\"turning\":\"maybe\""), STOPS, &["`turning`", "neither true nor false"]),
+        blocks("B turning", keep_out("\"turning\":\"maybe\""), STOPS, &["`turning`", "not understood"]),
         blocks("B clearance", keep_out("\"clearance\":\"2 furlongs\""), STOPS, &["`clearance`", "no unit"]),
         blocks("B which block", keep_out("\"block\":\"Nroth\""), STOPS, &["no block \"Nroth\"", "did you mean `North`"]),
         blocks("B zone", with(feature("{\"role\":\"zone\"}", "Polygon", &format!("[{INNER}]"))), STOPS, &["zone without a name"]),

@@ -21,6 +21,10 @@ mod laws;
 mod jobs;
 // Bad inputs, one table row each: exit code, message, nothing written.
 mod faults;
+// The same for the other formats of maps.
+mod faults_inputs;
+// One block in every format: the same rows and vines.
+mod inputs;
 // What is written: sums, hashes, ring order, read back by the program and by others.
 mod written;
 // Geographic files read back through GDAL: ids, order, places.

@@ -54,7 +54,7 @@ pub(crate) enum Command {
 /// Options of a job on a block file.
 #[derive(Debug, Args)]
 pub(crate) struct Job {
-    /// The block file (GeoJSON).
+    /// The block file: GeoJSON, KML, KMZ, GPX, shapefile (zipped or .shp), GeoPackage.
     #[arg(value_name = "BLOCK.geojson")]
     pub(crate) blocks: PathBuf,
     /// Shoot counts, lengths, pruning weights (CSV, or GeoJSON points); several files may follow.
