@@ -6,12 +6,14 @@
 
 mod ellipsoid;
 mod error;
+mod grid_facts;
 mod north;
 mod proj_calls;
 mod transform;
 
 pub use ellipsoid::{area_m2, azimuth, destination, distance};
 pub use error::GeodesyError;
+pub use grid_facts::{GridFactors, GridFacts, GridUnit, utm_zone};
 pub use north::{CompassCaution, Declination, convergence, declination};
 pub use proj_calls::Accuracy;
 pub use transform::{AreaOfUse, GridTransform, LocalPlane, PlanePoint};
