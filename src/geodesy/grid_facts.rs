@@ -118,11 +118,8 @@ impl GridTransform {
     /// # Errors
     /// A place that the grid does not reach.
     pub fn factors_at(&self, at: LonLat) -> Result<GridFactors, GeodesyError> {
-        let off = || GeodesyError::OffGrid {
-            crs: self.code().to_owned(),
-            x: at.lon(),
-            y: at.lat(),
-        };
+        let off =
+            || GeodesyError::OffGrid { crs: self.code().to_owned(), x: at.lon(), y: at.lat() };
         let factors = proj_calls::factors(self.code(), at).ok_or_else(off)?;
         Ok(GridFactors {
             convergence: factors.convergence,

@@ -4,12 +4,15 @@ use super::{
     deliver::{self, Made},
     prepare,
     record::{self, Told},
+    stakes,
 };
 use crate::{
     error::Error,
+    frame::StakeGrid,
     jobs::{Call, Ground, Report, report::BlockReport},
+    layout::materials,
     read::Inputs,
-    write::{Wanted, geojson::geojson, properties, run_record::Totals},
+    write::{Wanted, csv::csv, geojson::geojson, properties, run_record::Totals},
 };
 
 /// The files that `layout` writes for a block.
@@ -19,6 +22,12 @@ pub const FILES: &[&str] = &[
     "vines.geojson",
     "posts.geojson",
     "layout.json",
+    "materials.csv",
+    stakes::FILES[0],
+    stakes::FILES[1],
+    stakes::FILES[2],
+    stakes::FILES[3],
+    stakes::FILES[4],
     "run.json",
 ];
 
@@ -36,9 +45,13 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         report.notice(&ground.findings);
         report.blocks.push(BlockReport::of(ground, folder, prepare::units(call, &ground.block)));
     }
+    let (grids, notes) = stakes::grids(call, &grounds, &wanted)?;
+    report.notice(&notes);
     prepare::strict(call, &report)?;
-    report.files =
-        deliver::deliver(call, &folders, |at| files(call, &inputs, &grounds[at], &wanted))?;
+    report.files = deliver::deliver(call, &folders, |at| {
+        let block = Planted { ground: &grounds[at], grid: grids[at].as_ref() };
+        files(call, &inputs, &block, &wanted)
+    })?;
     report.dry_run = call.output.dry_run;
     report.next.push(
         "look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
@@ -48,22 +61,38 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
     Ok(report)
 }
 
+/// A block with the grid that it is staked out in.
+struct Planted<'a> {
+    ground: &'a Ground,
+    grid: Option<&'a StakeGrid>,
+}
+
 /// The wanted files of one block, the run record among them.
-fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Result<Made, Error> {
+fn files(
+    call: &Call,
+    inputs: &Inputs,
+    block: &Planted<'_>,
+    wanted: &Wanted,
+) -> Result<Made, Error> {
+    let ground = block.ground;
     let (site, layout) = (&ground.site, &ground.layout);
     let units = prepare::units(call, &ground.block);
+    let materials = materials(layout, &site.rules, &site.plantings, &call.settings.materials());
+    let elsewhere = |name: &str| name == record::NAME || stakes::FILES.contains(&name);
     let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
+    for name in FILES.iter().filter(|name| !elsewhere(name) && wanted.wants(name)) {
         let bytes = match *name {
             "block-standing.geojson" => geojson(&properties::block_standing(site, layout, units)),
             "rows.geojson" => geojson(&properties::rows(site, layout)),
             "vines.geojson" => geojson(&properties::planted_vines(site, layout)),
             "posts.geojson" => geojson(&properties::posts(site, layout)),
-            "layout.json" => properties::layout_json(site, layout)?,
+            "layout.json" => properties::layout_json(site, layout, &materials)?,
+            "materials.csv" => csv(&properties::materials_table(&materials, units)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));
     }
+    made.extend(stakes::files(call, ground, block.grid, wanted)?);
     let told = Told {
         command: "layout",
         site,

@@ -14,6 +14,7 @@ pub mod layout;
 mod prepare;
 mod record;
 pub mod report;
+mod stakes;
 pub mod thin;
 mod thin_files;
 
@@ -27,6 +28,7 @@ use crate::{
 
 pub use prepare::Ground;
 pub use report::Report;
+pub use stakes::StakeOptions;
 
 /// Everything that a command was asked.
 #[derive(Debug, Clone, Default)]
@@ -37,6 +39,8 @@ pub struct Call {
     pub settings: Settings,
     /// How the thinning is estimated and planned.
     pub thinning: ThinningOptions,
+    /// How a new planting is staked out.
+    pub stakes: StakeOptions,
     /// Where and what is written.
     pub output: OutputOptions,
     /// Units of what people read; by the block's own spacings when unsaid.

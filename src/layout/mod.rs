@@ -8,9 +8,11 @@
 //! row, and every place is finite, in metres along and across the rows.
 
 mod along;
+mod check_points;
 mod clearance;
 mod lines;
 mod listed;
+mod materials;
 mod most_vines;
 mod numbering;
 mod offset;
@@ -18,13 +20,16 @@ mod panels;
 mod pieces;
 mod planned;
 mod quantities;
+mod short_names;
+mod stakes;
 mod standing;
 mod strand;
+mod tape;
 mod told;
 
 use std::ops::Range;
 
-use geo::{LineString, MultiPolygon};
+use geo::{Coord, Distance, Euclidean, Line, LineString, MultiPolygon, Point};
 
 use self::{pieces::Ground, planned::StrandsByRow};
 use crate::{
@@ -34,9 +39,15 @@ use crate::{
     frame::{RowPoint, Site, SiteKeepOut, StandingRow},
     names::{BlockName, IdDigits, PieceLetter},
     settings::RowRules,
+    units::Metres,
 };
 
+pub use check_points::{CheckPoint, check_points};
+pub use materials::{Amount, MATERIALS_CAUTION, Material, Materials, materials, wire_m};
 pub use quantities::Quantities;
+pub use short_names::SHORT_NAME;
+pub use stakes::{Stake, StakeChoice, StakeKind, Stakes, stakes};
+pub use tape::{AcrossCheck, TapeCheck, across_checks, tape_checks};
 
 /// The rows, vines, posts and panels of a block.
 #[derive(Debug, Clone)]
@@ -88,6 +99,17 @@ pub struct Piece {
     /// The least clear length across the row's whole swath, beyond each anchor, metres; `None`
     /// where nothing limits it or it was not asked.
     pub clear_m: Option<[f64; 2]>,
+}
+
+impl Piece {
+    /// How far its line leaves the straight way between its ends; 0 for a row that does not bend.
+    pub fn bend(&self) -> Metres {
+        let ends = self.path.0.first().zip(self.path.0.last());
+        let Some((&first, &last)) = ends else { return Metres::default() };
+        let straight = Line::new(first, last);
+        let off = |corner: &Coord<f64>| Euclidean.distance(&straight, &Point::from(*corner));
+        Metres::new(self.path.coords().map(off).fold(0.0, f64::max))
+    }
 }
 
 /// A vine place.
@@ -255,7 +277,7 @@ mod tests {
     use crate::{
         block::{North, RowAnchor, RowsTo, ShortestRow, VineOne, VinePattern},
         finding::Severity,
-        units::{Degrees, Metres},
+        units::Degrees,
     };
 
     pub(super) fn rules() -> RowRules {

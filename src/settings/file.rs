@@ -8,8 +8,11 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
-    settings::{EstimateSettings, JoinSettings, PlanSettings, TABLE, ZoneSettings},
-    units::{Metres, PerMetre, TargetRange},
+    settings::{
+        EstimateSettings, JoinSettings, MaterialSettings, PlanSettings, Prices, TABLE, Wires,
+        ZoneSettings,
+    },
+    units::{Metres, PerMetre, TargetRange, plain_number},
 };
 
 /// Every setting with its value: the defaults, overruled by a file.
@@ -87,6 +90,7 @@ impl Settings {
         reader.zones();
         reader.plan();
         reader.layout();
+        reader.materials();
     }
 
     /// What joining needs; dates are set by the job.
@@ -112,6 +116,11 @@ impl Settings {
     /// Defaults of block keys.
     pub fn layout(&self) -> LayoutDefaults {
         Reader { settings: self, findings: &mut Findings::none() }.layout()
+    }
+
+    /// What the list of materials needs.
+    pub fn materials(&self) -> MaterialSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.materials()
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -177,6 +186,49 @@ impl Reader<'_> {
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
         }
+    }
+
+    fn materials(&mut self) -> MaterialSettings {
+        MaterialSettings {
+            spare_share: self.below_one("materials.spare_share"),
+            wires: self
+                .read::<Wires>("materials.wires", "a whole number, or by training", |_| true),
+            wires_upward: self.at_least_one("materials.wires_upward"),
+            wires_high_cordon: self.at_least_one("materials.wires_high_cordon"),
+            wires_two_curtains: self.at_least_one("materials.wires_two_curtains"),
+            tie: self.read("materials.tie", "a length such as \"0.5 m\"", |tie: &Metres| {
+                (0.0..=20.0).contains(&tie.metres())
+            }),
+            drip_spare_share: self.below_one("materials.drip_spare_share"),
+            prices: self.prices(),
+        }
+    }
+
+    fn prices(&mut self) -> Prices {
+        let currency: String = self.read("prices.currency", "a text such as EUR", |_| true);
+        Prices {
+            currency: Some(currency.trim().to_owned()).filter(|text| !text.is_empty()),
+            vine: self.price("prices.vine"),
+            end_post: self.price("prices.end_post"),
+            line_post: self.price("prices.line_post"),
+            anchor: self.price("prices.anchor"),
+            wire_per_m: self.price("prices.wire_per_m"),
+            drip_per_m: self.price("prices.drip_per_m"),
+        }
+    }
+
+    /// A price, or none where the text is empty.
+    fn price(&mut self, key: &str) -> Option<f64> {
+        let sound = |text: &String| {
+            let price = plain_number(text.trim());
+            text.trim().is_empty() || price.is_some_and(|price| price >= 0.0)
+        };
+        let text: String = self.read(key, "a number of 0 or more, such as 4.20", sound);
+        plain_number(text.trim())
+    }
+
+    fn below_one(&mut self, key: &str) -> f64 {
+        self.read(key, "a share from 0 to 1, such as 0.03", |value| (0.0..=1.0).contains(value))
     }
 
     fn join(&mut self) -> JoinSettings {

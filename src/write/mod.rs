@@ -16,6 +16,7 @@
 pub mod csv;
 pub mod files;
 pub mod geojson;
+pub mod gpx;
 pub mod kml;
 pub mod layers;
 pub mod properties;

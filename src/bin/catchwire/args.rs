@@ -2,7 +2,10 @@
 
 use std::path::PathBuf;
 
-use catchwire::{jobs::Neighbours, maths::covariance::CovarianceModel};
+use catchwire::{
+    jobs::Neighbours, layout::StakeChoice, maths::covariance::CovarianceModel,
+    write::properties::PointOrder,
+};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -32,7 +35,7 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Read every input, report all that is wrong and what would be done; writes nothing.
     Check(Job),
-    /// Rows, vines and posts from an outline, a bearing and spacings.
+    /// Rows, vines, posts, materials and stakes from an outline, a bearing and spacings.
     Layout(Job),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
@@ -60,6 +63,8 @@ pub(crate) struct Job {
     #[command(flatten)]
     pub(crate) reading: Reading,
     #[command(flatten)]
+    pub(crate) staking: Staking,
+    #[command(flatten)]
     pub(crate) thinning: Thinning,
     #[command(flatten)]
     pub(crate) keys: crate::keys::KeyOptions,
@@ -76,7 +81,7 @@ pub(crate) struct Reading {
     /// Settings file (see `catchwire settings`).
     #[arg(long, value_name = "FILE.toml")]
     pub(crate) settings: Option<PathBuf>,
-    /// The projected grid of the inputs, and of grid bearings.
+    /// The projected grid of the inputs, of grid bearings and of stake-out tables.
     #[arg(long, value_name = "EPSG:n")]
     pub(crate) crs: Option<String>,
     /// The files name latitude before longitude.
@@ -91,6 +96,22 @@ pub(crate) struct Reading {
     /// Doubts stop the job.
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// How a new planting is staked out.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Staking out (layout)")]
+pub(crate) struct Staking {
+    /// Columns of the stake-out table: pnezd, penzd, or llh for degrees.
+    #[arg(long, value_name = "pnezd|penzd|llh", default_value_t)]
+    pub(crate) order: PointOrder,
+    /// What is staked out.
+    #[arg(long, value_name = "row-ends|vines|posts", default_value_t)]
+    pub(crate) stake: StakeChoice,
+    /// Most points in a file of waypoints.
+    #[arg(long, value_name = "N", default_value_t = 500,
+        value_parser = clap::value_parser!(u32).range(3..=10_000_000))]
+    pub(crate) points_per_file: u32,
 }
 
 /// How the thinning is estimated and planned.

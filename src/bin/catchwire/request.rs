@@ -5,13 +5,13 @@ use std::path::Path;
 use catchwire::{
     block::{BlockKeys, North},
     error::Error,
-    jobs::{Call, OutputOptions, ThinningOptions},
+    jobs::{Call, OutputOptions, StakeOptions, ThinningOptions},
     read::{Request, text_of},
     settings::Settings,
     units::ReadingUnits,
 };
 
-use crate::args::{DemoArgs, Job, Output, Thinning, Units, Writing};
+use crate::args::{DemoArgs, Job, Output, Staking, Thinning, Units, Writing};
 
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
@@ -31,6 +31,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         },
         settings: settings(reading.settings.as_deref())?,
         thinning: thinning(&job.thinning),
+        stakes: stakes(&job.staking),
         output: output(&job.writing),
         units: units(&job.output),
         options: options(job),
@@ -66,6 +67,14 @@ fn thinning(typed: &Thinning) -> ThinningOptions {
     }
 }
 
+fn stakes(typed: &Staking) -> StakeOptions {
+    StakeOptions {
+        order: typed.order,
+        choice: typed.stake,
+        points_per_file: usize::try_from(typed.points_per_file).unwrap_or(usize::MAX),
+    }
+}
+
 /// Where and what is written.
 pub(crate) fn output(typed: &Writing) -> OutputOptions {
     OutputOptions {
@@ -97,12 +106,18 @@ pub(crate) fn demo(typed: &DemoArgs) -> Call {
     }
 }
 
+/// A value that is not the usual one.
+fn typed<T: PartialEq + ToString>(value: T, usual: T) -> Option<String> {
+    (value != usual).then(|| value.to_string())
+}
+
 /// The options as typed that can change a result, for the run record; no paths.
 fn options(job: &Job) -> Vec<(String, String)> {
     let thinning = &job.thinning;
     let reading = &job.reading;
     let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
     let flag = |on: bool| on.then(|| "true".to_owned());
+    let (staking, usual) = (stakes(&job.staking), StakeOptions::default());
     let named = [
         ("crs", reading.crs.clone()),
         ("swap-axes", flag(reading.swap_axes)),
@@ -118,6 +133,9 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("neighbours", thinning.neighbours.map(|neighbours| neighbours.to_string())),
         ("no-count-noise", flag(thinning.no_count_noise)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
+        ("order", typed(staking.order, usual.order)),
+        ("stake", typed(staking.choice, usual.choice)),
+        ("points-per-file", typed(staking.points_per_file, usual.points_per_file)),
         ("write", job.writing.write.clone()),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));

@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
+use super::materials::{MaterialLine, lines};
 use crate::{
     error::Error,
     frame::Site,
-    layout::Layout,
+    layout::{Layout, Materials, wire_m},
     write::{FrameRecord, layers::rounded, run_record::pretty},
 };
 
@@ -30,6 +31,7 @@ struct LayoutReport<'a> {
     longest_row_m: f64,
     least_clear_m: Option<f64>,
     left_out_pieces: Vec<LeftOutPiece>,
+    materials: Vec<MaterialLine>,
     frame: FrameRecord,
 }
 
@@ -45,7 +47,7 @@ struct LeftOutPiece {
 ///
 /// # Errors
 /// A fault of the program: a number that is not finite.
-pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
+pub fn layout_json(site: &Site, layout: &Layout, materials: &Materials) -> Result<Vec<u8>, Error> {
     let quantities = &layout.quantities;
     let [shortest, median, longest] = quantities.row_lengths_m;
     let millimetres = |length: f64| rounded(length, 3);
@@ -58,7 +60,7 @@ pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
         posts_line: quantities.posts_line,
         anchors: quantities.anchors,
         row_length_m: millimetres(quantities.row_length_m),
-        wire_m: millimetres(wire_m(site, layout)),
+        wire_m: millimetres(wire_m(layout, &site.rules)),
         planted_ha: rounded(quantities.planted_ha, 6),
         block_ha: rounded(quantities.block_ha, 6),
         vines_per_ha: rounded(quantities.vines_per_ha, 3),
@@ -67,13 +69,9 @@ pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
         longest_row_m: millimetres(longest),
         least_clear_m: quantities.least_clear_m.map(millimetres),
         left_out_pieces: left_out(site, layout),
+        materials: lines(materials),
         frame: FrameRecord::of(&site.frame),
     })
-}
-
-fn wire_m(site: &Site, layout: &Layout) -> f64 {
-    let gaps = 2.0 * site.rules.anchor_gap.metres();
-    layout.pieces.iter().map(|piece| piece.length_m + gaps).sum()
 }
 
 fn left_out(site: &Site, layout: &Layout) -> Vec<LeftOutPiece> {

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{counts, panels, posts, rows, standing, vines, zones};
+use super::{counts, guidance, materials, panels, posts, rows, standing, vines, zones};
 use crate::write::{Column, Kind};
 
 /// The files made of columns, each with its columns in order.
@@ -13,6 +13,8 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("panels.geojson", panels::columns()),
         ("zones.geojson", zones::columns()),
         ("posts.geojson", posts::columns()),
+        ("materials.csv", materials::COLUMNS.to_vec()),
+        ("guidance-ab.geojson", guidance::columns()),
         ("block-standing.geojson", standing::COLUMNS.to_vec()),
         ("counts-joined.csv", counts::JOINED.to_vec()),
         ("unjoined.csv", counts::UNJOINED.to_vec()),
