@@ -214,8 +214,9 @@ mod tests {
 
     #[test]
     fn a_datum_that_moves_tells_its_year() {
-        // Source: EPSG register: GDA2020 is fixed to the plate, ITRF2014 moves, frame year 2010.
+        // Source: EPSG register: SRGI2013 moves, its frame year is 2012; GDA2020 is fixed to its plate.
         let epoch = |code: &str| GridTransform::new(code).unwrap().facts().unwrap().epoch;
+        assert_eq!(epoch("EPSG:9480"), Some(2012.0));
         assert_eq!(epoch("EPSG:7855"), None);
         assert_eq!(epoch("EPSG:32630"), None);
     }

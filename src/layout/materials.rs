@@ -31,7 +31,7 @@ pub struct Material {
     pub item: String,
     /// How much of it.
     pub amount: Amount,
-    /// How that was reckoned; lengths are rounded up to whole metres.
+    /// How that was reckoned.
     pub note: String,
     /// The price of one, or of a metre, where the grower gave it.
     pub unit_price: Option<f64>,
@@ -42,18 +42,15 @@ pub struct Material {
 pub enum Amount {
     /// So many.
     Pieces(usize),
-    /// So long.
-    Length(Metres),
+    /// So many metres, rounded up.
+    WholeMetres(usize),
 }
 
 impl Material {
     /// What it costs, where the grower gave its price.
     pub fn cost(&self) -> Option<f64> {
-        let amount = match self.amount {
-            Amount::Pieces(pieces) => float(pieces),
-            Amount::Length(length) => length.metres(),
-        };
-        self.unit_price.map(|price| amount * price)
+        let (Amount::Pieces(number) | Amount::WholeMetres(number)) = self.amount;
+        self.unit_price.map(|price| float(number) * price)
     }
 }
 
@@ -67,11 +64,12 @@ impl Materials {
     pub fn in_words(&self, units: ReadingUnits) -> Vec<(String, String)> {
         let amount = |amount: Amount| match (amount, units) {
             (Amount::Pieces(pieces), _) => thousands(&pieces.to_string()),
-            (Amount::Length(length), ReadingUnits::Metric) => {
-                format!("{} m", thousands(&format!("{:.0}", length.metres())))
+            (Amount::WholeMetres(metres), ReadingUnits::Metric) => {
+                format!("{} m", thousands(&metres.to_string()))
             }
-            (Amount::Length(length), ReadingUnits::Us) => {
-                format!("{} ft", thousands(&format!("{:.0}", length.feet())))
+            (Amount::WholeMetres(metres), ReadingUnits::Us) => {
+                let feet = Metres::new(float(metres)).feet();
+                format!("{} ft", thousands(&format!("{feet:.0}")))
             }
         };
         self.lines.iter().map(|line| (line.item.clone(), amount(line.amount))).collect()
@@ -125,7 +123,7 @@ fn vines(layout: &Layout, plantings: &PlantingRules, settings: &MaterialSettings
         }
     }
     let line = |(cultivar, places): (Option<&str>, usize)| {
-        let spares = spares(places, settings.spare_share);
+        let spares = rounded_up(float(places) * settings.spare_share);
         let percent = settings.spare_share * 100.0;
         Material {
             item: cultivar.map_or_else(|| "vines".to_owned(), |name| format!("vines, {name}")),
@@ -135,17 +133,6 @@ fn vines(layout: &Layout, plantings: &PlantingRules, settings: &MaterialSettings
         }
     };
     by_cultivar.into_iter().map(line).collect()
-}
-
-/// A share of some places, rounded up.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "a share of places that were counted, not below 0"
-)]
-fn spares(places: usize, share: f64) -> usize {
-    // A hair less than the product: 3 % of 100 is 3 and no 4.
-    (float(places) * share - 1e-9).ceil().max(0.0) as usize
 }
 
 fn post_note(kind: PostKind, rules: &RowRules) -> String {
@@ -231,9 +218,19 @@ fn drip(layout: &Layout, settings: &MaterialSettings) -> Material {
     }
 }
 
-/// A length to order: rounded up to whole metres, the rounding of the layout left out.
+/// A length to order.
 fn whole_metres(metres: f64) -> Amount {
-    Amount::Length(Metres::new((metres - 1e-6).ceil().max(0.0)))
+    Amount::WholeMetres(rounded_up(metres))
+}
+
+/// The next whole number; what is over by less than a millionth comes from rounding before.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "numbers and metres of one block, not below 0"
+)]
+fn rounded_up(quantity: f64) -> usize {
+    (quantity - 1e-6).ceil().max(0.0) as usize
 }
 
 /// A space that does not break between groups of three digits.
@@ -246,4 +243,61 @@ fn thousands(digits: &str) -> String {
             gap.then_some('\u{a0}').into_iter().chain(std::iter::once(digit))
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::settings::Settings;
+
+    #[track_caller]
+    fn check(training: Option<&str>, curtains: u32, expected: u32) {
+        let planting = Planting {
+            cultivar: None,
+            vine_type: None,
+            training: training.map(str::to_owned),
+            curtains,
+            planted: None,
+            target: None,
+        };
+        let settings = Settings::default().materials();
+        assert_eq!(wires_of(Some(&planting), &settings).0, expected, "{training:?}");
+        let pinned = MaterialSettings { wires: Wires::Number(3), ..settings };
+        assert_eq!(wires_of(Some(&planting), &pinned).0, 3);
+    }
+
+    #[test]
+    fn wires_follow_the_training_where_it_tells() {
+        check(Some("High cordon, one arm"), 1, 2);
+        check(Some("high-wire"), 1, 2);
+        check(Some("VSP on a cordon"), 1, 6);
+        check(Some("bilateral cordon"), 1, 6);
+        check(Some("four-cane Kniffin"), 1, 2);
+        check(Some("cane"), 2, 4);
+        check(None, 1, 6);
+    }
+
+    #[test]
+    fn what_is_ordered_is_rounded_up_but_not_by_rounding_noise() {
+        assert_eq!(rounded_up(100.0 * 0.03), 3);
+        assert_eq!(rounded_up(99.0 * 0.03), 3);
+        assert_eq!(rounded_up(101.0 * 0.03), 4);
+        assert_eq!(rounded_up(0.0), 0);
+    }
+
+    #[test]
+    fn amounts_are_read_in_groups_of_three() {
+        assert_eq!(thousands("1234567"), "1\u{a0}234\u{a0}567");
+        assert_eq!(thousands("123"), "123");
+        let wire = Material {
+            item: "wire".into(),
+            amount: Amount::WholeMetres(3048),
+            note: String::new(),
+            unit_price: Some(0.25),
+        };
+        let materials = Materials { lines: vec![wire], currency: Some("EUR".into()) };
+        assert_eq!(materials.in_words(ReadingUnits::Us)[0].1, "10\u{a0}000 ft");
+        assert_eq!(materials.in_words(ReadingUnits::Metric)[0].1, "3\u{a0}048 m");
+        assert_eq!(materials.cost(), Some(762.0));
+    }
 }

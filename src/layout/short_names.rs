@@ -123,8 +123,8 @@ mod tests {
         check(StakeKind::EndPost, (28, 2), (3, 2), "003X02");
         check(StakeKind::LinePost, (28, 250), (3, 250), "003R50");
         check(StakeKind::Anchor, (28, 4), (3, 4), "003Y04");
-        check(StakeKind::Vine, (1204, 90), (1204, 90), "1204K0");
-        check(StakeKind::Vine, (1204, 400), (1204, 400), "1204ND");
+        check(StakeKind::Vine, (1204, 90), (1204, 90), "1204L0");
+        check(StakeKind::Vine, (1204, 400), (1204, 400), "1204NS");
         check(StakeKind::Vine, (12_040, 400), (12_040, 400), "V0000A");
         check(StakeKind::EndPost, (12_040, 2), (12_040, 2), "X0000A");
     }

@@ -378,4 +378,22 @@ mod tests {
         assert!(message.contains("did you mean `plan.margin`"), "{message}");
         assert!(message.contains("plan.sure") && message.contains("zones.most"), "{message}");
     }
+
+    #[test]
+    fn a_price_stands_only_where_it_is_given() {
+        let text = "[prices]\nvine = 4.2\nanchor = \"7,50\"\ncurrency = \"EUR\"\n\
+                    [materials]\nwires = 3\n";
+        let settings = Settings::from_text(text, "s.toml").unwrap().materials();
+        assert_eq!(settings.wires, Wires::Number(3));
+        let Prices { vine, anchor, end_post, currency, .. } = settings.prices;
+        assert_eq!((vine, anchor, end_post), (Some(4.2), Some(7.5), None));
+        assert_eq!(currency.as_deref(), Some("EUR"));
+        let defaults = Settings::default().materials();
+        assert_eq!((defaults.prices, defaults.wires), (Prices::default(), Wires::ByTraining));
+        let wrong = "[prices]\nvine = -1\nend_post = \"much\"\n[materials]\nwires = 0\ntie = \"x\"\n\
+                     spare_share = 3\n";
+        let message = Settings::from_text(wrong, "s.toml").unwrap_err().to_string();
+        let keys = ["prices.vine", "end_post", "materials.wires", "materials.tie", "spare_share"];
+        assert!(keys.iter().all(|key| message.contains(key)), "{message}");
+    }
 }

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use crate::{
     layout::{Amount, Material, Materials},
-    units::ReadingUnits,
+    maths::float,
+    units::{Metres, ReadingUnits},
     write::{Column, Kind, Table, Value, layers::rounded},
 };
 
@@ -32,7 +33,7 @@ pub(super) const COLUMNS: &[Column] = &[
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct MaterialLine {
     pub(super) item: String,
-    pub(super) quantity: Option<f64>,
+    pub(super) quantity: Option<usize>,
     pub(super) unit: &'static str,
     pub(super) note: String,
     pub(super) unit_price: Option<f64>,
@@ -61,8 +62,8 @@ pub(super) fn lines(materials: &Materials) -> Vec<MaterialLine> {
 
 fn written(line: &Material, materials: &Materials) -> MaterialLine {
     let (quantity, unit) = match line.amount {
-        Amount::Pieces(pieces) => (crate::maths::float(pieces), "pieces"),
-        Amount::Length(length) => (length.metres(), "m"),
+        Amount::Pieces(pieces) => (pieces, "pieces"),
+        Amount::WholeMetres(metres) => (metres, "m"),
     };
     let cost = line.cost().map(|cost| rounded(cost, 2));
     MaterialLine {
@@ -84,10 +85,8 @@ pub fn materials_table(materials: &Materials, units: ReadingUnits) -> Table {
         heads.insert(3, "quantity_ft".to_owned());
     }
     let rows = lines(materials).into_iter().map(|line| {
-        let feet = line
-            .quantity
-            .filter(|_| line.unit == "m")
-            .map(|metres| rounded(crate::units::Metres::new(metres).feet(), 1));
+        let metres = line.quantity.filter(|_| line.unit == "m");
+        let feet = metres.map(|metres| rounded(Metres::new(float(metres)).feet(), 1));
         let mut row = vec![line.item.into(), line.quantity.into(), line.unit.into()];
         if us {
             row.push(feet.into());

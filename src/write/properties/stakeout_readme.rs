@@ -118,7 +118,7 @@ impl StakeSheet<'_> {
         };
         page.item("Grid scale", &format!("{scale} at the block's middle"));
         let elevation = frame.elevation();
-        let height = if elevation == Metres::default() {
+        let height = if elevation.metres().abs() < 1e-9 {
             "at elevation 0: none was given".to_owned()
         } else {
             format!("at {} above the ellipsoid", self.length(elevation, 1))
@@ -231,14 +231,20 @@ impl StakeSheet<'_> {
     fn told_names(&self, page: &mut TextPage) {
         page.head("Names");
         page.paragraph(
-            "The first six characters of a short name are its own in the whole block. The row comes \
-             first, then a letter, then a number within the row: A to N (no E, no I) are vines, \
-             A up to 99, B 100 to 199 and so on (012A07 is vine 7 of row 12, 012B07 vine 107); X is \
-             an end post, P to S a line post, Y an anchor. X01 and Y01 stand at the near end of a \
-             row's first piece, X02 and Y02 at its far end. CHK is a check point, CTL a control \
-             point of the block's file. Behind the short name stands the long one. In blocks of \
-             more rows or vines, letters stand for digits too.",
+            "The first six characters of a short name are its own in the whole block; behind it \
+             stands the long one. The row comes first, then a letter, then a number: A to N (no E, \
+             no I) are vines, P to S line posts, X end posts, Y anchors. With rows of three digits, \
+             A is up to 99, B 100 to 199 and so on: 012A07 is vine 7 of row 12, 012B07 vine 107. \
+             X01 and Y01 stand at the near end of a row's first piece, X02 and Y02 at its far end. \
+             Longer rows, or rows of more digits, take letters for digits. CHK is a check point, \
+             CTL a control point of the block's file.",
         );
+        let in_rows = || self.stakes.stakes.iter().filter(|stake| stake.row.is_some());
+        if let Some((first, last)) = in_rows().next().zip(in_rows().next_back()) {
+            page.item(&first.name, &first.id);
+            page.item("to", "");
+            page.item(&last.name, &last.id);
+        }
         if !self.stakes.numbered_through.is_empty() {
             let kinds: Vec<&str> =
                 self.stakes.numbered_through.iter().map(|kind| kind.words()).collect();
@@ -279,6 +285,7 @@ fn tie(grid: &StakeGrid) -> String {
     let how = if grid.way.is_empty() { String::new() } else { format!(" ({})", grid.way) };
     let tie = match (grid.accuracy.ballpark, grid.accuracy.metres) {
         (true, _) => "a guess: stakes may be 100 m off".to_owned(),
+        (false, Some(metres)) if metres <= 0.0 => return "the same datum, no shift".to_owned(),
         (false, Some(metres)) => format!("within {metres} m, as PROJ states it"),
         (false, None) => "PROJ does not state how well".to_owned(),
     };

@@ -7,7 +7,11 @@ const LABEL: usize = 20;
 
 /// A page in the making.
 #[derive(Debug, Clone, Default)]
-pub(super) struct TextPage(String);
+pub(super) struct TextPage {
+    text: String,
+    /// A blank line stands between a paragraph and what follows.
+    after_paragraph: bool,
+}
 
 impl TextPage {
     /// The title, underlined.
@@ -19,34 +23,49 @@ impl TextPage {
     /// The head of a part.
     pub(super) fn head(&mut self, text: &str) {
         let rule = "-".repeat(text.chars().count().min(WIDTH));
+        self.after_paragraph = false;
         self.lines(["", text, rule.as_str()]);
     }
 
     /// A paragraph.
     pub(super) fn paragraph(&mut self, text: &str) {
-        self.0.push('\n');
+        self.text.push('\n');
         self.wrapped("", text, 0);
+        self.after_paragraph = true;
     }
 
     /// A label with what it says.
     pub(super) fn item(&mut self, label: &str, text: &str) {
+        self.apart();
+        if label.chars().count() > LABEL - 3 {
+            self.lines([format!("  {label}").as_str()]);
+            self.wrapped(&" ".repeat(LABEL), text, LABEL);
+            return;
+        }
         self.wrapped(&format!("  {label:<width$}", width = LABEL - 2), text, LABEL);
     }
 
     /// One of several points.
     pub(super) fn point(&mut self, mark: &str, text: &str) {
+        self.apart();
         self.wrapped(&format!("  {mark:<3}"), text, 5);
     }
 
     /// The page.
     pub(super) fn into_bytes(self) -> Vec<u8> {
-        self.0.into_bytes()
+        self.text.into_bytes()
+    }
+
+    fn apart(&mut self) {
+        if std::mem::take(&mut self.after_paragraph) {
+            self.text.push('\n');
+        }
     }
 
     fn lines<'t>(&mut self, lines: impl IntoIterator<Item = &'t str>) {
         for line in lines {
-            self.0.push_str(line);
-            self.0.push('\n');
+            self.text.push_str(line);
+            self.text.push('\n');
         }
     }
 
@@ -61,8 +80,7 @@ impl TextPage {
                 line = " ".repeat(indent);
                 begun = false;
             }
-            // A label longer than its column still stands off what it says.
-            if begun || !(line.is_empty() || line.ends_with(' ')) {
+            if begun {
                 line.push(' ');
             }
             line.push_str(word);
@@ -82,13 +100,14 @@ mod tests {
         page.title("North");
         page.head("Grid");
         page.item("Unit", &"metre ".repeat(40));
-        page.item("a label that is far too long for its column", "x");
+        page.item("a label that is far too long", "its line");
         page.paragraph(&"a sentence of words ".repeat(30));
         page.point("1.", "visit both");
         let text = String::from_utf8(page.into_bytes()).unwrap();
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH), "{text}");
         assert_eq!(text.matches("metre").count(), 40);
         assert!(text.contains("\n                    metre metre"), "{text}");
-        assert!(text.contains("its column x\n") && text.contains("\n  1. visit both\n"), "{text}");
+        assert!(text.contains("far too long\n                    its line\n"), "{text}");
+        assert!(text.contains("words\n\n  1. visit both\n"), "{text}");
     }
 }

@@ -2,4 +2,5 @@
 
 mod demo;
 mod layout;
+mod stakes;
 mod thin;
