@@ -8,6 +8,7 @@ use super::{
 };
 use crate::{
     error::Error,
+    finding::{Finding, Findings, Place},
     frame::StakeGrid,
     jobs::{Call, Ground, Report, report::BlockReport},
     layout::materials,
@@ -53,12 +54,29 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         files(call, &inputs, &block, &wanted)
     })?;
     report.dry_run = call.output.dry_run;
+    report.notice(&not_made(&report, &wanted));
+    report.next.push(
+        "read stakeout-readme.txt and visit both check points before any stake is set".to_owned(),
+    );
     report.next.push(
         "look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
          commands, so that ids never move"
             .to_owned(),
     );
     Ok(report)
+}
+
+/// Files that were asked for by a name that none has.
+fn not_made(report: &Report, wanted: &Wanted) -> Findings {
+    let name = |file: &str| file.rsplit('/').next().unwrap_or(file).to_owned();
+    let made: Vec<String> = report.files.iter().map(|file| name(&file.file)).collect();
+    let made: Vec<&str> = made.iter().map(String::as_str).collect();
+    let told = |name: &str| {
+        Finding::warning(Place::field("--write"), format!("no block has a file called `{name}`"))
+            .because("grid, unit and number of files follow from the block and the options")
+            .mend("ask by pattern, such as stakeout-*.csv")
+    };
+    wanted.not_among(&made).into_iter().map(told).collect()
 }
 
 /// A block with the grid that it is staked out in.

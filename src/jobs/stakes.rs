@@ -92,8 +92,8 @@ pub(super) fn grids(
 
 fn told(ground: &Ground, grid: &StakeGrid) -> Finding {
     let (code, unit) = (grid.transform.code(), grid.facts.unit.words());
-    let what =
-        format!("{} is staked out in {code}, {}, in the {unit}", ground.site.name, grid.facts.name);
+    let name = &ground.site.name;
+    let what = format!("stakes of {name} are in {code} ({}), unit {unit}", grid.facts.name);
     let why = if grid.asked { "" } else { "the UTM zone of its middle; --crs names another grid" };
     Finding::note(Place::default(), what).because(why)
 }

@@ -163,6 +163,7 @@ fn wire(
         }
     }
     let several = by_wires.len() > 1;
+    let ends = if gaps > 0.0 { "anchor to anchor" } else { "end post to end post" };
     let line = |(wires, why, one_wire_m, pieces): (u32, &str, f64, usize)| {
         let ties_m = 2.0 * settings.tie.metres() * float(pieces);
         let item = if several { format!("wire, {wires} a row") } else { "wire".to_owned() };
@@ -170,8 +171,8 @@ fn wire(
             item,
             amount: whole_metres(f64::from(wires) * (one_wire_m + ties_m)),
             note: format!(
-                "{wires} wires ({why}) of {one_wire_m:.0} m from anchor to anchor, and {} m of \
-                 tying at both ends of {pieces} pieces of row",
+                "{wires} wires ({why}) of {one_wire_m:.0} m from {ends}, and {} m of tying at both \
+                 ends of {pieces} pieces of row",
                 settings.tie.metres()
             ),
             unit_price: settings.prices.wire_per_m,

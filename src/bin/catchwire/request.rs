@@ -107,7 +107,7 @@ pub(crate) fn demo(typed: &DemoArgs) -> Call {
 }
 
 /// A value that is not the usual one.
-fn typed<T: PartialEq + ToString>(value: T, usual: T) -> Option<String> {
+fn typed<T: PartialEq + ToString + Copy>(value: T, usual: T) -> Option<String> {
     (value != usual).then(|| value.to_string())
 }
 

@@ -242,7 +242,6 @@ impl StakeSheet<'_> {
         let in_rows = || self.stakes.stakes.iter().filter(|stake| stake.row.is_some());
         if let Some((first, last)) = in_rows().next().zip(in_rows().next_back()) {
             page.item(&first.name, &first.id);
-            page.item("to", "");
             page.item(&last.name, &last.id);
         }
         if !self.stakes.numbered_through.is_empty() {
@@ -261,7 +260,11 @@ impl StakeSheet<'_> {
         let metres = format!("{:.decimals$} m", length.metres());
         match self.units {
             ReadingUnits::Metric => metres,
-            ReadingUnits::Us => format!("{:.decimals$} ft ({metres})", length.feet()),
+            // A foot is three times finer than its metre: so are its decimals.
+            ReadingUnits::Us => {
+                let decimals = decimals.min(2);
+                format!("{:.decimals$} ft ({metres})", length.feet())
+            }
         }
     }
 }

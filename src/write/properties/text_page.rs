@@ -3,7 +3,7 @@
 /// Letters of the widest line.
 const WIDTH: usize = 78;
 /// Letters before what a label says.
-const LABEL: usize = 20;
+const LABEL: usize = 27;
 
 /// A page in the making.
 #[derive(Debug, Clone, Default)]
@@ -100,14 +100,17 @@ mod tests {
         page.title("North");
         page.head("Grid");
         page.item("Unit", &"metre ".repeat(40));
-        page.item("a label that is far too long", "its line");
+        page.item("a label that is far too long for it", "its line");
         page.paragraph(&"a sentence of words ".repeat(30));
         page.point("1.", "visit both");
         let text = String::from_utf8(page.into_bytes()).unwrap();
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH), "{text}");
         assert_eq!(text.matches("metre").count(), 40);
-        assert!(text.contains("\n                    metre metre"), "{text}");
-        assert!(text.contains("far too long\n                    its line\n"), "{text}");
+        assert!(text.contains(&format!("\n{}metre metre", " ".repeat(LABEL))), "{text}");
+        assert!(
+            text.contains(&format!("far too long for it\n{}its line\n", " ".repeat(LABEL))),
+            "{text}"
+        );
         assert!(text.contains("words\n\n  1. visit both\n"), "{text}");
     }
 }

@@ -88,48 +88,56 @@ const PENZD: &str = "point,easting,northing,elevation,description";
 /// gdaltransform of GDAL 3.6.
 #[test]
 fn check_points_have_the_coordinates_that_other_programs_give_them() {
-    let cases: [(f64, f64, Option<&str>, &str, [[f64; 2]; 2]); 6] = [
+    let cases: [(f64, f64, Option<&str>, &str, [[f64; 2]; 2]); 7] = [
         (
             -3.1,
             59.95,
             None,
             "stakeout-epsg32630-m.csv",
-            [[494_413.8188, 6_645_847.0451], [494_492.2078, 6_645_969.4313]],
+            [[494_413.818_8, 6_645_847.045_1], [494_492.207_8, 6_645_969.431_3]],
         ),
         (
             147.3,
             -36.2,
             None,
             "stakeout-epsg32755-m.csv",
-            [[526_969.8883, 5_993_826.5512], [527_096.1272, 5_993_948.1718]],
+            [[526_969.888_3, 5_993_826.551_2], [527_096.127_2, 5_993_948.171_8]],
         ),
         (
             -122.1,
             37.6,
             Some("EPSG:6420"),
             "stakeout-epsg6420-ftus.csv",
-            [[6_098_165.5661, 2_044_898.8873], [6_098_577.9315, 2_045_292.4209]],
+            [[6_098_165.566_1, 2_044_898.887_3], [6_098_577.931_5, 2_045_292.420_9]],
         ),
         (
             -72.6,
             44.2,
             Some("EPSG:32145"),
             "stakeout-epsg32145-m.csv",
-            [[492_006.6578, 188_867.3763], [492_118.7113, 188_989.4645]],
+            [[492_006.657_8, 188_867.376_3], [492_118.711_3, 188_989.464_5]],
         ),
         (
             -110.5,
             33.0,
             Some("epsg:2222"),
             "stakeout-epsg2222-ft.csv",
-            [[597_808.3054, 727_693.2092], [598_238.7752, 728_092.0606]],
+            [[597_808.305_4, 727_693.209_2], [598_238.775_2, 728_092.060_6]],
         ),
         (
             -3.1,
             55.3,
             Some("EPSG:27700"),
             "stakeout-epsg27700-m.csv",
-            [[330_258.2170, 601_206.5556], [330_349.0308, 601_327.5617]],
+            [[330_258.217_0, 601_206.555_6], [330_349.030_8, 601_327.561_7]],
+        ),
+        // A grid whose register puts north first.
+        (
+            20.1,
+            51.2,
+            Some("EPSG:2180"),
+            "stakeout-epsg2180-m.csv",
+            [[576_830.175_0, 370_938.532_0], [576_926.124_1, 371_062.283_0]],
         ),
     ];
     for (lon, lat, crs, file, expected) in cases {
@@ -398,7 +406,7 @@ fn a_grid_that_would_lead_astray_is_refused_in_four_parts() {
     };
     refused(-3.1, 59.95, "EPSG:4326", &["is no projected grid", "; "]);
     refused(-3.1, 59.95, "EPSG:999999", &["EPSG:999999", "write it as EPSG:n"]);
-    refused(-72.6, 44.2, "EPSG:27700", &["lies where EPSG:27700 is not used", "(", "UTM"]);
+    refused(-72.6, 44.2, "EPSG:32633", &["lies where EPSG:32633 is not used", "(", "UTM"]);
     refused(19.0, -33.3, "EPSG:2048", &["west and south", "UTM"]);
     refused(-1.0, 6.0, "EPSG:2136", &["Gold Coast foot", "UTM"]);
     refused(75.5, 40.0, "EPSG:2327", &["only a guess", "(PROJ knows no way", "--allow-unusual"]);
@@ -421,4 +429,6 @@ fn files_without_a_fixed_name_are_asked_for_by_pattern_or_name() {
     assert_eq!(names("stakeout-*.csv"), ["run.json", "stakeout-epsg32630-m.csv"]);
     assert_eq!(names("stakeout-02.gpx"), ["run.json", "stakeout-02.gpx"]);
     assert_eq!(names("stakeout-readme.txt"), ["run.json", "stakeout-readme.txt"]);
+    let other = Laid::at(-3.1, 59.95, &["--write", "stakeout-epsg32631-m.csv"]).done();
+    assert!(other.run.stderr.contains("no block has a file called"), "{}", other.run.stderr);
 }
