@@ -91,6 +91,8 @@ pub struct BlockKeys {
     pub plantings: Vec<PlantingRows>,
     /// Ids of places with no vine.
     pub missing: Vec<String>,
+    /// Where the outline comes from.
+    pub outline_origin: OutlineOrigin,
     /// The spacings were given in feet or inches: people read feet.
     pub in_feet: bool,
 }
@@ -126,7 +128,26 @@ impl BlockKeys {
             planting: self.planting.overruled_by(&other.planting),
             plantings,
             missing,
+            outline_origin: self.outline_origin.overruled_by(&other.outline_origin),
             in_feet: self.in_feet || other.in_feet,
+        }
+    }
+}
+
+/// Where an outline comes from, as far as its file says.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct OutlineOrigin {
+    /// What it was measured or drawn with, in the grower's words.
+    pub source: Option<String>,
+    /// How far its corners may be off.
+    pub accuracy: Option<Metres>,
+}
+
+impl OutlineOrigin {
+    fn overruled_by(&self, other: &Self) -> Self {
+        Self {
+            source: other.source.clone().or_else(|| self.source.clone()),
+            accuracy: other.accuracy.or(self.accuracy),
         }
     }
 }

@@ -16,18 +16,20 @@ mod on_terrain;
 mod place;
 mod plane;
 mod row_axes;
+mod stake_grid;
 mod terrain;
 mod turned;
 
 pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;
+pub use stake_grid::{StakeGrid, stake_grid};
 pub use terrain::{RowTerrain, Terrain, TerrainFacts};
 
 use geo::{LineString, MultiPolygon, Polygon};
 
 use crate::{
-    block::{Control, ListedRow, North},
+    block::{Control, ListedRow, North, OutlineOrigin},
     names::BlockName,
     settings::{PlantingRules, RowRules},
     units::{Degrees, Metres},
@@ -79,6 +81,8 @@ pub struct Site {
     /// The outline, `x` along and `y` across the rows, metres; outer rings counter-clockwise on these
     /// axes.
     pub outline: MultiPolygon<f64>,
+    /// Where the outline comes from.
+    pub outline_origin: OutlineOrigin,
     /// Ground that is not planted.
     pub keep_outs: Vec<SiteKeepOut>,
     /// Rows that stand, as surveyed: those with a number, by number and then along.

@@ -45,6 +45,7 @@ pub fn place_block(
     let site = Site {
         name: block.name.clone(),
         outline: frame.shape_to_rows(&block.outline).orient(Direction::Default),
+        outline_origin: block.keys.outline_origin.clone(),
         keep_outs: keep_outs(block, &frame, &rules),
         standing_rows,
         row_line: block

@@ -26,6 +26,22 @@ pub enum GeodesyError {
         /// Northing, or latitude.
         y: f64,
     },
+    /// A grid whose numbers grow neither eastward nor northward.
+    #[error("{crs} counts {ways}, not east and north")]
+    OtherAxes {
+        /// The grid.
+        crs: String,
+        /// Which ways it counts.
+        ways: String,
+    },
+    /// A grid in a unit that no receiver's list of units has.
+    #[error("{crs} counts in a unit called `{unit}`")]
+    OtherUnit {
+        /// The grid.
+        crs: String,
+        /// Its unit.
+        unit: String,
+    },
     /// A date outside the years of the magnetic model.
     #[error(
         "the magnetic declination on {date} is not known: the model holds from {first} to {last}"
@@ -67,6 +83,12 @@ impl GeodesyError {
             Self::UnknownSystem(_) => "pass the grid of its numbers with --crs EPSG:n",
             Self::NotProjected(_) => "name the projected grid that the numbers are in",
             Self::OffGrid { .. } => "check the zone, and that easting comes before northing",
+            Self::OtherAxes { .. } => {
+                "name a grid that counts east and north, or leave --crs out: UTM is used then"
+            }
+            Self::OtherUnit { .. } => {
+                "name a grid in metres or feet, or leave --crs out: UTM is used then"
+            }
             Self::OutsideMagneticModel { .. } => {
                 "give the bearing from true north, with \"north\": \"true\""
             }

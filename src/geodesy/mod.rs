@@ -7,6 +7,7 @@
 
 mod ellipsoid;
 mod error;
+mod grid_facts;
 mod north;
 mod proj_calls;
 mod sun;
@@ -14,6 +15,7 @@ mod transform;
 
 pub use ellipsoid::{area_m2, azimuth, destination, distance};
 pub use error::GeodesyError;
+pub use grid_facts::{GridFactors, GridFacts, GridUnit, utm_zone};
 pub use north::{CompassCaution, Declination, convergence, declination};
 pub use proj_calls::Accuracy;
 pub use sun::{SUN_YEARS, SunPath};

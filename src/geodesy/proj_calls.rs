@@ -16,7 +16,9 @@ use proj_sys::{
     PJ_TYPE_PJ_TYPE_GEOGRAPHIC_3D_CRS, PJ_TYPE_PJ_TYPE_PROJECTED_CRS, proj_context_create,
     proj_context_destroy, proj_coordoperation_get_accuracy,
     proj_coordoperation_has_ballpark_transformation, proj_create, proj_create_crs_to_crs,
-    proj_crs_info_list_destroy, proj_destroy, proj_errno, proj_factors,
+    proj_crs_get_coordinate_system, proj_crs_get_datum, proj_crs_get_datum_ensemble,
+    proj_crs_info_list_destroy, proj_cs_get_axis_info, proj_datum_ensemble_get_accuracy,
+    proj_destroy, proj_dynamic_datum_get_frame_reference_epoch, proj_errno, proj_factors,
     proj_get_crs_info_list_from_database, proj_get_crs_list_parameters_create,
     proj_get_crs_list_parameters_destroy, proj_get_id_auth_name, proj_get_id_code, proj_get_name,
     proj_get_type, proj_identify, proj_int_list_destroy, proj_list_destroy, proj_list_get,
@@ -34,6 +36,34 @@ pub(super) struct Factors {
     pub(super) convergence: Degrees,
     /// Length on the plane over length on the ellipsoid, along the meridian.
     pub(super) scale: f64,
+    /// The same along the parallel: differs only on a plane that is not conformal.
+    pub(super) scale_along_parallel: f64,
+}
+
+/// What the register says of a projected grid.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Registered {
+    /// Its name, such as `WGS 84 / UTM zone 33N`.
+    pub(super) name: String,
+    /// The name of its datum.
+    pub(super) datum: String,
+    /// The year that the datum's coordinates hold for, of a datum that moves with the ground.
+    pub(super) epoch: Option<f64>,
+    /// Metres by which the frames of a datum that is a family of frames differ.
+    pub(super) family_m: Option<f64>,
+    /// Its two axes.
+    pub(super) axes: [Axis; 2],
+}
+
+/// An axis of a grid.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Axis {
+    /// Which way it counts: `east`, `north`, `west`, `south`.
+    pub(super) direction: String,
+    /// The name of its unit.
+    pub(super) unit: String,
+    /// Metres in its unit.
+    pub(super) metres: f64,
 }
 
 /// How well two coordinate systems are tied to each other at a place.
@@ -69,12 +99,80 @@ pub(super) fn factors(definition: &str, at: LonLat) -> Option<Factors> {
     (sound && scale > 0.0).then(|| Factors {
         convergence: Degrees::from_radians(factors.meridian_convergence),
         scale,
+        scale_along_parallel: factors.parallel_scale,
     })
 }
 
-/// How well `from` and `to` are tied at the place that is `(x, y)` in `from`, easting or longitude
-/// first.
-pub(super) fn accuracy(from: &str, to: &str, (x, y): (f64, f64)) -> Option<Accuracy> {
+/// What the register says of a grid: names, datum and axes.
+pub(super) fn registered(code: &str) -> Option<Registered> {
+    let context = Context::new()?;
+    let code = CString::new(code).ok()?;
+    // SAFETY: both pointers are alive; a failure is a null, which `Object::new` refuses.
+    let grid = Object::new(unsafe { proj_create(context.0, code.as_ptr()) })?;
+    // SAFETY: context and object are alive; an object of another kind gives a null.
+    let system = Object::new(unsafe { proj_crs_get_coordinate_system(context.0, grid.0) })?;
+    let axes = [axis(&context, &system, 0)?, axis(&context, &system, 1)?];
+    // SAFETY: as above; a grid has one of the two, for the other comes a null.
+    let (datum, family) = unsafe {
+        (
+            Object::new(proj_crs_get_datum(context.0, grid.0)),
+            Object::new(proj_crs_get_datum_ensemble(context.0, grid.0)),
+        )
+    };
+    // SAFETY: the objects are alive and of the right kind; a datum that does not move gives −1.
+    let (epoch, family_m) = unsafe {
+        (
+            datum.as_ref().map(|d| proj_dynamic_datum_get_frame_reference_epoch(context.0, d.0)),
+            family.as_ref().map(|f| proj_datum_ensemble_get_accuracy(context.0, f.0)),
+        )
+    };
+    Some(Registered {
+        name: name(&grid)?,
+        datum: datum.as_ref().or(family.as_ref()).and_then(name)?,
+        epoch: epoch.filter(|year| *year > 0.0),
+        family_m: family_m.filter(|metres| *metres > 0.0),
+        axes,
+    })
+}
+
+fn axis(context: &Context, system: &Object, index: i32) -> Option<Axis> {
+    let (mut direction, mut unit) = (ptr::null(), ptr::null());
+    let mut metres = 0.0;
+    let unasked = ptr::null_mut::<*const c_char>();
+    // SAFETY: context and object are alive; what is not asked for is null; texts belong to the
+    // object and are copied before it goes.
+    let found = unsafe {
+        proj_cs_get_axis_info(
+            context.0,
+            system.0,
+            index,
+            unasked,
+            unasked,
+            &raw mut direction,
+            &raw mut metres,
+            &raw mut unit,
+            unasked,
+            unasked,
+        )
+    };
+    let axis = || Some(Axis { direction: text(direction)?, unit: text(unit)?, metres });
+    (found != 0).then(axis).flatten()
+}
+
+fn name(object: &Object) -> Option<String> {
+    // SAFETY: the object is alive; the text belongs to it and is copied at once.
+    text(unsafe { proj_get_name(object.0) })
+}
+
+/// A copy of a text that PROJ owns and that is still there.
+fn text(pointer: *const c_char) -> Option<String> {
+    // SAFETY: not null, and PROJ ends its texts with a zero.
+    (!pointer.is_null()).then(|| unsafe { CStr::from_ptr(pointer) }.to_string_lossy().into_owned())
+}
+
+/// How `from` and `to` are tied at the place that is `(x, y)` in `from`, easting or longitude first:
+/// how well, and the name of the way that PROJ takes there.
+pub(super) fn tie(from: &str, to: &str, (x, y): (f64, f64)) -> Option<(Accuracy, String)> {
     let context = Context::new()?;
     let (from, to) = (CString::new(from).ok()?, CString::new(to).ok()?);
     // SAFETY: all pointers are alive, a null area means the whole earth, and the results are
@@ -96,7 +194,8 @@ pub(super) fn accuracy(from: &str, to: &str, (x, y): (f64, f64)) -> Option<Accur
             proj_coordoperation_has_ballpark_transformation(context.0, last.0),
         )
     };
-    Some(Accuracy { metres: (metres >= 0.0).then_some(metres), ballpark: ballpark != 0 })
+    let accuracy = Accuracy { metres: (metres >= 0.0).then_some(metres), ballpark: ballpark != 0 };
+    Some((accuracy, name(&last).unwrap_or_default()))
 }
 
 /// What a coordinate system is called.
@@ -258,6 +357,9 @@ mod tests {
         assert_eq!(factors("EPSG:999999", at), None);
         assert_eq!(factors("no\0name", at), None);
         assert_eq!(factors("EPSG:4326", at), None);
-        assert_eq!(accuracy("EPSG:999999", "EPSG:4326", (0.0, 0.0)), None);
+        assert_eq!(tie("EPSG:999999", "EPSG:4326", (0.0, 0.0)), None);
+        assert_eq!(registered("EPSG:999999"), None);
+        // A vertical system has one axis.
+        assert_eq!(registered("EPSG:5773"), None);
     }
 }

@@ -199,8 +199,13 @@ impl GridTransform {
 
     /// How well the grid is tied to WGS84 at a place.
     pub fn accuracy_at(&self, at: LonLat) -> Accuracy {
-        proj_calls::accuracy(WGS84, &self.definition, (at.lon(), at.lat()))
-            .unwrap_or(Accuracy { metres: None, ballpark: true })
+        self.tie_at(at).0
+    }
+
+    /// How well the grid is tied to WGS84 at a place, and the name of the way that PROJ takes.
+    pub fn tie_at(&self, at: LonLat) -> (Accuracy, String) {
+        proj_calls::tie(WGS84, &self.definition, (at.lon(), at.lat()))
+            .unwrap_or((Accuracy { metres: None, ballpark: true }, String::new()))
     }
 
     fn middle(&self) -> LonLat {

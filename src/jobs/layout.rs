@@ -4,13 +4,17 @@ use super::{
     deliver::{self, Made},
     prepare,
     record::{self, Told},
+    stakes,
 };
 use crate::{
     error::Error,
+    finding::{Finding, Findings, Place},
+    frame::StakeGrid,
     jobs::{Call, Ground, Report, report::BlockReport},
+    layout::{Materials, materials},
     picture::{PlanNotes, Scene, planting_plan, to_pdf, to_png},
     read::Inputs,
-    write::{Wanted, geojson::geojson, properties, run_record::Totals},
+    write::{Wanted, csv::csv, geojson::geojson, properties, run_record::Totals},
 };
 
 /// The files that `layout` writes for a block.
@@ -24,6 +28,12 @@ pub const FILES: &[&str] = &[
     "block.gpkg",
     "plan.png",
     "plan.pdf",
+    "materials.csv",
+    stakes::FILES[0],
+    stakes::FILES[1],
+    stakes::FILES[2],
+    stakes::FILES[3],
+    stakes::FILES[4],
     "run.json",
 ];
 
@@ -41,10 +51,18 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         report.notice(&ground.findings);
         report.blocks.push(BlockReport::of(ground, folder, prepare::units(call, &ground.block)));
     }
+    let (grids, notes) = stakes::grids(call, &grounds, &wanted)?;
+    report.notice(&notes);
     prepare::strict(call, &report)?;
-    report.files =
-        deliver::deliver(call, &folders, |at| files(call, &inputs, &grounds[at], &wanted))?;
+    report.files = deliver::deliver(call, &folders, |at| {
+        let block = Planted { ground: &grounds[at], grid: grids[at].as_ref() };
+        files(call, &inputs, &block, &wanted)
+    })?;
     report.dry_run = call.output.dry_run;
+    report.notice(&not_made(&report, &wanted));
+    report.next.push(
+        "read stakeout-readme.txt and visit both check points before any stake is set".to_owned(),
+    );
     report.next.push(
         "print plan.pdf at 100 % and look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
          commands, so that ids never move"
@@ -53,29 +71,58 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
     Ok(report)
 }
 
+/// Files that were asked for by a name that none has.
+fn not_made(report: &Report, wanted: &Wanted) -> Findings {
+    let name = |file: &str| file.rsplit('/').next().unwrap_or(file).to_owned();
+    let made: Vec<String> = report.files.iter().map(|file| name(&file.file)).collect();
+    let made: Vec<&str> = made.iter().map(String::as_str).collect();
+    let told = |name: &str| {
+        Finding::warning(Place::field("--write"), format!("no block has a file called `{name}`"))
+            .because("grid, unit and number of files follow from the block and the options")
+            .mend("ask by pattern, such as stakeout-*.csv")
+    };
+    wanted.not_among(&made).into_iter().map(told).collect()
+}
+
+/// A block with the grid that it is staked out in.
+struct Planted<'a> {
+    ground: &'a Ground,
+    grid: Option<&'a StakeGrid>,
+}
+
 /// The wanted files of one block, the run record among them.
-fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Result<Made, Error> {
+fn files(
+    call: &Call,
+    inputs: &Inputs,
+    block: &Planted<'_>,
+    wanted: &Wanted,
+) -> Result<Made, Error> {
+    let ground = block.ground;
     let (site, layout) = (&ground.site, &ground.layout);
     let units = prepare::units(call, &ground.block);
+    let materials = materials(layout, &site.rules, &site.plantings, &call.settings.materials());
+    let elsewhere = |name: &str| name == record::NAME || stakes::FILES.contains(&name);
     let mut made = Made::new();
     let plan = drawn(call, ground, wanted)?;
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
+    for name in FILES.iter().filter(|name| !elsewhere(name) && wanted.wants(name)) {
         let bytes = match *name {
             "block-standing.geojson" => geojson(&properties::block_standing(site, layout, units)),
             "rows.geojson" => geojson(&properties::rows(site, layout)),
             "vines.geojson" => geojson(&properties::planted_vines(site, layout)),
             "posts.geojson" => geojson(&properties::posts(site, layout)),
-            "layout.json" => properties::layout_json(site, layout)?,
             "block.kmz" => properties::planting_kmz(site, layout, units)?,
             "block.gpkg" => properties::planting_gpkg(site, layout)?,
             "plan.png" => plan.as_ref().map_or_else(no_plan, to_png)?,
             "plan.pdf" => plan
                 .as_ref()
                 .map_or_else(no_plan, |plan| to_pdf(std::slice::from_ref(plan), &plan.title))?,
+            "layout.json" => properties::layout_json(site, layout, &materials)?,
+            "materials.csv" => csv(&properties::materials_table(&materials, units)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));
     }
+    made.extend(stakes::files(call, ground, block.grid, wanted)?);
     let told = Told {
         command: "layout",
         site,

@@ -19,6 +19,7 @@ mod prepare;
 mod record;
 pub mod report;
 pub mod sample;
+mod stakes;
 pub mod thin;
 mod thin_files;
 
@@ -37,6 +38,7 @@ use crate::{
 
 pub use prepare::Ground;
 pub use report::Report;
+pub use stakes::StakeOptions;
 
 /// Everything that a command was asked.
 #[derive(Debug, Clone, Default)]
@@ -51,6 +53,8 @@ pub struct Call {
     pub sampling: SamplingOptions,
     /// How the thinning is estimated and planned.
     pub thinning: ThinningOptions,
+    /// How a new planting is staked out.
+    pub stakes: StakeOptions,
     /// Where and what is written.
     pub output: OutputOptions,
     /// Units of what people read; by the block's own spacings when unsaid.

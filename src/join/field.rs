@@ -75,6 +75,7 @@ fn site() -> Site {
         name: "North".parse().unwrap(),
         frame,
         outline,
+        outline_origin: crate::block::OutlineOrigin::default(),
         keep_outs: Vec::new(),
         standing_rows: Vec::new(),
         row_line: None,

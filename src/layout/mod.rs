@@ -8,10 +8,12 @@
 //! row, and every place is finite, in metres along and across the rows.
 
 mod along;
+mod check_points;
 mod clearance;
 pub mod compare;
 mod lines;
 mod listed;
+mod materials;
 mod most_vines;
 mod numbering;
 mod offset;
@@ -20,15 +22,18 @@ mod pieces;
 mod planned;
 mod quantities;
 mod relief;
+mod short_names;
 mod slope_told;
+mod stakes;
 mod standing;
 mod strand;
 mod tape;
+mod tape_checks;
 mod told;
 
 use std::ops::Range;
 
-use geo::{LineString, MultiPolygon};
+use geo::{Coord, Distance, Euclidean, Line, LineString, MultiPolygon, Point};
 
 use self::{pieces::Ground, planned::StrandsByRow};
 use crate::{
@@ -38,10 +43,16 @@ use crate::{
     frame::{RowPoint, RowTerrain, Site, SiteKeepOut, StandingRow},
     names::{BlockName, IdDigits, PieceLetter},
     settings::RowRules,
+    units::Metres,
 };
 
+pub use check_points::{CheckPoint, check_points};
+pub use materials::{Amount, MATERIALS_CAUTION, Material, Materials, materials, wire_m};
 pub use quantities::Quantities;
 pub use relief::Relief;
+pub use short_names::SHORT_NAME;
+pub use stakes::{Stake, StakeChoice, StakeKind, Stakes, stakes};
+pub use tape_checks::{AcrossCheck, TapeCheck, across_checks, tape_checks};
 
 /// The rows, vines, posts and panels of a block.
 #[derive(Debug, Clone)]
@@ -101,6 +112,15 @@ impl Piece {
     /// Metres from end post to end post along the ground; level where its heights are not known.
     pub fn ground_length_m(&self) -> f64 {
         self.relief.map_or(self.length_m, |relief| relief.length_m)
+    }
+
+    /// How far its line leaves the straight way between its ends; 0 for a row that does not bend.
+    pub fn bend(&self) -> Metres {
+        let ends = self.path.0.first().zip(self.path.0.last());
+        let Some((&first, &last)) = ends else { return Metres::default() };
+        let straight = Line::new(first, last);
+        let off = |corner: &Coord<f64>| Euclidean.distance(&straight, &Point::from(*corner));
+        Metres::new(self.path.coords().map(off).fold(0.0, f64::max))
     }
 }
 
@@ -275,7 +295,7 @@ mod tests {
     use crate::{
         block::{North, RowAnchor, RowsTo, ShortestRow, VineOne, VinePattern},
         finding::Severity,
-        units::{Degrees, Metres},
+        units::Degrees,
     };
 
     pub(super) fn rules() -> RowRules {

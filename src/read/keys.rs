@@ -133,6 +133,16 @@ pub const KEYS: &[Key] = &[
         set: |t, k| put(&mut k.vine_1, word(t, VINE_ONES)),
     },
     Key {
+        name: "outline_source",
+        help: "where the outline comes from, such as \"aerial photograph of 2025\"",
+        set: |t, k| put(&mut k.outline_origin.source, free_text(t)),
+    },
+    Key {
+        name: "outline_accuracy",
+        help: "how far corners of the outline may be off, such as \"2 cm\" or \"3 m\"",
+        set: |t, k| put(&mut k.outline_origin.accuracy, parsed(t)),
+    },
+    Key {
         name: "cultivar",
         help: "what grows",
         set: |t, k| put(&mut k.planting.cultivar, free_text(t)),

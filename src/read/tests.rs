@@ -76,7 +76,8 @@ const ALL_KEYS: &str = r#"{
   "anchor_gap": "2 m", "side_margin": 3, "row_anchor": "most-vines", "vine_pattern": "staggered",
   "end_gap": "50cm", "vines_per_panel": 4, "first_panel_vines": 3, "shortest_row": "5 vines",
   "shortest_gap": "4 m", "elevation": 120, "ground_spacing": true, "rows_to": "left", "first_row": 7,
-  "vine_1": "serpentine", "cultivar": "Pinot noir", "type": "vinifera", "training": "cane",
+  "vine_1": "serpentine", "outline_source": "walked", "outline_accuracy": "2 cm",
+  "cultivar": "Pinot noir", "type": "vinifera", "training": "cane",
   "curtains": 2, "planted": 2021, "target": "3-5 per ft",
   "plantings": [{"rows": "odd", "cultivar": "Rondo", "type": "hybrid"}],
   "missing": ["R007V003", "r8v1"]
@@ -105,6 +106,8 @@ fn every_key_of_a_block_is_read() {
     assert_eq!(keys.ground_spacing, Some(true));
     assert_eq!((keys.elevation, keys.first_row), (Some(Metres::new(120.0)), Some(7)));
     assert_eq!((keys.rows_to, keys.vine_1), (Some(RowsTo::Left), Some(VineOne::Serpentine)));
+    let origin = (keys.outline_origin.source.as_deref(), keys.outline_origin.accuracy);
+    assert_eq!(origin, (Some("walked"), Some(Metres::new(0.02))));
     let planting = &keys.planting;
     assert_eq!(planting.cultivar.as_deref(), Some("Pinot noir"));
     assert_eq!((planting.vine_type, planting.curtains), (Some(VineType::Vinifera), Some(2)));

@@ -15,6 +15,7 @@ pub struct Setting {
 
 const JUDGEMENT: &str = "our judgement";
 const PRACTICE: &str = "common practice, no source";
+const YOURS: &str = "yours; without it no cost is reckoned";
 
 const fn setting(
     key: &'static str,
@@ -109,6 +110,50 @@ pub const TABLE: &[Setting] = &[
         "the sun within so many degrees of the line of a row grazes both its sides",
         JUDGEMENT,
     ),
+    setting(
+        "materials.spare_share",
+        "0.03",
+        "vines ordered above the places, as a share of them",
+        JUDGEMENT,
+    ),
+    setting(
+        "materials.wires",
+        "by training",
+        "wires along a row: a number, or by training: one of the next three",
+        JUDGEMENT,
+    ),
+    setting(
+        "materials.wires_upward",
+        "6",
+        "wires where shoots are trained upward, or nothing is said",
+        "5 to 7: Domoto, Iowa State University 2002",
+    ),
+    setting(
+        "materials.wires_high_cordon",
+        "2",
+        "wires of a high cordon, high wire or Kniffin",
+        "1 to 3: Domoto, Iowa State University 2002",
+    ),
+    setting(
+        "materials.wires_two_curtains",
+        "4",
+        "wires of two curtains",
+        "3 to 4: Domoto, Iowa State University 2002",
+    ),
+    setting("materials.tie", "0.5 m", "wire for tying, at each end of each wire", JUDGEMENT),
+    setting(
+        "materials.drip_spare_share",
+        "0.03",
+        "drip line above the length of the rows, as a share of it",
+        JUDGEMENT,
+    ),
+    setting("prices.currency", "", "currency of the prices below, such as EUR", YOURS),
+    setting("prices.vine", "", "price of a vine", YOURS),
+    setting("prices.end_post", "", "price of an end post", YOURS),
+    setting("prices.line_post", "", "price of a line post", YOURS),
+    setting("prices.anchor", "", "price of an anchor", YOURS),
+    setting("prices.wire_per_m", "", "price of a metre of wire", YOURS),
+    setting("prices.drip_per_m", "", "price of a metre of drip line", YOURS),
     setting(
         "join.doubtful_canopy_ratio",
         "3",

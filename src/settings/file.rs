@@ -9,10 +9,10 @@ use crate::{
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
     settings::{
-        CompareSettings, EstimateSettings, JoinSettings, PlanSettings, SampleSettings, TABLE,
-        ZoneSettings,
+        CompareSettings, EstimateSettings, JoinSettings, MaterialSettings, PlanSettings, Prices,
+        SampleSettings, TABLE, Wires, ZoneSettings,
     },
-    units::{Degrees, Metres, PerMetre, TargetRange},
+    units::{Degrees, Metres, PerMetre, TargetRange, plain_number},
 };
 
 /// Every setting with its value: the defaults, overruled by a file.
@@ -91,6 +91,7 @@ impl Settings {
         reader.zones();
         reader.plan();
         reader.layout();
+        reader.materials();
         reader.compare();
     }
 
@@ -127,6 +128,11 @@ impl Settings {
     /// What comparing bearings needs.
     pub fn compare(&self) -> CompareSettings {
         Reader { settings: self, findings: &mut Findings::none() }.compare()
+    }
+
+    /// What the list of materials needs.
+    pub fn materials(&self) -> MaterialSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.materials()
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -223,6 +229,49 @@ impl Reader<'_> {
                 |angle: &Degrees| (1.0..=45.0).contains(&angle.degrees()),
             ),
         }
+    }
+
+    fn materials(&mut self) -> MaterialSettings {
+        MaterialSettings {
+            spare_share: self.below_one("materials.spare_share"),
+            wires: self
+                .read::<Wires>("materials.wires", "a whole number, or by training", |_| true),
+            wires_upward: self.at_least_one("materials.wires_upward"),
+            wires_high_cordon: self.at_least_one("materials.wires_high_cordon"),
+            wires_two_curtains: self.at_least_one("materials.wires_two_curtains"),
+            tie: self.read("materials.tie", "a length such as \"0.5 m\"", |tie: &Metres| {
+                (0.0..=20.0).contains(&tie.metres())
+            }),
+            drip_spare_share: self.below_one("materials.drip_spare_share"),
+            prices: self.prices(),
+        }
+    }
+
+    fn prices(&mut self) -> Prices {
+        let currency: String = self.read("prices.currency", "a text such as EUR", |_| true);
+        Prices {
+            currency: Some(currency.trim().to_owned()).filter(|text| !text.is_empty()),
+            vine: self.price("prices.vine"),
+            end_post: self.price("prices.end_post"),
+            line_post: self.price("prices.line_post"),
+            anchor: self.price("prices.anchor"),
+            wire_per_m: self.price("prices.wire_per_m"),
+            drip_per_m: self.price("prices.drip_per_m"),
+        }
+    }
+
+    /// A price, or none where the text is empty.
+    fn price(&mut self, key: &str) -> Option<f64> {
+        let sound = |text: &String| {
+            let price = plain_number(text.trim());
+            text.trim().is_empty() || price.is_some_and(|price| price >= 0.0)
+        };
+        let text: String = self.read(key, "a number of 0 or more, such as 4.20", sound);
+        plain_number(text.trim())
+    }
+
+    fn below_one(&mut self, key: &str) -> f64 {
+        self.read(key, "a share from 0 to 1, such as 0.03", |value| (0.0..=1.0).contains(value))
     }
 
     fn join(&mut self) -> JoinSettings {
@@ -371,5 +420,23 @@ mod tests {
         let message = Settings::from_text(text, "s.toml").unwrap_err().to_string();
         assert!(message.contains("did you mean `plan.margin`"), "{message}");
         assert!(message.contains("plan.sure") && message.contains("zones.most"), "{message}");
+    }
+
+    #[test]
+    fn a_price_stands_only_where_it_is_given() {
+        let text = "[prices]\nvine = 4.2\nanchor = \"7,50\"\ncurrency = \"EUR\"\n\
+                    [materials]\nwires = 3\n";
+        let settings = Settings::from_text(text, "s.toml").unwrap().materials();
+        assert_eq!(settings.wires, Wires::Number(3));
+        let Prices { vine, anchor, end_post, currency, .. } = settings.prices;
+        assert_eq!((vine, anchor, end_post), (Some(4.2), Some(7.5), None));
+        assert_eq!(currency.as_deref(), Some("EUR"));
+        let defaults = Settings::default().materials();
+        assert_eq!((defaults.prices, defaults.wires), (Prices::default(), Wires::ByTraining));
+        let wrong = "[prices]\nvine = -1\nend_post = \"much\"\n[materials]\nwires = 0\ntie = \"x\"\n\
+                     spare_share = 3\n";
+        let message = Settings::from_text(wrong, "s.toml").unwrap_err().to_string();
+        let keys = ["prices.vine", "end_post", "materials.wires", "materials.tie", "spare_share"];
+        assert!(keys.iter().all(|key| message.contains(key)), "{message}");
     }
 }

@@ -8,7 +8,7 @@ mod defaults;
 mod file;
 mod rules;
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, str::FromStr};
 
 use jiff::civil::Date;
 
@@ -148,6 +148,67 @@ pub struct CompareSettings {
     pub short_piece: Metres,
     /// The sun grazes both sides of a row when its direction is within this of the row's line.
     pub grazing: Degrees,
+}
+
+/// What the list of materials needs to know.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MaterialSettings {
+    /// Vines ordered above the places, as a share of them.
+    pub spare_share: f64,
+    /// Wires along a row.
+    pub wires: Wires,
+    /// Wires where shoots are trained upward.
+    pub wires_upward: u32,
+    /// Wires of a high cordon.
+    pub wires_high_cordon: u32,
+    /// Wires of two curtains.
+    pub wires_two_curtains: u32,
+    /// Wire for tying, at each end of each wire.
+    pub tie: Metres,
+    /// Drip line above the length of the rows, as a share of it.
+    pub drip_spare_share: f64,
+    /// What the grower pays.
+    pub prices: Prices,
+}
+
+/// Wires along a row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wires {
+    /// As many as the training takes.
+    ByTraining,
+    /// So many.
+    Number(u32),
+}
+
+impl FromStr for Wires {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.trim().parse::<u32>() {
+            _ if text.trim().replace('-', " ") == "by training" => Ok(Self::ByTraining),
+            Ok(wires) if (1..=30).contains(&wires) => Ok(Self::Number(wires)),
+            _ => Err("write a number from 1 to 30, or by training".to_owned()),
+        }
+    }
+}
+
+/// What the grower pays, each in the same currency; nothing is assumed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Prices {
+    /// The currency.
+    pub currency: Option<String>,
+    /// A vine.
+    pub vine: Option<f64>,
+    /// An end post.
+    pub end_post: Option<f64>,
+    /// A line post.
+    pub line_post: Option<f64>,
+    /// An anchor.
+    pub anchor: Option<f64>,
+    /// A metre of wire.
+    pub wire_per_m: Option<f64>,
+    /// A metre of drip line.
+    pub drip_per_m: Option<f64>,
 }
 
 /// What joining records to places needs to know.

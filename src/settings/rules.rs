@@ -131,6 +131,7 @@ impl Checker<'_> {
             ("side_margin", keys.side_margin),
             ("end_gap", keys.end_gap),
             ("shortest_gap", keys.shortest_gap),
+            ("outline_accuracy", keys.outline_origin.accuracy),
         ];
         for (key, length) in lengths {
             if let Some(length) = length {

@@ -197,7 +197,7 @@ fn holding(name: &str, children: Vec<Element>) -> Element {
 }
 
 /// Without the characters that XML 1.0 cannot hold; the writer escapes the others.
-fn xml_text(text: &str) -> String {
+pub(crate) fn xml_text(text: &str) -> String {
     let allowed = |c: &char| {
         matches!(c, '\t' | '\n') || (!c.is_control() && !matches!(c, '\u{fffe}' | '\u{ffff}'))
     };

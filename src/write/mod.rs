@@ -18,6 +18,7 @@ pub mod files;
 pub mod geojson;
 pub mod geopackage;
 pub mod geotiff;
+pub mod gpx;
 pub mod kml;
 pub mod layers;
 pub mod properties;

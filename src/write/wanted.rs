@@ -59,6 +59,13 @@ impl Wanted {
         self.0.as_ref().is_none_or(named)
     }
 
+    /// The names that were asked for and that no file of these has: a grid or a number may be
+    /// another one.
+    pub fn not_among<'a>(&'a self, made: &[&str]) -> Vec<&'a str> {
+        let asked = self.0.iter().flatten().map(String::as_str);
+        asked.filter(|asked| !made.iter().any(|name| matches(asked, name))).collect()
+    }
+
     /// True when any of these files is to be written: for stages that several files need.
     pub fn wants_any(&self, names: &[&str]) -> bool {
         names.iter().any(|name| self.wants(name))
@@ -111,6 +118,9 @@ mod tests {
         assert!(by_pattern.wants("stakeout-01.gpx") && by_pattern.wants_like("stakeout-*.gpx"));
         assert!(by_name.wants("stakeout-02.gpx") && !by_name.wants("stakeout-01.gpx"));
         assert!(by_name.wants_like("stakeout-*.gpx") && !by_name.wants("rows.geojson"));
+        assert_eq!(by_name.not_among(&["stakeout-01.gpx", "run.json"]), ["stakeout-02.gpx"]);
+        assert!(by_pattern.not_among(&["stakeout-01.gpx"]).is_empty());
+        assert!(Wanted::all().not_among(&[]).is_empty());
         assert!(Wanted::parse("stakeout-01.csv", known).is_err());
     }
 

@@ -100,6 +100,16 @@ fn programs_of_others_read_every_geojson_file() {
 }
 
 #[test]
+fn programs_of_others_read_stakes_and_guidance_lines() {
+    for (folder, _) in written_by("layout") {
+        for name in ["stakeout-01.gpx", "guidance-ab.kml", "guidance-ab.geojson"] {
+            let path = folder.join(name);
+            judge("ogrinfo", &["-q", "-al", "-so", path.to_str().expect("a plain path")]);
+        }
+    }
+}
+
+#[test]
 fn the_map_for_globes_is_valid_kml_and_begins_with_its_document() {
     let maps = [("thin", "map.kmz"), ("layout", "block.kmz")];
     let maps = maps.iter().flat_map(|(command, map)| {

@@ -4,8 +4,10 @@ use std::path::PathBuf;
 
 use catchwire::{
     jobs::Neighbours,
+    layout::StakeChoice,
     maths::covariance::CovarianceModel,
     units::{Degrees, Metres},
+    write::properties::PointOrder,
 };
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -37,7 +39,7 @@ pub(crate) struct Cli {
 pub(crate) enum Command {
     /// Read every input, report all that is wrong and what would be done; writes nothing.
     Check(Job),
-    /// Rows, vines and posts from an outline, a bearing and spacings.
+    /// Rows, vines, posts, materials and stakes from an outline, a bearing and spacings.
     Layout(Job),
     /// Choose what to count, in walking order, with a sheet to fill in.
     Sample(SampleJob),
@@ -71,6 +73,8 @@ pub(crate) struct Job {
     pub(crate) dem: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) reading: Reading,
+    #[command(flatten)]
+    pub(crate) staking: Staking,
     #[command(flatten)]
     pub(crate) thinning: Thinning,
     #[command(flatten)]
@@ -168,7 +172,7 @@ pub(crate) struct Reading {
     /// Settings file (see `catchwire settings`).
     #[arg(long, value_name = "FILE.toml")]
     pub(crate) settings: Option<PathBuf>,
-    /// The projected grid of the inputs, and of grid bearings.
+    /// The projected grid of the inputs, of grid bearings and of stake-out tables.
     #[arg(long, value_name = "EPSG:n")]
     pub(crate) crs: Option<String>,
     /// The files name latitude before longitude.
@@ -183,6 +187,22 @@ pub(crate) struct Reading {
     /// Doubts stop the job.
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// How a new planting is staked out.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Staking out (layout)")]
+pub(crate) struct Staking {
+    /// Columns of the stake-out table: pnezd, penzd, or llh for degrees.
+    #[arg(long, value_name = "pnezd|penzd|llh", default_value_t)]
+    pub(crate) order: PointOrder,
+    /// What is staked out.
+    #[arg(long, value_name = "row-ends|vines|posts", default_value_t)]
+    pub(crate) stake: StakeChoice,
+    /// Most points in a file of waypoints.
+    #[arg(long, value_name = "N", default_value_t = 500,
+        value_parser = clap::value_parser!(u32).range(3..=10_000_000))]
+    pub(crate) points_per_file: u32,
 }
 
 /// How the thinning is estimated and planned.

@@ -6,7 +6,7 @@ use catchwire::{
     block::{BlockKeys, North},
     error::Error,
     finding::{Finding, Place},
-    jobs::{BearingOptions, Call, OutputOptions, SamplingOptions, ThinningOptions},
+    jobs::{BearingOptions, Call, OutputOptions, SamplingOptions, StakeOptions, ThinningOptions},
     picture::Paper,
     read::{Request, text_of},
     sample::Unit,
@@ -15,7 +15,7 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, By, DemoArgs, Job, Output, SampleJob, Sheet, Thinning, Units, Writing,
+    Bearings, By, DemoArgs, Job, Output, SampleJob, Sheet, Staking, Thinning, Units, Writing,
 };
 
 /// The call of a job on a block file.
@@ -40,6 +40,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         sampling: SamplingOptions::default(),
         bearings: BearingOptions::default(),
         thinning: thinning(&job.thinning),
+        stakes: stakes(&job.staking),
         output: output(&job.writing),
         units: units(&job.output),
         options: options(job),
@@ -130,6 +131,14 @@ fn thinning(typed: &Thinning) -> ThinningOptions {
     }
 }
 
+fn stakes(typed: &Staking) -> StakeOptions {
+    StakeOptions {
+        order: typed.order,
+        choice: typed.stake,
+        points_per_file: usize::try_from(typed.points_per_file).unwrap_or(usize::MAX),
+    }
+}
+
 /// Where and what is written.
 pub(crate) fn output(typed: &Writing) -> OutputOptions {
     OutputOptions {
@@ -170,12 +179,18 @@ pub(crate) fn demo(typed: &DemoArgs) -> Call {
     }
 }
 
+/// A value that is not the usual one.
+fn typed<T: PartialEq + ToString + Copy>(value: T, usual: T) -> Option<String> {
+    (value != usual).then(|| value.to_string())
+}
+
 /// The options as typed that can change a result, for the run record; no paths.
 fn options(job: &Job) -> Vec<(String, String)> {
     let thinning = &job.thinning;
     let reading = &job.reading;
     let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
     let flag = |on: bool| on.then(|| "true".to_owned());
+    let (staking, usual) = (stakes(&job.staking), StakeOptions::default());
     let named = [
         ("crs", reading.crs.clone()),
         ("swap-axes", flag(reading.swap_axes)),
@@ -192,6 +207,9 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("no-count-noise", flag(thinning.no_count_noise)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
         ("paper", job.writing.paper.map(|sheet| paper(sheet).word().to_lowercase())),
+        ("order", typed(staking.order, usual.order)),
+        ("stake", typed(staking.choice, usual.choice)),
+        ("points-per-file", typed(staking.points_per_file, usual.points_per_file)),
         ("write", job.writing.write.clone()),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));

@@ -2,10 +2,11 @@
 
 use serde::Serialize;
 
+use super::materials::{MaterialLine, lines};
 use crate::{
     error::Error,
     frame::{Site, TerrainFacts},
-    layout::{Layout, Piece},
+    layout::{Layout, Materials, Piece, wire_m},
     write::{FrameRecord, layers::rounded, run_record::pretty},
 };
 
@@ -33,6 +34,7 @@ struct LayoutReport<'a> {
     left_out_pieces: Vec<LeftOutPiece>,
     /// Null without an elevation model.
     terrain: Option<TerrainReport<'a>>,
+    materials: Vec<MaterialLine>,
     frame: FrameRecord,
 }
 
@@ -62,7 +64,7 @@ struct LeftOutPiece {
 ///
 /// # Errors
 /// A fault of the program: a number that is not finite.
-pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
+pub fn layout_json(site: &Site, layout: &Layout, materials: &Materials) -> Result<Vec<u8>, Error> {
     let quantities = &layout.quantities;
     let [shortest, median, longest] = quantities.row_lengths_m;
     let millimetres = |length: f64| rounded(length, 3);
@@ -75,7 +77,7 @@ pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
         posts_line: quantities.posts_line,
         anchors: quantities.anchors,
         row_length_m: millimetres(quantities.row_length_m),
-        wire_m: millimetres(wire_m(site, layout)),
+        wire_m: millimetres(wire_m(layout, &site.rules)),
         planted_ha: rounded(quantities.planted_ha, 6),
         block_ha: rounded(quantities.block_ha, 6),
         vines_per_ha: rounded(quantities.vines_per_ha, 3),
@@ -85,13 +87,9 @@ pub fn layout_json(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
         least_clear_m: quantities.least_clear_m.map(millimetres),
         left_out_pieces: left_out(site, layout),
         terrain: site.terrain.as_ref().map(|terrain| terrain_report(terrain.facts(), layout)),
+        materials: lines(materials),
         frame: FrameRecord::of(&site.frame),
     })
-}
-
-fn wire_m(site: &Site, layout: &Layout) -> f64 {
-    let gaps = 2.0 * site.rules.anchor_gap.metres();
-    layout.pieces.iter().map(|piece| piece.ground_length_m() + gaps).sum()
 }
 
 fn terrain_report<'a>(facts: &'a TerrainFacts, layout: &Layout) -> TerrainReport<'a> {

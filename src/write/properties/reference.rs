@@ -2,7 +2,10 @@
 
 use std::fmt::Write;
 
-use super::{bearings, counts, outlines, panels, posts, rows, sample, standing, vines, zones};
+use super::{
+    bearings, counts, guidance, materials, outlines, panels, posts, rows, sample, standing, vines,
+    zones,
+};
 use crate::write::{Column, Kind};
 
 /// The files made of columns, each with its columns in order.
@@ -17,6 +20,8 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("sample.geojson", sample::columns()),
         ("block.gpkg: block", outlines::block_columns()),
         ("block.gpkg: keep_outs", outlines::keep_out_columns()),
+        ("materials.csv", materials::COLUMNS.to_vec()),
+        ("guidance-ab.geojson", guidance::columns()),
         ("block-standing.geojson", standing::COLUMNS.to_vec()),
         ("counts-joined.csv", counts::JOINED.to_vec()),
         ("unjoined.csv", counts::UNJOINED.to_vec()),

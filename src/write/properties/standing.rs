@@ -46,6 +46,8 @@ pub(super) const COLUMNS: &[Column] = &[
     column("rows_to", Kind::Text, "left where row numbers grow to the left of the bearing"),
     column("first_row", Kind::Integer, "number of the first row"),
     column("vine_1", Kind::Text, "from which end the grower counts, unless from the start"),
+    column("outline_source", Kind::Text, "where the outline comes from"),
+    column("outline_accuracy", Kind::Structure, "how far corners of the outline may be off"),
     column("cultivar", Kind::Text, "the cultivar"),
     column("type", Kind::Text, "vinifera, hybrid or native"),
     column("training", Kind::Text, "the training, in the grower's words"),
@@ -102,6 +104,9 @@ impl Standing<'_> {
             ("vine_1", vine_1(rules.vine_1).into()),
         ];
         properties.extend(self.clearances());
+        let origin = &site.outline_origin;
+        properties.push(("outline_source", origin.source.as_deref().into()));
+        properties.push(("outline_accuracy", origin.accuracy.map(|off| self.length(off)).into()));
         if let Some(planting) = site.plantings.all().first() {
             properties.extend(planting_keys(planting));
         }

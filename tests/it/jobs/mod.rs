@@ -3,4 +3,5 @@
 mod demo;
 mod layout;
 mod sample;
+mod stakes;
 mod thin;

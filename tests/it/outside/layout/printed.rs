@@ -1,6 +1,11 @@
 //! Layouts and densities that others have printed.
 
-use catchwire::{block::RowAnchor, layout::Layout, units::Metres};
+use catchwire::{
+    block::RowAnchor,
+    layout::{Amount, Layout, Materials, materials},
+    settings::{MaterialSettings, PlantingRules, Settings},
+    units::Metres,
+};
 
 use crate::laws::plots::{Field, rectangle};
 
@@ -27,6 +32,19 @@ fn lay(field: &Field) -> Layout {
     field.lay_out().unwrap().0
 }
 
+/// The materials of a layout, without spares.
+fn ordered(field: &Field, layout: &Layout) -> Materials {
+    let settings = MaterialSettings { spare_share: 0.0, ..Settings::default().materials() };
+    materials(layout, &field.rules, &PlantingRules::default(), &settings)
+}
+
+#[track_caller]
+fn number(materials: &Materials, item: &str) -> usize {
+    let line = materials.lines.iter().find(|line| line.item == item).expect("a line of it");
+    let (Amount::Pieces(number) | Amount::WholeMetres(number)) = line.amount;
+    number
+}
+
 #[test]
 fn nineteen_rows_of_210_feet_hold_399_vines_on_190_posts() {
     // University of New Hampshire, kiwiberry enterprise analysis
@@ -41,6 +59,11 @@ fn nineteen_rows_of_210_feet_hold_399_vines_on_190_posts() {
         assert_eq!(q.posts_end + q.posts_line, 152, "{anchor:?}");
         assert_eq!(q.posts_end + q.posts_line + q.anchors, 190, "{anchor:?}");
         assert!((q.row_length_m - 19.0 * 210.0 * FOOT).abs() < 1e-4);
+        let order = ordered(&field, &lay(&field));
+        let posts = ["end posts", "line posts", "anchors"].map(|item| number(&order, item));
+        assert_eq!((number(&order, "vines"), posts.iter().sum()), (399, 190));
+        // By hand: 6 wires × 19 rows × ((210 + 12) ft × 0.3048 + 2 × 0.5 m) = 7827.88 m.
+        assert_eq!(number(&order, "wire"), 7828);
     }
 }
 
@@ -50,6 +73,9 @@ fn a_module_of_84_by_84_feet_holds_252_vines() {
     // spaces; the product is 252.
     let layout = lay(&rows_of(12.0, 84.0, (7.0, 4.0), 0.0));
     assert_eq!((layout.rows.len(), layout.vines.len()), (12, 252));
+    let field = rows_of(12.0, 84.0, (7.0, 4.0), 0.0);
+    let order = ordered(&field, &layout);
+    assert_eq!((number(&order, "vines"), number(&order, "anchors")), (252, 0));
     assert!((layout.quantities.planted_ha - 84.0 * 84.0 * FOOT * FOOT / 1e4).abs() < 1e-6);
 }
 
