@@ -64,10 +64,8 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
             "vines.geojson" => geojson(&properties::planted_vines(site, layout)),
             "posts.geojson" => geojson(&properties::posts(site, layout)),
             "layout.json" => properties::layout_json(site, layout)?,
-            "plan.png" => plan.as_ref().map_or_else(no_plan, to_png)?,
-            "plan.pdf" => plan
-                .as_ref()
-                .map_or_else(no_plan, |plan| to_pdf(std::slice::from_ref(plan), &plan.title))?,
+            "plan.png" => plan.first().map_or_else(no_plan, to_png)?,
+            "plan.pdf" => plan.first().map_or_else(no_plan, |first| to_pdf(&plan, &first.title))?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));
@@ -91,14 +89,14 @@ fn files(call: &Call, inputs: &Inputs, ground: &Ground, wanted: &Wanted) -> Resu
     Ok(made)
 }
 
-/// The plan drawing, once for all its forms, where one of them is wanted.
-fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Option<Scene>, Error> {
+/// The pages of the plan, once for all its forms, where one of them is wanted.
+fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Vec<Scene>, Error> {
     if !wanted.wants_any(&["plan.png", "plan.pdf"]) {
-        return Ok(None);
+        return Ok(Vec::new());
     }
     let units = prepare::units(call, &ground.block);
     let notes = PlanNotes::of(&ground.layout, units, prepare::paper(call, units));
-    planting_plan(&ground.site, &ground.layout, &notes).map(Some)
+    planting_plan(&ground.site, &ground.layout, &notes)
 }
 
 fn no_plan() -> Result<Vec<u8>, Error> {
