@@ -112,10 +112,8 @@ fn files(
             "posts.geojson" => geojson(&properties::posts(site, layout)),
             "block.kmz" => properties::planting_kmz(site, layout, units)?,
             "block.gpkg" => properties::planting_gpkg(site, layout)?,
-            "plan.png" => plan.as_ref().map_or_else(no_plan, to_png)?,
-            "plan.pdf" => plan
-                .as_ref()
-                .map_or_else(no_plan, |plan| to_pdf(std::slice::from_ref(plan), &plan.title))?,
+            "plan.png" => plan.first().map_or_else(no_plan, to_png)?,
+            "plan.pdf" => plan.first().map_or_else(no_plan, |first| to_pdf(&plan, &first.title))?,
             "layout.json" => properties::layout_json(site, layout, &materials)?,
             "materials.csv" => csv(&properties::materials_table(&materials, units)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
@@ -142,14 +140,14 @@ fn files(
     Ok(made)
 }
 
-/// The plan drawing, once for all its forms, where one of them is wanted.
-fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Option<Scene>, Error> {
+/// The pages of the plan, once for all its forms, where one of them is wanted.
+fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Vec<Scene>, Error> {
     if !wanted.wants_any(&["plan.png", "plan.pdf"]) {
-        return Ok(None);
+        return Ok(Vec::new());
     }
     let units = prepare::units(call, &ground.block);
     let notes = PlanNotes::of(&ground.layout, units, prepare::paper(call, units));
-    planting_plan(&ground.site, &ground.layout, &notes).map(Some)
+    planting_plan(&ground.site, &ground.layout, &notes)
 }
 
 fn no_plan() -> Result<Vec<u8>, Error> {

@@ -102,13 +102,14 @@ pub fn materials(
     Materials { lines, currency: prices.currency.clone() }
 }
 
-/// Metres of one wire from anchor to anchor, all pieces of row.
+/// Metres of one wire from anchor to anchor, all pieces of row; along the ground where its heights
+/// are known.
 ///
 /// # Units
 /// Metres.
 pub fn wire_m(layout: &Layout, rules: &RowRules) -> f64 {
     let gaps = 2.0 * rules.anchor_gap.metres();
-    layout.pieces.iter().map(|piece| piece.length_m + gaps).sum()
+    layout.pieces.iter().map(|piece| piece.ground_length_m() + gaps).sum()
 }
 
 /// Vines by cultivar, in the order of the rows, each with its spares.
@@ -156,7 +157,7 @@ fn wire(
     for piece in &layout.pieces {
         let planting = plantings.all().get(plantings.of_row(piece.row));
         let (wires, why) = wires_of(planting, settings);
-        let length = piece.length_m + gaps;
+        let length = piece.ground_length_m() + gaps;
         match by_wires.iter_mut().find(|known| (known.0, known.1) == (wires, why)) {
             Some((_, _, sum, pieces)) => (*sum, *pieces) = (*sum + length, *pieces + 1),
             None => by_wires.push((wires, why, length, 1)),

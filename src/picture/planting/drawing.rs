@@ -118,8 +118,8 @@ fn row_drawn(site: &Site, layout: &Layout, row: &crate::layout::Row) -> Option<R
         vines: pieces.iter().map(|piece| piece.vines.len()).sum(),
         length_m: pieces.iter().map(|piece| piece.length_m).sum(),
         ends: [
-            row_end(path(first).collect(), gap_m, vine_1)?,
-            row_end(path(last).rev().collect(), gap_m, vine_n)?,
+            row_end(&path(first).collect::<Vec<_>>(), gap_m, vine_1)?,
+            row_end(&path(last).rev().collect::<Vec<_>>(), gap_m, vine_n)?,
         ],
     })
 }
@@ -130,7 +130,7 @@ pub(super) fn path(piece: &Piece) -> impl DoubleEndedIterator<Item = RowPoint> +
 }
 
 /// The end at the first of these places.
-fn row_end(path: Vec<RowPoint>, anchor_gap_m: f64, vine: RowPoint) -> Option<RowEnd> {
+fn row_end(path: &[RowPoint], anchor_gap_m: f64, vine: RowPoint) -> Option<RowEnd> {
     let (post, inward) = (*path.first()?, *path.get(1)?);
     let (along, across) = (post.along_m - inward.along_m, post.across_m - inward.across_m);
     let share = anchor_gap_m / along.hypot(across).max(1e-9);

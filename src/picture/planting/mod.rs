@@ -10,6 +10,7 @@ mod callouts;
 mod drawing;
 mod facts;
 mod ground;
+mod row_table;
 mod row_words;
 mod rows;
 mod ruler;
@@ -74,10 +75,11 @@ impl PlanNotes {
     }
 }
 
-/// The planting plan of a block, on one page.
+/// The planting plan of a block: the drawing, and after it pages that list the rows where the
+/// drawing's own has no room for them.
 ///
 /// # Errors
 /// Only by a fault of the program.
-pub fn planting_plan(site: &Site, layout: &Layout, notes: &PlanNotes) -> Result<Scene, Error> {
+pub fn planting_plan(site: &Site, layout: &Layout, notes: &PlanNotes) -> Result<Vec<Scene>, Error> {
     sheet::compose(&Drawing::of(site, layout, notes))
 }

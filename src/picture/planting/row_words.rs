@@ -111,7 +111,7 @@ fn chosen(rows: &[RowDrawn], every: u32) -> impl Iterator<Item = &RowDrawn> {
     let ends = [rows.first(), rows.last()].map(|row| row.map_or(0, |row| row.number));
     let round = move |row: &&RowDrawn| {
         let near = ends.map(|end| f64::from(end.abs_diff(row.number)) < 0.85 * f64::from(every));
-        row.number % every == 0 && near == [false, false]
+        row.number.is_multiple_of(every) && near == [false, false]
     };
     let between = rows.iter().filter(round);
     let last = rows.last().filter(|_| rows.len() > 1);

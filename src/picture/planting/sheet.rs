@@ -4,18 +4,20 @@ use crate::{
     error::Error,
     picture::{
         PaperPoint, Scene,
+        classes::whole,
         heading::{foot, head},
         map::Ladder,
-        page::{MARGIN_MM, Wanted, choose},
+        page::{MARGIN_MM, Page, Wanted, choose},
         planting::{
             callouts::callouts,
             drawing::Drawing,
             facts::{cautions, subtitle},
             ground::ground,
+            row_table::{row_table, rows_held},
             row_words::row_words,
             rows::{Sizes, rows},
             ruler::{self, ruler},
-            side::columns,
+            side::{add_rows, columns},
         },
     },
 };
@@ -25,11 +27,11 @@ const COLLAR_MM: f64 = 14.0;
 /// What the page is.
 const KIND: &str = "planting plan";
 
-/// Composes the page.
+/// Composes the plan, and further pages that list the rows where the plan itself has no room.
 ///
 /// # Errors
 /// When a letter has no shape, or the block has no extent.
-pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Scene, Error> {
+pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Vec<Scene>, Error> {
     let notes = drawing.notes;
     let wanted = Wanted {
         paper: notes.paper,
@@ -52,12 +54,34 @@ pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Scene, Error> {
     let mut lettered = row_words(drawing, (&placement, &sizes), page.map)?;
     marks.append(&mut lettered.marks);
     marks.extend(callouts(drawing, &placement, (page.map, lettered))?);
-    for (at, column) in (0..).zip(columns(drawing, Some(&placement), &page)?) {
+    let mut columns = columns(drawing, Some(&placement), &page)?;
+    let listed = add_rows(&mut columns, drawing, &page)?;
+    for (at, column) in (0..).zip(columns) {
         marks.extend(column.at(page.column_corner(at)));
     }
     marks.extend(foot(cautions(), &page)?);
     let ruler_top = page.paper_mm[1] - MARGIN_MM - ruler::HEIGHT_MM + 2.0;
     marks.extend(ruler(notes.units, notes.paper).at(PaperPoint::new(MARGIN_MM, ruler_top)));
     let title = format!("{}: {KIND}", drawing.block);
-    Ok(Scene { paper_mm: page.paper_mm, title, marks })
+    let mut pages = vec![Scene { paper_mm: page.paper_mm, title, marks }];
+    if !listed {
+        pages.extend(lists(drawing, &page)?);
+    }
+    Ok(pages)
+}
+
+/// Pages of nothing but rows.
+fn lists(drawing: &Drawing<'_>, page: &Page) -> Result<Vec<Scene>, Error> {
+    let width = page.width_mm();
+    let top = page.map.corner.y_mm + 2.0;
+    let height = page.paper_mm[1] - MARGIN_MM - top;
+    let mut pages = Vec::new();
+    for rows in drawing.rows.chunks(whole(rows_held([width, height])).max(1)) {
+        let mut marks = head((&drawing.block, "rows"), &subtitle(drawing), page)?;
+        let table = row_table(rows, drawing.notes.units, width)?;
+        marks.extend(table.at(PaperPoint::new(MARGIN_MM, top)));
+        let title = format!("{}: rows", drawing.block);
+        pages.push(Scene { paper_mm: page.paper_mm, title, marks });
+    }
+    Ok(pages)
 }

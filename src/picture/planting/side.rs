@@ -4,7 +4,7 @@ use crate::{
     error::Error,
     maths::float,
     picture::{
-        Anchor, Hand, Mark, Outline, PaperPoint, Shape, Stroke,
+        Colour, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{INK, KEPT_OUT, RULE, SOFT_INK},
         compass,
         furniture::{Furniture, HEADING, SMALL},
@@ -16,24 +16,20 @@ use crate::{
             drawing::Drawing,
             facts::facts,
             ground::{AROUND, INNER, KEPT_CLEAR},
+            row_table::{row_table, rows_held},
             rows::{Sizes, sample_arrow, square},
         },
         words,
     },
 };
 
-/// Lettering of the table of rows.
-const ROW_HAND: Hand = Hand { size_mm: 2.8, bold: false };
-/// Height of a line of it.
-const ROW_LINE_MM: f64 = 3.7;
-/// Width of one run of it, and paper between two.
-const ROW_WIDTH_MM: f64 = 24.0;
-const ROW_APART_MM: f64 = 3.0;
+/// Paper between two blocks of a column.
+const APART_MM: f64 = 4.0;
 /// Width of the symbols of the legend.
 const SWATCH_MM: f64 = 11.0;
 
-/// Everything beside the drawing, in the columns of its page; the table of rows where it has room.
-/// Without a placement only the heights are right, without that table.
+/// Everything beside the drawing, in the columns of its page. Without a placement only the heights
+/// are right.
 ///
 /// # Errors
 /// When a letter has no shape.
@@ -43,19 +39,28 @@ pub(super) fn columns(
     page: &Page,
 ) -> Result<Vec<Furniture>, Error> {
     let (number, own) = page.columns();
-    let blocks = blocks(drawing, placement, own)?;
-    let mut columns = distributed(blocks, usize::from(number));
-    if placement.is_some() {
-        for (at, column) in (0..).zip(&mut columns) {
-            let room = page.column_height_mm(at) - column.height_mm - 4.0;
-            if let Some(table) = row_table(drawing, [own, room])? {
-                column.space(4.0);
-                column.below(table);
-                break;
-            }
+    Ok(distributed(blocks(drawing, placement, own)?, usize::from(number)))
+}
+
+/// Adds the table of all rows to the first column that has room for it; false when none has.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn add_rows(
+    columns: &mut [Furniture],
+    drawing: &Drawing<'_>,
+    page: &Page,
+) -> Result<bool, Error> {
+    let (_, own) = page.columns();
+    for (at, column) in (0..).zip(columns) {
+        let room = page.column_height_mm(at) - column.height_mm - APART_MM;
+        if rows_held([own, room]) >= float(drawing.rows.len()) {
+            column.space(APART_MM);
+            column.below(row_table(&drawing.rows, drawing.notes.units, own)?);
+            return Ok(true);
         }
     }
-    Ok(columns)
+    Ok(false)
 }
 
 fn blocks(
@@ -75,7 +80,6 @@ fn blocks(
 
 /// Blocks in their order over so many columns, the tallest as low as can be.
 fn distributed(blocks: Vec<Furniture>, number: usize) -> Vec<Furniture> {
-    const APART_MM: f64 = 4.0;
     let heights: Vec<f64> = blocks.iter().map(|block| block.height_mm + APART_MM).collect();
     let mut limits: Vec<f64> = (0..heights.len())
         .flat_map(|from| (from..heights.len()).map(move |to| (from, to)))
@@ -213,11 +217,7 @@ fn at(middle: PaperPoint, x: f64) -> PaperPoint {
 }
 
 /// A piece of ground around a place, drawn in by so much.
-fn ground(
-    middle: PaperPoint,
-    inset: f64,
-    (fill, stroke): (Option<crate::picture::Colour>, Stroke),
-) -> Mark {
+fn ground(middle: PaperPoint, inset: f64, (fill, stroke): (Option<Colour>, Stroke)) -> Mark {
     let (x, y) = (SWATCH_MM / 2.0 - 1.0 - inset, 1.8 - 0.7 * inset);
     let corners = [(-x, -y), (x, -y), (x, y), (-x, y)];
     let ring = corners.map(|(x, y)| PaperPoint::new(middle.x_mm + x, middle.y_mm + y));
@@ -250,47 +250,4 @@ fn check_points(drawing: &Drawing<'_>, width: f64) -> Result<Option<Furniture>, 
         table.paragraph(&words, SMALL, (width, INK))?;
     }
     Ok(Some(table))
-}
-
-/// Every row with its vines and its length; `None` where that many have no room.
-fn row_table(drawing: &Drawing<'_>, [width, height]: [f64; 2]) -> Result<Option<Furniture>, Error> {
-    let head = 2.0 * ROW_LINE_MM;
-    let lines = ((height - head) / ROW_LINE_MM).floor();
-    let runs = ((width + ROW_APART_MM) / (ROW_WIDTH_MM + ROW_APART_MM)).floor();
-    if lines < 1.0 || lines * runs < float(drawing.rows.len()) {
-        return Ok(None);
-    }
-    // As even as the runs allow.
-    let deep = (float(drawing.rows.len()) / runs).ceil();
-    let mut table = Furniture::default();
-    table.paragraph("Rows", HEADING, (width, INK))?;
-    let top = table.height_mm;
-    let (mut run, mut line) = (0.0, 0.0);
-    for row in &drawing.rows {
-        let length = words::row_length(row.length_m, drawing.notes.units);
-        let left = run * (ROW_WIDTH_MM + ROW_APART_MM);
-        table.height_mm = top + line * ROW_LINE_MM;
-        if line < 0.5 {
-            let unit = words::unit(drawing.notes.units);
-            row_line(&mut table, left, ["row", "vines", unit], SOFT_INK);
-            line = 1.0;
-            table.height_mm = top + ROW_LINE_MM;
-        }
-        let cells = [row.number.to_string(), words::grouped(row.vines), length];
-        row_line(&mut table, left, cells.each_ref().map(String::as_str), INK);
-        line += 1.0;
-        if line > deep + 0.5 {
-            (run, line) = (run + 1.0, 0.0);
-        }
-    }
-    table.height_mm = top + (deep + 1.0) * ROW_LINE_MM;
-    Ok(Some(table))
-}
-
-fn row_line(table: &mut Furniture, left: f64, cells: [&str; 3], colour: crate::picture::Colour) {
-    let ends = [6.0, 14.0, ROW_WIDTH_MM];
-    for (cell, end) in cells.into_iter().zip(ends) {
-        let base = 1.05 * ROW_HAND.size_mm;
-        table.letter((left + end, base), cell, ROW_HAND, (Anchor::End, colour));
-    }
 }

@@ -72,6 +72,10 @@ fn laid(corners: &[(f64, f64)], keys: BlockKeys, pond: &[(f64, f64)]) -> Option<
 }
 
 fn plan(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Scene {
+    pages(ground, units, paper).swap_remove(0)
+}
+
+fn pages(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Vec<Scene> {
     let (site, layout) = ground;
     let mut notes = PlanNotes::of(layout, units, paper);
     let corner = layout.posts.first().unwrap().at;
@@ -164,13 +168,18 @@ fn any_block(random: &mut Random) -> Option<(Site, Layout)> {
 fn lettering_never_meets_other_lettering_nor_leaves_the_page() {
     let mut random = Random::new(7);
     let papers = [Paper::A4, Paper::A3, Paper::Letter];
-    let mut drawn = 0;
+    let (mut drawn, mut listed) = (0, 0);
     for at in 0..110_usize {
         let Some(ground) = any_block(&mut random) else { continue };
         let units = if at % 2 == 0 { ReadingUnits::Metric } else { ReadingUnits::Us };
-        is_clean(&format!("block {at}"), &plan(&ground, units, papers[at % 3]));
+        let pages = pages(&ground, units, papers[at % 3]);
+        for page in &pages {
+            is_clean(&format!("block {at}"), page);
+        }
+        listed += pages.len() - 1;
         drawn += 1;
     }
+    assert!(listed > 10, "only {listed} pages of rows");
     assert!(drawn > 80, "only {drawn} blocks took rows");
 }
 
@@ -212,6 +221,23 @@ fn the_drawing_is_true_to_the_scale_that_it_states() {
             lines.map(|pair| (pair[1].x - pair[0].x).hypot(pair[1].y - pair[0].y)).sum();
         let off = on_paper * scale / 1000.0 / on_ground - 1.0;
         assert!(off.abs() < 1e-6, "1 : {scale}: {off}");
+    }
+}
+
+#[test]
+fn every_row_is_listed_with_its_vines_and_length() {
+    let many = laid(&[(0.0, 0.0), (1500.0, 0.0), (1500.0, 60.0), (0.0, 60.0)], keys(), &[]);
+    for ground in [ordinary(), many.unwrap()] {
+        let pages = pages(&ground, ReadingUnits::Metric, Paper::Letter);
+        let told: Vec<&str> =
+            pages[1..].iter().flat_map(lettering).map(|words| words.words.as_str()).collect();
+        for row in &ground.1.rows {
+            let pieces = &ground.1.pieces[row.pieces.clone()];
+            let vines: usize = pieces.iter().map(|piece| piece.vines.len()).sum();
+            let length: f64 = pieces.iter().map(|piece| piece.length_m).sum();
+            let cells = [row.number.to_string(), vines.to_string(), format!("{length:.1}")];
+            assert!(told.windows(3).any(|found| found == cells), "{cells:?}");
+        }
     }
 }
 
