@@ -5,12 +5,15 @@ use super::{
     features::Document,
     geojson, geopackage, gpx,
     kml::{self, Kml},
-    own_grid::{Given, OwnGrid},
+    own_grid::{Given, OwnGrid, refuse_another},
     shapefile,
     source::{Contents, Source},
     xml::{self, Element},
 };
-use crate::finding::{Finding, Findings, Place};
+use crate::{
+    finding::{Finding, Findings, Place},
+    geodesy::GridTransform,
+};
 
 /// A map as it was read.
 #[derive(Debug, Default)]
@@ -67,14 +70,29 @@ fn of_text(
         return of_xml(&root, &file, findings);
     }
     let document = geojson::features_of(source, &text, findings)?;
+    let place = source.place().at_field("crs");
     match &document.crs {
-        Some(crs) if given.crs.is_none() => {
+        Some(crs) if given.axes.grid.is_none() => {
             let what = format!("the file says that its coordinates are in {crs}");
-            Err(Finding::fault(source.place().at_field("crs"), what)
+            Err(Finding::fault(place, what)
                 .because("GeoJSON is in longitude and latitude (RFC 7946)")
                 .mend("pass --crs EPSG:n, or convert it: ogr2ogr -t_srs EPSG:4326"))
         }
-        _ => Ok(document),
+        Some(crs) => {
+            if let Ok(own) = GridTransform::stated(&register_code(crs)) {
+                refuse_another(&document, &own, &place, given)?;
+            }
+            Ok(document)
+        }
+        None => Ok(document),
+    }
+}
+
+/// `EPSG:32633` from `urn:ogc:def:crs:EPSG::32633`; any other name stays as it is.
+fn register_code(name: &str) -> String {
+    match name.rsplit([':', '/']).next() {
+        Some(number) if name.to_uppercase().contains("EPSG") => format!("EPSG:{number}"),
+        _ => name.to_owned(),
     }
 }
 

@@ -34,6 +34,7 @@ mod role_features;
 mod row_list;
 mod row_set;
 mod shape_faults;
+mod shape_geometry;
 mod shapefile;
 mod source;
 mod spikes;
@@ -230,7 +231,7 @@ impl<'a> Reading<'a> {
 
     /// The map in a file; what is wrong with it is in the findings.
     fn map(&mut self, source: &Source) -> Option<MapFile> {
-        let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
+        let given = Given { axes: &self.axes };
         let map = MapFile::of(source, &given, &mut self.findings);
         let mut map = map.map_err(|finding| self.findings.push(finding)).ok()?;
         self.files.append(&mut map.beside);
@@ -242,7 +243,7 @@ impl<'a> Reading<'a> {
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
-                let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
+                let given = Given { axes: &self.axes };
                 let map = MapFile::of(source, &given, &mut self.findings)?;
                 Ok(Table::of_points(&map.document, &source.place(), &mut self.findings))
             } else {

@@ -14,8 +14,6 @@ const SAME_PLACE_M: f64 = 0.01;
 pub(super) struct Given<'a> {
     /// Order of the axes and grid of `--crs`.
     pub(super) axes: &'a Axes,
-    /// `--crs` as typed.
-    pub(super) crs: Option<&'a str>,
 }
 
 /// A coordinate system that a file states, and where.
@@ -56,8 +54,11 @@ pub(super) fn settled(
     Ok((document.in_degrees(&axes, findings), Some(own)))
 }
 
-/// A grid of `--crs` that puts the numbers elsewhere than the file's own.
-fn refuse_another(
+/// Looks whether `--crs` puts the numbers where the file's own grid does.
+///
+/// # Errors
+/// A grid of `--crs` that puts them elsewhere.
+pub(super) fn refuse_another(
     document: &Document,
     own: &GridTransform,
     place: &Place,

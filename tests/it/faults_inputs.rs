@@ -230,7 +230,13 @@ fn shapefiles_and_databases() {
     };
     let empty = folder.path().join("empty.db");
     rusqlite::Connection::open(&empty).and_then(|db| db.execute_batch("CREATE TABLE a (b)")).expect("a database");
+    let member = |code: &str| {
+        let text = crate::inputs::geojson_of(&metres);
+        text.replacen('{', &format!("{{\"crs\":{{\"type\":\"name\",\"properties\":{{\"name\":\"urn:ogc:def:crs:EPSG::{code}\"}}}},"), 1)
+    };
     check(&[
+        with_crs(case("C20 the same", member("32610"), NOTES, &["EPSG:32610", "WGS84"]), "EPSG:32610"),
+        with_crs(case("C20 another", member("32611"), STOPS, &["EPSG:32610", "EPSG:32611"]), "EPSG:32610"),
         case("short names", packed(&degrees, b""), NOTES, &["row_bearin", "`row_bearing`"]),
         case("no prj", packed(&degrees, b""), NOTES, &["no .prj", "WGS84"]),
         case("no prj in metres", bare(&metres), STOPS, &["UTM", "--crs"]),

@@ -51,8 +51,12 @@ fn in_utm((lon, lat): (f64, f64)) -> (f64, f64) {
     (plane.east, plane.north)
 }
 
-pub(super) fn geojson() -> String {
-    let corners: Vec<String> = ring().iter().map(|(x, y)| format!("[{x},{y}]")).collect();
+fn geojson() -> String {
+    geojson_of(&ring())
+}
+
+pub(super) fn geojson_of(corners: &[(f64, f64)]) -> String {
+    let corners: Vec<String> = corners.iter().map(|(x, y)| format!("[{x},{y}]")).collect();
     let keys: Vec<String> = KEYS.iter().map(|(k, v)| format!("\"{k}\":\"{v}\"")).collect();
     format!(
         "{{\"type\":\"FeatureCollection\",\"features\":[{{\"type\":\"Feature\",\"properties\":\
@@ -348,5 +352,43 @@ fn swapped_axes_within_legal_numbers_are_told_by_the_counts() {
                 assert!((corner.x - lon).abs() < 0.01 && (corner.y - lat).abs() < 0.01);
             }
         }
+    }
+}
+
+#[test]
+fn a_wrong_zone_is_told_by_the_counts_and_by_control_points() {
+    let grid = GridTransform::new("EPSG:32611").expect("UTM");
+    let known = LonLat::new(-116.9, 46.4).expect("degrees");
+    let corners: Vec<(f64, f64)> = [(0.0, 0.0), (0.001, 0.0), (0.001, 0.001), (0.0, 0.0)]
+        .iter()
+        .map(|(x, y)| {
+            let at = LonLat::new(known.lon() + x, known.lat() + y).expect("degrees");
+            let plane = grid.from_lon_lat(at).expect("in the zone");
+            (plane.east, plane.north)
+        })
+        .collect();
+    let control = format!(
+        "{{\"type\":\"Feature\",\"properties\":{{\"role\":\"control\",\"name\":\"Pin\"}},\
+         \"geometry\":{{\"type\":\"Point\",\"coordinates\":[{},{}]}}}}]}}",
+        known.lon(),
+        known.lat()
+    );
+    let plain = geojson_of(&corners);
+    let beside_a_control = plain.strip_suffix("]}").expect("a list").to_owned() + "," + &control;
+    let counts =
+        format!("row,vine,shoots,lon_deg,lat_deg\n1,1,12,{},{}\n", known.lon(), known.lat());
+    let folder = folder();
+    let counts = put(folder.path(), "counts.csv", counts.as_bytes());
+    let files = [("a.geojson", plain, vec![counts]), ("b.geojson", beside_a_control, vec![])];
+    for (name, text, counts) in files {
+        let blocks = put(folder.path(), name, text.as_bytes());
+        let mut request =
+            Request { blocks, counts, crs: Some("EPSG:32610".to_owned()), ..Request::default() };
+        let (_, findings) = Inputs::read(&request).expect("numbers of either zone");
+        let told = findings.iter().any(|finding| finding.mend.contains("EPSG:32611 "));
+        assert!(told, "{name}: {findings:#?}");
+        request.crs = Some("EPSG:32611".to_owned());
+        let (_, findings) = Inputs::read(&request).expect("the right zone");
+        assert!(findings.iter().all(|finding| !finding.mend.contains("--crs")), "{findings:#?}");
     }
 }
