@@ -10,8 +10,7 @@ use rusqlite::{Connection, OpenFlags, Row, types::ValueRef};
 use super::{
     features::{Document, Feature, label, printable},
     gp_blob::geometry_of,
-    map_file::MapFile,
-    own_grid::{Given, settled},
+    own_grid::{Given, MapFile},
     source::Source,
     text_keys::{put_role, put_text, role_of_heading},
 };
@@ -54,13 +53,8 @@ pub(super) fn of_file(
         let features = features_of(&database, &layer, &file, findings).map_err(damaged)?;
         let document = Document { features, crs: None };
         document.tell_heights(place.clone(), findings);
-        let stated = layer.system.as_deref();
-        let large = given.axes.grid.is_some() && !document.may_be_degrees();
-        let (document, own) =
-            settled(document, stated, &place.at_field("srs_id"), given, findings)?;
-        map.in_passed_grid |= large && own.is_none();
-        map.document.features.extend(document.features);
-        map.grids.extend(own);
+        let place = place.at_field("srs_id");
+        map.add_layer(document, layer.system.as_deref(), (&place, given), findings)?;
     }
     Ok(map)
 }

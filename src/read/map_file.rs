@@ -5,7 +5,7 @@ use super::{
     features::Document,
     geojson, geopackage, gpx,
     kml::{self, Kml},
-    own_grid::{Given, OwnGrid, refuse_another},
+    own_grid::{Given, MapFile, refuse_another},
     shapefile,
     source::{Contents, Source},
     xml::{self, Element},
@@ -15,44 +15,23 @@ use crate::{
     geodesy::GridTransform,
 };
 
-/// A map as it was read.
-#[derive(Debug, Default)]
-pub(super) struct MapFile {
-    /// Its features, in longitude and latitude.
-    pub(super) document: Document,
-    /// The grids that the file says its numbers are in.
-    pub(super) grids: Vec<OwnGrid>,
-    /// Its numbers are in the grid of `--crs`.
-    pub(super) in_passed_grid: bool,
-    /// Files beside it that belong to it: name and hash.
-    pub(super) beside: Vec<(String, String)>,
-}
-
-impl MapFile {
-    /// Reads a map.
-    ///
-    /// # Errors
-    /// The fault for which it cannot be read at all; single features go with findings.
-    pub(super) fn of(
-        source: &Source,
-        given: &Given<'_>,
-        findings: &mut Findings,
-    ) -> Result<Self, Finding> {
-        match source.contents() {
-            Contents::Zip => of_archive(source, given, findings),
-            Contents::Shapefile => shapefile::of_file(source, given, findings),
-            Contents::Database => geopackage::of_file(source, given, findings),
-            Contents::Text => {
-                let document = of_text(source, given, findings)?;
-                Ok(Self::by_what_was_passed(document, given, findings))
-            }
+/// Reads a map in any format.
+///
+/// # Errors
+/// The fault for which it cannot be read at all; single features go with findings.
+pub(super) fn map_of(
+    source: &Source,
+    given: &Given<'_>,
+    findings: &mut Findings,
+) -> Result<MapFile, Finding> {
+    match source.contents() {
+        Contents::Zip => of_archive(source, given, findings),
+        Contents::Shapefile => shapefile::of_file(source, given, findings),
+        Contents::Database => geopackage::of_file(source, given, findings),
+        Contents::Text => {
+            let document = of_text(source, given, findings)?;
+            Ok(MapFile::by_what_was_passed(document, given, findings))
         }
-    }
-
-    fn by_what_was_passed(document: Document, given: &Given<'_>, findings: &mut Findings) -> Self {
-        let in_passed_grid = given.axes.grid.is_some() && !document.may_be_degrees();
-        let document = document.in_degrees(given.axes, findings);
-        Self { document, in_passed_grid, ..Self::default() }
     }
 }
 

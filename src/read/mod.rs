@@ -57,8 +57,8 @@ use crate::{
     geodesy::{GridTransform, LonLat},
 };
 use block_features::{BlockReading, blocks_of};
-use map_file::MapFile;
-use own_grid::{Given, OwnGrid};
+use map_file::map_of;
+use own_grid::{Given, MapFile, OwnGrid};
 use positions::Axes;
 use source::Source;
 use table::Table;
@@ -232,7 +232,7 @@ impl<'a> Reading<'a> {
     /// The map in a file; what is wrong with it is in the findings.
     fn map(&mut self, source: &Source) -> Option<MapFile> {
         let given = Given { axes: &self.axes };
-        let map = MapFile::of(source, &given, &mut self.findings);
+        let map = map_of(source, &given, &mut self.findings);
         let mut map = map.map_err(|finding| self.findings.push(finding)).ok()?;
         self.files.append(&mut map.beside);
         Some(map)
@@ -244,7 +244,7 @@ impl<'a> Reading<'a> {
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
                 let given = Given { axes: &self.axes };
-                let map = MapFile::of(source, &given, &mut self.findings)?;
+                let map = map_of(source, &given, &mut self.findings)?;
                 Ok(Table::of_points(&map.document, &source.place(), &mut self.findings))
             } else {
                 let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;

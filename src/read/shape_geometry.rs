@@ -127,12 +127,10 @@ mod tests {
     }
 
     fn rings_of(geometry: &GeometryValue) -> Vec<usize> {
-        match geometry {
-            GeometryValue::Polygon { coordinates } => vec![coordinates.len()],
-            GeometryValue::MultiPolygon { coordinates } => {
-                coordinates.iter().map(Vec::len).collect()
-            }
-            other => panic!("{other:?}"),
+        if let GeometryValue::MultiPolygon { coordinates } = geometry {
+            coordinates.iter().map(Vec::len).collect()
+        } else {
+            Vec::new()
         }
     }
 

@@ -9,8 +9,7 @@ use super::{
     archive::Archive,
     dbf::{Records, records_of},
     features::{Document, Feature, label},
-    map_file::MapFile,
-    own_grid::{Given, settled},
+    own_grid::{Given, MapFile},
     shape_geometry::geometry_of,
     source::Source,
     text_keys::{Meaning, field_meaning, put_role, put_text, role_of_heading},
@@ -113,12 +112,7 @@ fn add_layer(
     let features = features_of(layer, findings)?;
     let document = Document { features, crs: None };
     document.tell_heights(place.clone(), findings);
-    let large = given.axes.grid.is_some() && !document.may_be_degrees();
-    let (document, own) = settled(document, grid, &place.at_field(".prj"), given, findings)?;
-    map.in_passed_grid |= large && own.is_none();
-    map.document.features.extend(document.features);
-    map.grids.extend(own);
-    Ok(())
+    map.add_layer(document, grid, (&place.at_field(".prj"), given), findings)
 }
 
 fn features_of(layer: &Layer, findings: &mut Findings) -> Result<Vec<Feature>, Finding> {
