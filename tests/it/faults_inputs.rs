@@ -122,7 +122,7 @@ fn xml_that_is_no_sound_map() {
         case("F height", placemark(&ring(&SQUARE.replace(' ', ",12 "))), NOTES, &["heights"]),
         case("F bow-tie", placemark(&ring("5,44 5.001,44.001 5.001,44 5,44.001 5,44")), STOPS, &["crosses", "longitude 5.0005"]),
         case("F gpx latitude", gpx().replacen("lat=\"56", "lat=\"x56", 1), STOPS, &["`lat`", "x56"]),
-        case("F waypoints only", "<gpx><wpt lat=\"44\" lon=\"5\"><name>A</name></wpt></gpx>", STOPS, &["no track"]),
+        case("F waypoints only", "<gpx><wpt lat=\"44\" lon=\"5\"><name>A</name></wpt></gpx>", STOPS, &["a Point where the outline", "track"]),
         case("F waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"><name>Pin</name></wpt><trk>"), NOTES, &["a waypoint", "control point"]),
         case("F nameless waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"/><trk>"), WARNS, &["without a name"]),
     ]);

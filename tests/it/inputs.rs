@@ -274,6 +274,33 @@ fn what_other_programs_make_of_a_sample_is_read_like_the_sample() {
     }
 }
 
+#[test]
+fn positions_of_vines_come_in_the_same_formats() {
+    let folder = folder();
+    let at = (-5.7645, 56.078);
+    let placemark = |name: &str| {
+        format!(
+            "<Placemark><name>{name}</name><Point><coordinates>{},{}</coordinates></Point>\
+             </Placemark>",
+            at.0, at.1
+        )
+    };
+    let kml = format!("<kml>{}{}</kml>", placemark("R001V001"), placemark("R001V002"));
+    let waypoint =
+        |name: &str| format!("<wpt lat=\"{}\" lon=\"{}\"><name>{name}</name></wpt>", at.1, at.0);
+    let gpx = format!("<gpx>{}{}</gpx>", waypoint("R001V001"), waypoint("R001V002"));
+    let blocks = put(folder.path(), "blocks.geojson", geojson().as_bytes());
+    for (name, text) in [("vines.kml", kml), ("vines.gpx", gpx)] {
+        let vines = Some(put(folder.path(), name, text.as_bytes()));
+        let request = Request { blocks: blocks.clone(), vines, ..Request::default() };
+        let (inputs, findings) = Inputs::read(&request).expect("two vines");
+        assert!(findings.is_empty(), "{name}: {findings:#?}");
+        let numbers: Vec<(u32, u32)> =
+            inputs.blocks[0].vines.iter().map(|vine| (vine.row, vine.vine)).collect();
+        assert_eq!(numbers, [(1, 1), (1, 2)], "{name}");
+    }
+}
+
 /// How a file read as blocks comes out: it ends, whatever it is.
 fn ends(dir: &Path, name: &str, bytes: &[u8]) {
     let path = put(dir, name, bytes);
