@@ -103,7 +103,9 @@ fn without_role(feature: &Feature, no_roles_at_all: bool) -> Finding {
     }
     if no_roles_at_all {
         return Finding::fault(place, format!("a {kind} where the outline of a block is needed"))
-            .mend("draw the outline as a polygon");
+            .mend(
+                "draw the outline as a polygon, or walk around the block with the track recorded",
+            );
     }
     Finding::warning(place, format!("a {kind} without a role is left out"))
         .mend(format!("give it one of the roles {}", Role::WORDS.join(", ")))

@@ -4,14 +4,13 @@
 
 use std::path::Path;
 
-use geojson::JsonObject;
+use geojson::{GeometryValue, JsonObject};
 use rusqlite::{Connection, OpenFlags, Row, types::ValueRef};
 
 use super::{
     features::{Document, Feature, label, printable},
     gp_blob::geometry_of,
-    map_file::MapFile,
-    own_grid::{Given, settled},
+    own_grid::{Given, MapFile},
     source::Source,
     text_keys::{put_role, put_text, role_of_heading},
 };
@@ -54,13 +53,8 @@ pub(super) fn of_file(
         let features = features_of(&database, &layer, &file, findings).map_err(damaged)?;
         let document = Document { features, crs: None };
         document.tell_heights(place.clone(), findings);
-        let stated = layer.system.as_deref();
-        let large = given.axes.grid.is_some() && !document.may_be_degrees();
-        let (document, own) =
-            settled(document, stated, &place.at_field("srs_id"), given, findings)?;
-        map.in_passed_grid |= large && own.is_none();
-        map.document.features.extend(document.features);
-        map.grids.extend(own);
+        let place = place.at_field("srs_id");
+        map.add_layer(document, layer.system.as_deref(), (&place, given), findings)?;
     }
     Ok(map)
 }
@@ -155,27 +149,18 @@ fn features_of(
         database.prepare(&format!("SELECT * FROM {} ORDER BY rowid", quoted(&layer.table)))?;
     let mut rows = statement.query([])?;
     let mut features = Vec::new();
+    let mut number = 0;
     while let Some(row) = rows.next()? {
-        let number = features.len() + 1;
+        number += 1;
         if number > MOST_FEATURES {
-            let what = format!("only the first {MOST_FEATURES} features of a layer are read");
-            let place = file.in_feature(heading);
-            findings.push(Finding::fault(place, what).mend("export only the blocks"));
+            let what = format!("a layer of more than {MOST_FEATURES} features");
+            findings.push(
+                Finding::fault(file.in_feature(heading), what).mend("export only the blocks"),
+            );
             break;
         }
-        let (mut properties, mut geometry) = (JsonObject::new(), Ok(None));
         let plain = file.in_feature(format!("{heading} feature {number}"));
-        for (index, column) in columns.iter().enumerate() {
-            let value = row.get_ref(index)?;
-            match (column.geometry, value) {
-                (true, ValueRef::Blob(blob)) => geometry = geometry_of(blob),
-                (true, _) | (false, ValueRef::Blob(_)) => {}
-                (false, value) => {
-                    let text = text_of(value, &column.kind);
-                    put_text(&mut properties, &column.name, &text, &plain, findings);
-                }
-            }
-        }
+        let (geometry, mut properties) = cells_of(row, &columns, &plain, findings)?;
         let place = file.in_feature(format!("{heading} {}", label(number, None, &properties)));
         put_role(&mut properties, role_of_heading(&layer.table));
         match geometry {
@@ -193,6 +178,27 @@ fn features_of(
         }
     }
     Ok(features)
+}
+
+/// The geometry of a row, or what is wrong with it, and its other cells as texts.
+fn cells_of(
+    row: &Row<'_>,
+    columns: &[Column],
+    place: &Place,
+    findings: &mut Findings,
+) -> rusqlite::Result<(Result<Option<GeometryValue>, String>, JsonObject)> {
+    let (mut geometry, mut properties) = (Ok(None), JsonObject::new());
+    for (index, column) in columns.iter().enumerate() {
+        match (column.geometry, row.get_ref(index)?) {
+            (true, ValueRef::Blob(blob)) => geometry = geometry_of(blob),
+            (true, _) | (false, ValueRef::Blob(_)) => {}
+            (false, value) => {
+                let text = text_of(value, &column.kind);
+                put_text(&mut properties, &column.name, &text, place, findings);
+            }
+        }
+    }
+    Ok((geometry, properties))
 }
 
 /// A column of a layer.

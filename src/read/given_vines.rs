@@ -17,7 +17,7 @@ use crate::{
     names::PlaceId,
 };
 
-const VINE_KEYS: &[&str] = &["block", "id", "row", "vine"];
+const VINE_KEYS: &[&str] = &["block", "id", "name", "row", "vine"];
 const GREATEST_NUMBER: u32 = 1_000_000;
 
 /// Puts vine positions on their blocks: by name, else on the block around them.
@@ -45,7 +45,8 @@ fn vine_of(feature: &Feature) -> Result<GivenVine, Finding> {
     if let (Some(row), Some(vine)) = (row, vine) {
         return Ok(GivenVine { row, vine, at });
     }
-    let id = property(&feature.properties, "id").or_else(|| feature.id.clone());
+    let text = |name: &str| property(&feature.properties, name);
+    let id = text("id").or_else(|| feature.id.clone()).or_else(|| text("name"));
     match id.and_then(|id| id.parse::<PlaceId>().ok()) {
         Some(PlaceId::Vine { row, vine }) => Ok(GivenVine { row, vine, at }),
         Some(PlaceId::Panel { .. }) | None => {

@@ -34,10 +34,6 @@ pub(super) fn features_of(root: &Element, file: &Place, findings: &mut Findings)
     }
     if lines > 0 {
         waypoints_are_controls(&mut document, lines, file, findings);
-    } else if !document.features.is_empty() {
-        let what = "waypoints, and no track or route around a block";
-        let mend = "walk around the block with the track recorded; points have no order";
-        findings.push(Finding::fault(file.clone(), what).mend(mend));
     }
     document.tell_heights(file.clone(), findings);
     document

@@ -41,14 +41,24 @@ pub(super) fn outside_its_area(
             mend: "pass --swap-axes".to_owned(),
         });
     }
-    in_another_unit(at, grid, stated).or_else(|| in_the_other_hemisphere(at, grid, stated))
+    match (in_the_other_hemisphere(at, grid, stated), in_another_unit(at, grid, stated)) {
+        (Some(one), Some(other)) => Some(Doubt {
+            why: format!("{}, or {}", one.why, other.why),
+            mend: format!("{}; or {}", one.mend, other.mend),
+        }),
+        (one, other) => one.or(other),
+    }
 }
 
 fn in_another_unit(at: Coord<f64>, grid: &GridTransform, stated: bool) -> Option<Doubt> {
     let code = grid.code();
     let sides = [("feet", "metres", FOOT_M), ("metres", "feet", 1.0 / FOOT_M)];
     let (unit, grids_unit, place) = sides.into_iter().find_map(|(unit, grids_unit, factor)| {
-        fits(grid, at.x * factor, at.y * factor).map(|place| (unit, grids_unit, place))
+        let (east, north) = (at.x * factor, at.y * factor);
+        let place = fits(grid, east, north)?;
+        let unit_m = distance(place, grid.to_lon_lat(east + 1000.0, north).ok()?).metres() / 1000.0;
+        let in_feet = unit_m < 0.5;
+        (in_feet == (grids_unit == "feet")).then_some((unit, grids_unit, place))
     })?;
     let siblings: Vec<String> =
         near(&GridTransform::around(place), at, place, FEET_APART_M).into_iter().collect();
@@ -153,9 +163,13 @@ mod tests {
     #[test]
     fn order_unit_and_hemisphere_are_recognised() {
         check("EPSG:32610", 4_886_792.0, 500_000.0, "--swap-axes");
-        check("EPSG:32610", 500_000.0 / FOOT_M, 4_886_792.0 / FOOT_M, "metres");
+        // EPSG:4430 is NAD83 / BLM 10N (ftUS): UTM in feet.
+        check("EPSG:32610", 500_000.0 / FOOT_M, 4_886_792.0 / FOOT_M, "EPSG:4430");
         // Northings above 9.3 million in a northern zone are those of the south.
         check("EPSG:32655", 500_000.0, 9_900_000.0, "EPSG:32755");
+        check("EPSG:32655", 700_000.0, 9_900_000.0, "EPSG:32755");
+        let nowhere = Coord { x: 100_000.0, y: 1_000_000.0 };
+        assert_eq!(outside_its_area(nowhere, &grid("EPSG:32610"), false), None);
     }
 
     #[test]

@@ -4,7 +4,7 @@
 //! short and takes next to no ground with it. A ring that cannot be mended so stays as it was, and
 //! is refused with its crossing like any other.
 
-use geo::{Coord, GeodesicArea, LineString, Polygon};
+use geo::{BoundingRect, Coord, GeodesicArea, LineString, Polygon};
 
 use super::{
     crossing::{Crossing, Meeting, self_crossing},
@@ -15,12 +15,14 @@ use crate::{
     units::Degrees,
 };
 
-/// A receiver's loop is at most this part of the way around.
-const LONGEST_LOOP_SHARE: f64 = 0.05;
+/// A receiver's loop is at most this part of the ring across.
+const WIDEST_LOOP_SHARE: f64 = 0.10;
 /// All of them together may take this part of the area.
 const LARGEST_AREA_SHARE: f64 = 0.02;
 /// A ring with more loops is no boundary.
-const MOST_LOOPS: usize = 200;
+const MOST_LOOPS: usize = 1000;
+/// Corners looked at before giving up, all loops together: some seconds.
+const MOST_CORNERS: usize = 10_000_000;
 
 /// The corners of a ring without its small loops, which are told with the change of the area.
 pub(super) fn without_loops(
@@ -54,7 +56,8 @@ pub(super) fn without_loops(
 /// The ring without loops and how many there were; `None` when they are too large or too many.
 fn mended(corners: Vec<Coord<f64>>) -> Option<(Vec<Coord<f64>>, usize)> {
     let mut ring = cleaned(corners).0;
-    for loops in 0..MOST_LOOPS {
+    let most = MOST_LOOPS.min(MOST_CORNERS / ring.len().max(1));
+    for loops in 0..=most {
         if ring.len() < 3 {
             return None;
         }
@@ -64,12 +67,12 @@ fn mended(corners: Vec<Coord<f64>>) -> Option<(Vec<Coord<f64>>, usize)> {
             Crossing::TooIntricate => return None,
         };
         let (one, other) = halves(&ring, meeting);
-        let (long, short) =
-            if length(&one) >= length(&other) { (one, other) } else { (other, one) };
-        if length(&short) > LONGEST_LOOP_SHARE * length(&long) || long.len() > ring.len() {
+        let (wide, small) =
+            if across(&one) >= across(&other) { (one, other) } else { (other, one) };
+        if across(&small) > WIDEST_LOOP_SHARE * across(&wide) || wide.len() > ring.len() {
             return None;
         }
-        ring = cleaned(long).0;
+        ring = cleaned(wide).0;
     }
     None
 }
@@ -82,11 +85,13 @@ fn halves(ring: &[Coord<f64>], meeting: Meeting) -> (Vec<Coord<f64>>, Vec<Coord<
     (between.collect(), around.chain(ring[second + 1..].iter().copied()).collect())
 }
 
-/// The way around in degrees, the longitudes shortened as at this latitude.
-fn length(ring: &[Coord<f64>]) -> f64 {
-    let narrow = ring.first().map_or(1.0, |corner| Degrees::new(corner.y).radians().cos());
-    let next = ring.iter().cycle().skip(1);
-    ring.iter().zip(next).map(|(a, b)| ((b.x - a.x) * narrow).hypot(b.y - a.y)).sum()
+/// From corner to corner of the box around a ring, in degrees of latitude.
+fn across(ring: &[Coord<f64>]) -> f64 {
+    let line = LineString::new(ring.to_vec());
+    line.bounding_rect().map_or(0.0, |area| {
+        let narrow = Degrees::new(area.center().y).radians().cos();
+        (area.width() * narrow).hypot(area.height())
+    })
 }
 
 fn closed(ring: &[Coord<f64>]) -> LineString<f64> {
@@ -122,6 +127,17 @@ mod tests {
             &[(0.00002, 44.001), (-0.00002, 44.001), (0.000_01, 44.00098), (0.000_02, 44.001_02)],
             Some(1),
         );
+    }
+
+    #[test]
+    fn a_long_rest_is_cut_off_however_far_the_receiver_wandered() {
+        // Steps of a fixed walk within some four metres, five minutes of them.
+        let step = |k: u32| (f64::from(k * 7919 % 101) - 50.0) * 1e-6;
+        let rest: Vec<(f64, f64)> = (1..300).map(|k| (step(k), 44.001 + step(k * k))).collect();
+        let square = [(0.0, 44.0), (SIDE, 44.0), (SIDE, 44.0 + SIDE), (0.0, 44.0 + SIDE)];
+        let drawn: Vec<Coord<f64>> = square.iter().chain(&rest).map(|c| Coord::from(*c)).collect();
+        let (ring, loops) = mended(drawn).expect("a ring without loops");
+        assert!(loops > 0 && area_m2(&ring) > 0.99 * 222.0 * 160.0, "{loops} loops");
     }
 
     #[test]

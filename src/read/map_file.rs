@@ -5,51 +5,33 @@ use super::{
     features::Document,
     geojson, geopackage, gpx,
     kml::{self, Kml},
-    own_grid::{Given, OwnGrid},
+    own_grid::{Given, MapFile, refuse_another},
     shapefile,
     source::{Contents, Source},
     xml::{self, Element},
 };
-use crate::finding::{Finding, Findings, Place};
+use crate::{
+    finding::{Finding, Findings, Place},
+    geodesy::GridTransform,
+};
 
-/// A map as it was read.
-#[derive(Debug, Default)]
-pub(super) struct MapFile {
-    /// Its features, in longitude and latitude.
-    pub(super) document: Document,
-    /// The grids that the file says its numbers are in.
-    pub(super) grids: Vec<OwnGrid>,
-    /// Its numbers are in the grid of `--crs`.
-    pub(super) in_passed_grid: bool,
-    /// Files beside it that belong to it: name and hash.
-    pub(super) beside: Vec<(String, String)>,
-}
-
-impl MapFile {
-    /// Reads a map.
-    ///
-    /// # Errors
-    /// The fault for which it cannot be read at all; single features go with findings.
-    pub(super) fn of(
-        source: &Source,
-        given: &Given<'_>,
-        findings: &mut Findings,
-    ) -> Result<Self, Finding> {
-        match source.contents() {
-            Contents::Zip => of_archive(source, given, findings),
-            Contents::Shapefile => shapefile::of_file(source, given, findings),
-            Contents::Database => geopackage::of_file(source, given, findings),
-            Contents::Text => {
-                let document = of_text(source, given, findings)?;
-                Ok(Self::by_what_was_passed(document, given, findings))
-            }
+/// Reads a map in any format.
+///
+/// # Errors
+/// The fault for which it cannot be read at all; single features go with findings.
+pub(super) fn map_of(
+    source: &Source,
+    given: &Given<'_>,
+    findings: &mut Findings,
+) -> Result<MapFile, Finding> {
+    match source.contents() {
+        Contents::Zip => of_archive(source, given, findings),
+        Contents::Shapefile => shapefile::of_file(source, given, findings),
+        Contents::Database => geopackage::of_file(source, given, findings),
+        Contents::Text => {
+            let document = of_text(source, given, findings)?;
+            Ok(MapFile::by_what_was_passed(document, given, findings))
         }
-    }
-
-    fn by_what_was_passed(document: Document, given: &Given<'_>, findings: &mut Findings) -> Self {
-        let in_passed_grid = given.axes.grid.is_some() && !document.may_be_degrees();
-        let document = document.in_degrees(given.axes, findings);
-        Self { document, in_passed_grid, ..Self::default() }
     }
 }
 
@@ -67,14 +49,29 @@ fn of_text(
         return of_xml(&root, &file, findings);
     }
     let document = geojson::features_of(source, &text, findings)?;
+    let place = source.place().at_field("crs");
     match &document.crs {
-        Some(crs) if given.crs.is_none() => {
+        Some(crs) if given.axes.grid.is_none() => {
             let what = format!("the file says that its coordinates are in {crs}");
-            Err(Finding::fault(source.place().at_field("crs"), what)
+            Err(Finding::fault(place, what)
                 .because("GeoJSON is in longitude and latitude (RFC 7946)")
                 .mend("pass --crs EPSG:n, or convert it: ogr2ogr -t_srs EPSG:4326"))
         }
-        _ => Ok(document),
+        Some(crs) => {
+            if let Ok(own) = GridTransform::stated(&register_code(crs)) {
+                refuse_another(&document, &own, &place, given)?;
+            }
+            Ok(document)
+        }
+        None => Ok(document),
+    }
+}
+
+/// `EPSG:32633` from `urn:ogc:def:crs:EPSG::32633`; any other name stays as it is.
+fn register_code(name: &str) -> String {
+    match name.rsplit([':', '/']).next() {
+        Some(number) if name.to_uppercase().contains("EPSG") => format!("EPSG:{number}"),
+        _ => name.to_owned(),
     }
 }
 

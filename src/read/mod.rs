@@ -36,6 +36,7 @@ mod role_features;
 mod row_list;
 mod row_set;
 mod shape_faults;
+mod shape_geometry;
 mod shapefile;
 mod source;
 mod spikes;
@@ -59,8 +60,8 @@ use crate::{
     grid::Grid,
 };
 use block_features::{BlockReading, blocks_of};
-use map_file::MapFile;
-use own_grid::{Given, OwnGrid};
+use map_file::map_of;
+use own_grid::{Given, MapFile, OwnGrid};
 use positions::Axes;
 use source::Source;
 use table::Table;
@@ -256,8 +257,8 @@ impl<'a> Reading<'a> {
 
     /// The map in a file; what is wrong with it is in the findings.
     fn map(&mut self, source: &Source) -> Option<MapFile> {
-        let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
-        let map = MapFile::of(source, &given, &mut self.findings);
+        let given = Given { axes: &self.axes };
+        let map = map_of(source, &given, &mut self.findings);
         let mut map = map.map_err(|finding| self.findings.push(finding)).ok()?;
         self.files.append(&mut map.beside);
         Some(map)
@@ -268,8 +269,8 @@ impl<'a> Reading<'a> {
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
-                let given = Given { axes: &self.axes, crs: self.request.crs.as_deref() };
-                let map = MapFile::of(source, &given, &mut self.findings)?;
+                let given = Given { axes: &self.axes };
+                let map = map_of(source, &given, &mut self.findings)?;
                 Ok(Table::of_points(&map.document, &source.place(), &mut self.findings))
             } else {
                 let table = csv::table_of(&text, &source.place(), known, &mut self.findings)?;

@@ -14,8 +14,6 @@ const SAME_PLACE_M: f64 = 0.01;
 pub(super) struct Given<'a> {
     /// Order of the axes and grid of `--crs`.
     pub(super) axes: &'a Axes,
-    /// `--crs` as typed.
-    pub(super) crs: Option<&'a str>,
 }
 
 /// A coordinate system that a file states, and where.
@@ -27,37 +25,80 @@ pub(super) struct OwnGrid {
     pub(super) place: Place,
 }
 
-/// The features of a layer in longitude and latitude, by the system that it states if it does.
-///
-/// # Errors
-/// A system that is not understood, while `--crs` names none; one that differs from `--crs`.
-pub(super) fn settled(
-    document: Document,
+/// A map as it was read.
+#[derive(Debug, Default)]
+pub(super) struct MapFile {
+    /// Its features, in longitude and latitude.
+    pub(super) document: Document,
+    /// The grids that the file says its numbers are in.
+    pub(super) grids: Vec<OwnGrid>,
+    /// Its numbers are in the grid of `--crs`.
+    pub(super) in_passed_grid: bool,
+    /// Files beside it that belong to it: name and hash.
+    pub(super) beside: Vec<(String, String)>,
+}
+
+impl MapFile {
+    /// A map that states no system of its own.
+    pub(super) fn by_what_was_passed(
+        document: Document,
+        given: &Given<'_>,
+        findings: &mut Findings,
+    ) -> Self {
+        let in_passed_grid = given.axes.grid.is_some() && !document.may_be_degrees();
+        let document = document.in_degrees(given.axes, findings);
+        Self { document, in_passed_grid, ..Self::default() }
+    }
+
+    /// Adds a layer, in the system that it states if it does; `place` is where it says so.
+    ///
+    /// # Errors
+    /// A system that is not understood, while `--crs` names none; one that differs from `--crs`.
+    pub(super) fn add_layer(
+        &mut self,
+        layer: Document,
+        stated: Option<&str>,
+        (place, given): (&Place, &Given<'_>),
+        findings: &mut Findings,
+    ) -> Result<(), Finding> {
+        let Some(grid) = stated_grid(stated, place, given, findings)? else {
+            let map = Self::by_what_was_passed(layer, given, findings);
+            self.in_passed_grid |= map.in_passed_grid;
+            self.document.features.extend(map.document.features);
+            return Ok(());
+        };
+        refuse_another(&layer, &grid, place, given)?;
+        let axes = Axes { swapped: given.axes.swapped, grid: Some(grid.clone()), stated: true };
+        self.document.features.extend(layer.in_degrees(&axes, findings).features);
+        self.grids.push(OwnGrid { grid, place: place.clone() });
+        Ok(())
+    }
+}
+
+/// The system that a layer states, unless that is longitude and latitude on WGS84.
+fn stated_grid(
     stated: Option<&str>,
     place: &Place,
     given: &Given<'_>,
     findings: &mut Findings,
-) -> Result<(Document, Option<OwnGrid>), Finding> {
-    let own = match stated.map(GridTransform::stated) {
-        None => None,
-        Some(Ok(grid)) if grid.is_lon_lat() => None,
-        Some(Ok(grid)) => Some(grid),
+) -> Result<Option<GridTransform>, Finding> {
+    match stated.map(GridTransform::stated) {
+        None => Ok(None),
+        Some(Ok(grid)) => Ok((!grid.is_lon_lat()).then_some(grid)),
         Some(Err(error)) if given.axes.grid.is_some() => {
             let told = Finding::warning(place.clone(), error.to_string());
             findings.push(told.because("the grid of --crs is used instead"));
-            None
+            Ok(None)
         }
-        Some(Err(error)) => return Err(error.at(place.clone())),
-    };
-    let Some(grid) = own else { return Ok((document.in_degrees(given.axes, findings), None)) };
-    refuse_another(&document, &grid, place, given)?;
-    let axes = Axes { swapped: given.axes.swapped, grid: Some(grid.clone()), stated: true };
-    let own = OwnGrid { grid, place: place.clone() };
-    Ok((document.in_degrees(&axes, findings), Some(own)))
+        Some(Err(error)) => Err(error.at(place.clone())),
+    }
 }
 
-/// A grid of `--crs` that puts the numbers elsewhere than the file's own.
-fn refuse_another(
+/// Looks whether `--crs` puts the numbers where the file's own grid does.
+///
+/// # Errors
+/// A grid of `--crs` that puts them elsewhere.
+pub(super) fn refuse_another(
     document: &Document,
     own: &GridTransform,
     place: &Place,

@@ -1,23 +1,16 @@
-//! A shapefile, bare beside its other files or in a zip -> features.
-//!
-//! Outer rings are wound clockwise there, holes the other way; which hole lies in which ring the
-//! file does not say and is found here.
+//! A shapefile, bare beside its other files or in a zip -> features with what its table says.
 
 use std::{io::Cursor, path::Path};
 
-use ::shapefile::{
-    PolygonRing, Shape, ShapeReader,
-    record::{polygon::GenericPolygon, polyline::GenericPolyline, traits::HasXY},
-};
-use geo::{Area, Coord, Intersects, LineString, Polygon};
-use geojson::{GeometryValue, JsonObject, Position};
+use ::shapefile::{Shape, ShapeReader};
+use geojson::JsonObject;
 
 use super::{
     archive::Archive,
     dbf::{Records, records_of},
-    features::{Document, Feature, corners, label},
-    map_file::MapFile,
-    own_grid::{Given, settled},
+    features::{Document, Feature, label},
+    own_grid::{Given, MapFile},
+    shape_geometry::geometry_of,
     source::Source,
     text_keys::{Meaning, field_meaning, put_role, put_text, role_of_heading},
 };
@@ -119,12 +112,7 @@ fn add_layer(
     let features = features_of(layer, findings)?;
     let document = Document { features, crs: None };
     document.tell_heights(place.clone(), findings);
-    let large = given.axes.grid.is_some() && !document.may_be_degrees();
-    let (document, own) = settled(document, grid, &place.at_field(".prj"), given, findings)?;
-    map.in_passed_grid |= large && own.is_none();
-    map.document.features.extend(document.features);
-    map.grids.extend(own);
-    Ok(())
+    map.add_layer(document, grid, (&place.at_field(".prj"), given), findings)
 }
 
 fn features_of(layer: &Layer, findings: &mut Findings) -> Result<Vec<Feature>, Finding> {
@@ -211,98 +199,4 @@ fn feature_of(
             None
         }
     }
-}
-
-fn geometry_of(shape: Shape) -> Result<GeometryValue, &'static str> {
-    Ok(match shape {
-        Shape::NullShape => return Err("a record without a shape"),
-        Shape::Multipatch(_) => return Err("a surface in three dimensions"),
-        Shape::Point(point) => GeometryValue::Point { coordinates: position(&point) },
-        Shape::PointM(point) => GeometryValue::Point { coordinates: position(&point) },
-        Shape::PointZ(point) => GeometryValue::Point { coordinates: position(&point) },
-        Shape::Multipoint(points) => points_of(points.points()),
-        Shape::MultipointM(points) => points_of(points.points()),
-        Shape::MultipointZ(points) => points_of(points.points()),
-        Shape::Polyline(line) => lines_of(&line),
-        Shape::PolylineM(line) => lines_of(&line),
-        Shape::PolylineZ(line) => lines_of(&line),
-        Shape::Polygon(polygon) => polygons_of(&polygon),
-        Shape::PolygonM(polygon) => polygons_of(&polygon),
-        Shape::PolygonZ(polygon) => polygons_of(&polygon),
-    })
-}
-
-fn position(point: &impl HasXY) -> Position {
-    Position::from([point.x(), point.y()])
-}
-
-fn line(points: &[impl HasXY]) -> Vec<Position> {
-    points.iter().map(position).collect()
-}
-
-fn points_of(points: &[impl HasXY]) -> GeometryValue {
-    match points {
-        [point] => GeometryValue::Point { coordinates: position(point) },
-        points => GeometryValue::MultiPoint { coordinates: line(points) },
-    }
-}
-
-fn lines_of<P: HasXY>(polyline: &GenericPolyline<P>) -> GeometryValue {
-    match polyline.parts().as_slice() {
-        [part] => GeometryValue::LineString { coordinates: line(part) },
-        parts => GeometryValue::MultiLineString {
-            coordinates: parts.iter().map(|part| line(part)).collect(),
-        },
-    }
-}
-
-/// Outer rings with the holes that lie in them; a shape of holes only was wound the wrong way.
-fn polygons_of<P: HasXY>(polygon: &GenericPolygon<P>) -> GeometryValue {
-    let (mut outer, mut holes) = (Vec::new(), Vec::new());
-    for ring in polygon.rings() {
-        match ring {
-            PolygonRing::Outer(points) => outer.push(vec![line(points)]),
-            PolygonRing::Inner(points) => holes.push(line(points)),
-        }
-    }
-    if outer.is_empty() {
-        outer = holes.drain(..).map(|ring| vec![ring]).collect();
-        (outer, holes) = by_nesting(outer);
-    }
-    for hole in holes {
-        // On an island in a lake it is the smaller of the two rings around it that has the hole.
-        let around = (0..outer.len()).filter(|at| lies_in(&hole, &outer[*at][0]));
-        let home = around.min_by(|a, b| area(&outer[*a][0]).total_cmp(&area(&outer[*b][0])));
-        outer[home.unwrap_or(0)].push(hole);
-    }
-    if outer.len() == 1 {
-        GeometryValue::Polygon { coordinates: outer.remove(0) }
-    } else {
-        GeometryValue::MultiPolygon { coordinates: outer }
-    }
-}
-
-/// Rings that lie in another are holes, those in a hole outer rings again.
-fn by_nesting(rings: Vec<Vec<Vec<Position>>>) -> (Vec<Vec<Vec<Position>>>, Vec<Vec<Position>>) {
-    let inside = |at: usize| {
-        let others = (0..rings.len()).filter(|other| *other != at);
-        others.filter(|other| lies_in(&rings[at][0], &rings[*other][0])).count() % 2 == 1
-    };
-    let nested: Vec<bool> = (0..rings.len()).map(inside).collect();
-    let (mut outer, mut holes) = (Vec::new(), Vec::new());
-    for (ring, nested) in rings.into_iter().zip(nested) {
-        if nested { holes.extend(ring) } else { outer.push(ring) }
-    }
-    (outer, holes)
-}
-
-fn area(ring: &[Position]) -> f64 {
-    Polygon::new(LineString::new(corners(ring)), Vec::new()).unsigned_area()
-}
-
-/// True when every corner of one ring lies in or on the other.
-fn lies_in(ring: &[Position], around: &[Position]) -> bool {
-    let around = Polygon::new(LineString::new(corners(around)), Vec::new());
-    let corners: Vec<Coord<f64>> = corners(ring);
-    !corners.is_empty() && corners.iter().all(|corner| around.intersects(corner))
 }

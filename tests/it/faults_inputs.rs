@@ -122,7 +122,7 @@ fn xml_that_is_no_sound_map() {
         case("F height", placemark(&ring(&SQUARE.replace(' ', ",12 "))), NOTES, &["heights"]),
         case("F bow-tie", placemark(&ring("5,44 5.001,44.001 5.001,44 5,44.001 5,44")), STOPS, &["crosses", "longitude 5.0005"]),
         case("F gpx latitude", gpx().replacen("lat=\"56", "lat=\"x56", 1), STOPS, &["`lat`", "x56"]),
-        case("F waypoints only", "<gpx><wpt lat=\"44\" lon=\"5\"><name>A</name></wpt></gpx>", STOPS, &["no track"]),
+        case("F waypoints only", "<gpx><wpt lat=\"44\" lon=\"5\"><name>A</name></wpt></gpx>", STOPS, &["a Point where the outline", "track"]),
         case("F waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"><name>Pin</name></wpt><trk>"), NOTES, &["a waypoint", "control point"]),
         case("F nameless waypoint", gpx().replace("<trk>", "<wpt lat=\"56.07\" lon=\"-5.76\"/><trk>"), WARNS, &["without a name"]),
     ]);
@@ -230,7 +230,13 @@ fn shapefiles_and_databases() {
     };
     let empty = folder.path().join("empty.db");
     rusqlite::Connection::open(&empty).and_then(|db| db.execute_batch("CREATE TABLE a (b)")).expect("a database");
+    let member = |code: &str| {
+        let text = crate::inputs::geojson_of(&metres);
+        text.replacen('{', &format!("{{\"crs\":{{\"type\":\"name\",\"properties\":{{\"name\":\"urn:ogc:def:crs:EPSG::{code}\"}}}},"), 1)
+    };
     check(&[
+        with_crs(case("C20 the same", member("32610"), NOTES, &["EPSG:32610", "WGS84"]), "EPSG:32610"),
+        with_crs(case("C20 another", member("32611"), STOPS, &["EPSG:32610", "EPSG:32611"]), "EPSG:32610"),
         case("short names", packed(&degrees, b""), NOTES, &["row_bearin", "`row_bearing`"]),
         case("no prj", packed(&degrees, b""), NOTES, &["no .prj", "WGS84"]),
         case("no prj in metres", bare(&metres), STOPS, &["UTM", "--crs"]),

@@ -51,8 +51,12 @@ fn in_utm((lon, lat): (f64, f64)) -> (f64, f64) {
     (plane.east, plane.north)
 }
 
-pub(super) fn geojson() -> String {
-    let corners: Vec<String> = ring().iter().map(|(x, y)| format!("[{x},{y}]")).collect();
+fn geojson() -> String {
+    geojson_of(&ring())
+}
+
+pub(super) fn geojson_of(corners: &[(f64, f64)]) -> String {
+    let corners: Vec<String> = corners.iter().map(|(x, y)| format!("[{x},{y}]")).collect();
     let keys: Vec<String> = KEYS.iter().map(|(k, v)| format!("\"{k}\":\"{v}\"")).collect();
     format!(
         "{{\"type\":\"FeatureCollection\",\"features\":[{{\"type\":\"Feature\",\"properties\":\
@@ -270,6 +274,33 @@ fn what_other_programs_make_of_a_sample_is_read_like_the_sample() {
     }
 }
 
+#[test]
+fn positions_of_vines_come_in_the_same_formats() {
+    let folder = folder();
+    let at = (-5.7645, 56.078);
+    let placemark = |name: &str| {
+        format!(
+            "<Placemark><name>{name}</name><Point><coordinates>{},{}</coordinates></Point>\
+             </Placemark>",
+            at.0, at.1
+        )
+    };
+    let kml = format!("<kml>{}{}</kml>", placemark("R001V001"), placemark("R001V002"));
+    let waypoint =
+        |name: &str| format!("<wpt lat=\"{}\" lon=\"{}\"><name>{name}</name></wpt>", at.1, at.0);
+    let gpx = format!("<gpx>{}{}</gpx>", waypoint("R001V001"), waypoint("R001V002"));
+    let blocks = put(folder.path(), "blocks.geojson", geojson().as_bytes());
+    for (name, text) in [("vines.kml", kml), ("vines.gpx", gpx)] {
+        let vines = Some(put(folder.path(), name, text.as_bytes()));
+        let request = Request { blocks: blocks.clone(), vines, ..Request::default() };
+        let (inputs, findings) = Inputs::read(&request).expect("two vines");
+        assert!(findings.is_empty(), "{name}: {findings:#?}");
+        let numbers: Vec<(u32, u32)> =
+            inputs.blocks[0].vines.iter().map(|vine| (vine.row, vine.vine)).collect();
+        assert_eq!(numbers, [(1, 1), (1, 2)], "{name}");
+    }
+}
+
 /// How a file read as blocks comes out: it ends, whatever it is.
 fn ends(dir: &Path, name: &str, bytes: &[u8]) {
     let path = put(dir, name, bytes);
@@ -348,5 +379,43 @@ fn swapped_axes_within_legal_numbers_are_told_by_the_counts() {
                 assert!((corner.x - lon).abs() < 0.01 && (corner.y - lat).abs() < 0.01);
             }
         }
+    }
+}
+
+#[test]
+fn a_wrong_zone_is_told_by_the_counts_and_by_control_points() {
+    let grid = GridTransform::new("EPSG:32611").expect("UTM");
+    let known = LonLat::new(-116.9, 46.4).expect("degrees");
+    let corners: Vec<(f64, f64)> = [(0.0, 0.0), (0.001, 0.0), (0.001, 0.001), (0.0, 0.0)]
+        .iter()
+        .map(|(x, y)| {
+            let at = LonLat::new(known.lon() + x, known.lat() + y).expect("degrees");
+            let plane = grid.from_lon_lat(at).expect("in the zone");
+            (plane.east, plane.north)
+        })
+        .collect();
+    let control = format!(
+        "{{\"type\":\"Feature\",\"properties\":{{\"role\":\"control\",\"name\":\"Pin\"}},\
+         \"geometry\":{{\"type\":\"Point\",\"coordinates\":[{},{}]}}}}]}}",
+        known.lon(),
+        known.lat()
+    );
+    let plain = geojson_of(&corners);
+    let beside_a_control = plain.strip_suffix("]}").expect("a list").to_owned() + "," + &control;
+    let counts =
+        format!("row,vine,shoots,lon_deg,lat_deg\n1,1,12,{},{}\n", known.lon(), known.lat());
+    let folder = folder();
+    let counts = put(folder.path(), "counts.csv", counts.as_bytes());
+    let files = [("a.geojson", plain, vec![counts]), ("b.geojson", beside_a_control, vec![])];
+    for (name, text, counts) in files {
+        let blocks = put(folder.path(), name, text.as_bytes());
+        let mut request =
+            Request { blocks, counts, crs: Some("EPSG:32610".to_owned()), ..Request::default() };
+        let (_, findings) = Inputs::read(&request).expect("numbers of either zone");
+        let told = findings.iter().any(|finding| finding.mend.contains("EPSG:32611 "));
+        assert!(told, "{name}: {findings:#?}");
+        request.crs = Some("EPSG:32611".to_owned());
+        let (_, findings) = Inputs::read(&request).expect("the right zone");
+        assert!(findings.iter().all(|finding| !finding.mend.contains("--crs")), "{findings:#?}");
     }
 }
