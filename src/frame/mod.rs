@@ -14,6 +14,7 @@ mod bearing;
 mod place;
 mod plane;
 mod row_axes;
+mod same_number;
 
 pub use place::place_block;
 pub use plane::Frame;

@@ -14,6 +14,7 @@ pub mod layout;
 mod prepare;
 mod record;
 pub mod report;
+pub mod survey_report;
 pub mod thin;
 mod thin_files;
 

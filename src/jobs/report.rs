@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::{
     finding::{Finding, Findings, Severity},
-    jobs::Ground,
+    jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::ReadingUnits,
     zones::Zones,
@@ -53,6 +53,8 @@ pub struct BlockReport {
     pub block_ha: f64,
     /// Degrees clockwise from true north.
     pub bearing_true_deg: f64,
+    /// How even the surveyed rows are, when `check` found some.
+    pub survey: Option<SurveyReport>,
     /// The thinning, when counts were given.
     pub thinning: Option<ThinningReport>,
 }
@@ -216,6 +218,7 @@ impl BlockReport {
             row_length_m: quantities.row_length_m,
             block_ha: quantities.block_ha,
             bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
+            survey: None,
             thinning: None,
         }
     }

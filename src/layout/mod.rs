@@ -8,7 +8,9 @@
 //! row, and every place is finite, in metres along and across the rows.
 
 mod along;
+mod beside;
 mod clearance;
+mod far;
 mod lines;
 mod listed;
 mod most_vines;
@@ -20,6 +22,7 @@ mod planned;
 mod quantities;
 mod standing;
 mod strand;
+mod survey;
 mod told;
 
 use std::ops::Range;
@@ -36,7 +39,9 @@ use crate::{
     settings::RowRules,
 };
 
+pub use far::far_off;
 pub use quantities::Quantities;
+pub use survey::{Measured, Survey, UnevenRow, survey};
 
 /// The rows, vines, posts and panels of a block.
 #[derive(Debug, Clone)]
@@ -238,7 +243,8 @@ fn rows_of(plot: &Plot) -> Result<Rows, Error> {
     } else if surveyed.is_empty() {
         planned::lay_by_outline(plot, &ground)?
     } else {
-        let around = planned::lay_around(plot, &ground, &standing::known(&surveyed))?;
+        let mut around = planned::lay_around(plot, &ground, &standing::known(&surveyed))?;
+        around.findings.extend(beside::too_near(plot, &surveyed, &around.strands));
         Rows { strands: numbering::together(surveyed, around.strands), ..around }
     };
     rows.findings.extend(findings);

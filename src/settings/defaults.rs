@@ -47,6 +47,12 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
+        "layout.survey_tolerance",
+        "0.1 m",
+        "a surveyed row further off its spacing or its line is told row by row",
+        JUDGEMENT,
+    ),
+    setting(
         "join.doubtful_canopy_ratio",
         "3",
         "a canopy length above so many times the default is doubted",

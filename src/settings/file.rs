@@ -150,6 +150,8 @@ pub struct LayoutDefaults {
     pub shortest_row_vines: u32,
     /// Vine places a block may hold.
     pub most_vines: usize,
+    /// How far off a surveyed row must be to be told.
+    pub survey_tolerance: Metres,
 }
 
 fn unknown(place: &Place, key: &str) -> Finding {
@@ -176,6 +178,7 @@ impl Reader<'_> {
             vines_per_panel: self.at_least_one("layout.vines_per_panel"),
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
+            survey_tolerance: self.length("layout.survey_tolerance"),
         }
     }
 
