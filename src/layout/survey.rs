@@ -5,9 +5,9 @@
 //!
 //! | measure | held against | told from |
 //! | --- | --- | --- |
-//! | gap to the next surveyed row, mean across | the row spacing times the numbers between | the tolerance, times the numbers |
+//! | gap to the next surveyed row, mean across | the row spacing, for each number | the tolerance, for each number |
 //! | direction, end to end | the median of the surveyed rows | ends the tolerance off that line |
-//! | length | the mean of the rows before and after | a vine spacing |
+//! | length | the rows before and after; for the first and last row, how the two beside go on | a vine spacing beyond both |
 //! | distance between `vines` places | the vine spacing | two vines more or fewer than fit |
 
 use super::planned::mean_across;
@@ -208,11 +208,18 @@ impl Held<'_> {
     }
 
     fn length(&self, at: usize) -> Option<(Measured, f64)> {
-        let (before, after) = (self.rows.get(at.checked_sub(1)?)?, self.rows.get(at + 1)?);
-        let expected = before.length_m.midpoint(after.length_m);
-        let is = self.rows[at].length_m;
-        let off = (is - expected).abs() / self.rules.vine_spacing.metres();
-        Some((Measured { is, expected }, off))
+        let length = |at: usize| self.rows.get(at).map(|row| row.length_m);
+        let is = length(at)?;
+        let before = at.checked_sub(1).and_then(length);
+        let (low, high) = match (before, length(at + 1)) {
+            (Some(before), Some(after)) => (before.min(after), before.max(after)),
+            // The first and the last row: as the two beside it go on.
+            (Some(one), None) => alike(2.0 * one - length(at.checked_sub(2)?)?),
+            (None, Some(one)) => alike(2.0 * one - length(at + 2)?),
+            (None, None) => return None,
+        };
+        let off = (low - is).max(is - high).max(0.0) / self.rules.vine_spacing.metres();
+        Some((Measured { is, expected: low.midpoint(high) }, off))
     }
 
     fn vine_spacing(&self, at: usize) -> Option<(Measured, f64)> {
@@ -221,6 +228,10 @@ impl Held<'_> {
         let off = (vines - 1.0 - room / expected).abs() / VINES_OFF;
         Some((Measured { is: room / (vines - 1.0).max(1.0), expected }, off))
     }
+}
+
+const fn alike(length: f64) -> (f64, f64) {
+    (length, length)
 }
 
 fn off(measured: Option<(Measured, f64)>) -> Option<Measured> {

@@ -39,10 +39,11 @@ pub(crate) fn survey_text(text: &mut String, survey: &SurveyReport, us: bool) {
     let unit = lengths.unit();
     let gaps = survey.gaps_m.map_or_else(String::new, |gaps| {
         let [least, mean, greatest] = gaps.map(|gap| lengths.of(gap));
-        let spacing = lengths.of(survey.row_spacing_m);
+        let (spacing, tolerance) =
+            (lengths.of(survey.row_spacing_m), lengths.of(survey.tolerance_m));
         format!(
             ", {least:.2} to {greatest:.2} {unit} apart, {mean:.2} in the mean (row spacing \
-             {spacing:.2})"
+             {spacing:.2} ± {tolerance:.2})"
         )
     });
     let off = survey.uneven.len();
