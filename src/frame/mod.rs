@@ -16,6 +16,7 @@ mod on_terrain;
 mod place;
 mod plane;
 mod row_axes;
+mod same_number;
 mod stake_grid;
 mod terrain;
 mod turned;

@@ -8,6 +8,7 @@ use geo::{
 use super::{
     AppliedBearing, Frame, RowPoint, Site, SiteKeepOut, StandingRow,
     bearing::{applied_bearing, numbers_grow_across},
+    same_number::drawn_twice,
 };
 use crate::{
     block::{Block, RowLine, RowsTo},
@@ -38,7 +39,7 @@ pub fn place_block(
     let origin = origin(block).map_err(Error::Input)?;
     let placed = frame(block, &rules, origin, &mut findings).map_err(Error::Input)?;
     let Some(frame) = placed else { return Err(Error::Input(findings)) };
-    let standing_rows = standing_rows(block, &frame, &mut findings);
+    let standing_rows = standing_rows(block, &frame, rules.vine_spacing, &mut findings);
     if findings.any_fault() {
         return Err(Error::Input(findings));
     }
@@ -173,18 +174,28 @@ fn zones(block: &Block, frame: &Frame) -> Vec<(String, geo::Polygon<f64>)> {
     on_plane.collect()
 }
 
-fn standing_rows(block: &Block, frame: &Frame, findings: &mut Findings) -> Vec<StandingRow> {
+fn standing_rows(
+    block: &Block,
+    frame: &Frame,
+    vine_spacing: Metres,
+    findings: &mut Findings,
+) -> Vec<StandingRow> {
     let numbered = block.row_lines.iter().filter_map(|line| line.row.map(|row| (row, line)));
-    let mut rows: Vec<StandingRow> = numbered
-        .filter_map(|(number, line)| {
-            let path = path_along(line, frame);
-            if path.is_none() {
-                findings.push(no_length(number, line));
-            }
-            let path = path?;
-            Some(StandingRow { number, path, vines: line.vines, end_gap: line.end_gap })
-        })
-        .collect();
+    let mut drawn: Vec<(u32, &RowLine, LineString<f64>)> = Vec::new();
+    for (number, line) in numbered {
+        match path_along(line, frame) {
+            Some(path) => drawn.push((number, line, path)),
+            None => findings.push(no_length(number, line)),
+        }
+    }
+    findings.extend(drawn_twice(drawn.iter().map(|(row, line, p)| (*row, *line, p)), vine_spacing));
+    let standing = drawn.into_iter().map(|(number, line, path)| StandingRow {
+        number,
+        path,
+        vines: line.vines,
+        end_gap: line.end_gap,
+    });
+    let mut rows: Vec<StandingRow> = standing.collect();
     rows.sort_by(|a, b| {
         let start = |row: &StandingRow| row.path.0.first().map_or(0.0, |c| c.x);
         a.number.cmp(&b.number).then(start(a).total_cmp(&start(b)))

@@ -4,7 +4,8 @@ use super::{prepare, thin};
 use crate::{
     error::Error,
     finding::{Finding, Findings},
-    jobs::{Call, Ground, Report, report::BlockReport},
+    jobs::{Call, Ground, Report, report::BlockReport, survey_report::SurveyReport},
+    layout,
 };
 
 /// Reads every input and goes through the stages that they allow, without writing.
@@ -21,20 +22,29 @@ pub fn check(call: &Call) -> Result<Report, Error> {
             report.notice(&ground.findings);
             report.notice(&beside_the_growers_numbers(ground));
             let units = prepare::units(call, &ground.block);
-            report.blocks.push(BlockReport::of(ground, folder, units));
+            let told = BlockReport::of(ground, folder, units);
+            report.blocks.push(with_survey(call, ground, told));
         }
     } else {
         for (thinning, folder) in thin::thin_all(call, &inputs, None)?.iter().zip(&folders) {
             report.notice(&thinning.ground.findings);
             report.notice(&beside_the_growers_numbers(&thinning.ground));
             report.notice(&thinning.findings);
-            report.blocks.push(thin::tell(call, thinning, folder));
+            let told = thin::tell(call, thinning, folder);
+            report.blocks.push(with_survey(call, &thinning.ground, told));
         }
     }
     prepare::strict(call, &report)?;
     let standing = inputs.blocks.iter().any(|block| block.keys.standing == Some(true));
     report.next.push(next_step(call, &report, standing));
     Ok(report)
+}
+
+/// The report of a block with how even its surveyed rows are.
+fn with_survey(call: &Call, ground: &Ground, told: BlockReport) -> BlockReport {
+    let survey = layout::survey(&ground.site, call.settings.layout().survey_tolerance);
+    let spacing = ground.site.rules.row_spacing.metres();
+    BlockReport { survey: survey.map(|survey| SurveyReport::of(&survey, spacing)), ..told }
 }
 
 fn next_step(call: &Call, report: &Report, standing: bool) -> String {

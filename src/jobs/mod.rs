@@ -20,6 +20,7 @@ mod record;
 pub mod report;
 pub mod sample;
 mod stakes;
+pub mod survey_report;
 pub mod thin;
 mod thin_files;
 

@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use crate::{
-    block::{Block, PlantingRows},
+    block::Block,
     error::Error,
     finding::{Finding, Findings, Place},
     frame::{self, Site},
@@ -12,7 +12,7 @@ use crate::{
     layout::{self, Layout},
     picture::Paper,
     read::Inputs,
-    settings::{Circumstances, planting_rules, row_rules},
+    settings::{Circumstances, doubtful_plantings, planting_rules, row_rules},
     units::ReadingUnits,
 };
 
@@ -80,7 +80,14 @@ fn lay_out(
     let (site, mut findings) = place(block, circumstances, elevation)?;
     let (layout, noticed) = layout::lay_out(&site)?;
     findings.extend(noticed);
-    findings.extend(plantings_without_rows(block, &layout));
+    if !circumstances.allow_unusual {
+        let far = layout::far_off(&site, &layout);
+        if far.any_fault() {
+            return Err(Error::Input(far));
+        }
+    }
+    let numbers: Vec<u32> = layout.rows.iter().map(|row| row.number).collect();
+    findings.extend(doubtful_plantings(block, &numbers));
     Ok(Ground { block: block.clone(), site, layout, findings })
 }
 
@@ -98,21 +105,6 @@ pub(super) fn place(
         findings.extend(noticed);
     }
     Ok((site, findings))
-}
-
-/// Plantings that name only rows which the block does not have.
-fn plantings_without_rows(block: &Block, layout: &Layout) -> Findings {
-    let absent = |planting: &&PlantingRows| {
-        !layout.rows.iter().any(|row| planting.rows.contains(row.number))
-    };
-    let told = |planting: &PlantingRows| {
-        let name = planting.planting.cultivar.as_deref().unwrap_or("without a cultivar");
-        let what = format!("a planting ({name}) names no row of this block");
-        Finding::warning(block.place.at_field("plantings"), what)
-            .because("it is not applied anywhere")
-            .mend("compare its `rows` with the numbers of the rows")
-    };
-    block.keys.plantings.iter().filter(absent).map(told).collect()
 }
 
 /// The units in which a block's reports are read.

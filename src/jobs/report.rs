@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::{
     finding::{Finding, Findings, Severity},
-    jobs::Ground,
+    jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::ReadingUnits,
     zones::Zones,
@@ -60,6 +60,8 @@ pub struct BlockReport {
     /// What is to be counted, when a sample was drawn.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub sample: Option<SampleReport>,
+    /// How even the surveyed rows are, when `check` found some.
+    pub survey: Option<SurveyReport>,
     /// The thinning, when counts were given.
     pub thinning: Option<ThinningReport>,
 }
@@ -313,6 +315,7 @@ impl BlockReport {
             bearing_true_deg: ground.site.frame.bearing().true_north.degrees(),
             sample: None,
             bearings: None,
+            survey: None,
             thinning: None,
         }
     }

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::clearance::GRACE_M;
 use crate::maths::intervals::Interval;
 
-/// A gap between surveyed rows is shared evenly while that keeps the spacing within these bounds.
+/// A gap between surveyed rows is shared evenly while that keeps the spacing within these bounds;
+/// beyond them neighbours stand too near, or something lies between them.
 const EVEN_SHARE: std::ops::RangeInclusive<f64> = 0.75..=1.25;
 
 /// Rows whose place across is known, by number.
@@ -61,10 +62,14 @@ impl KnownRows {
 }
 
 fn lay_between(low: (u32, f64), high: (u32, f64), spacing_m: f64, to: &mut RowsToLay) {
-    let apart = (high.1 - low.1) / (steps(low.0, high.0) * spacing_m);
+    let steps_high = steps(low.0, high.0);
+    let apart = (high.1 - low.1) / (steps_high * spacing_m);
     let even = EVEN_SHARE.contains(&apart);
-    if !even {
-        to.uneven.push((low.0, high.0));
+    // Room for another number of rows than the numbers say.
+    let fits = (apart - 1.0).abs() * steps_high < 0.5;
+    if !even || !fits {
+        let apart_m = high.1 - low.1;
+        to.uneven.push(Misfit { rows: (low.0, high.0), apart_m, shared: even });
     }
     for number in low.0 + 1..high.0 {
         let at = low.1 + steps(low.0, number) * spacing_m * if even { apart } else { 1.0 };
@@ -79,13 +84,24 @@ fn steps(from: u32, to: u32) -> f64 {
     f64::from(to) - f64::from(from)
 }
 
+/// Neighbouring known rows whose distance does not fit their numbers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Misfit {
+    /// Their numbers.
+    pub(super) rows: (u32, u32),
+    /// Metres from the lower to the higher; negative where they lie the other way round.
+    pub(super) apart_m: f64,
+    /// The rows between share it evenly; else they are laid at the row spacing.
+    pub(super) shared: bool,
+}
+
 /// Rows to lay beside those that are known.
 #[derive(Debug, Clone, Default)]
 pub(super) struct RowsToLay {
     /// Number and metres across, by rising place across.
     pub(super) lay: Vec<(u32, f64)>,
     /// Neighbouring known rows whose distance does not fit their numbers.
-    pub(super) uneven: Vec<(u32, u32)>,
+    pub(super) uneven: Vec<Misfit>,
     /// There is room for a row before row 1.
     pub(super) room_below_1: bool,
 }
@@ -111,8 +127,31 @@ mod tests {
     fn numbers_that_do_not_fit_the_distance_are_told() {
         let known = KnownRows::new([(1, 0.0), (9, 7.5)]);
         let rows = known.rows_to_lay(Interval::new(0.0, 7.5), 2.5);
-        assert_eq!(rows.uneven, [(1, 9)]);
+        assert_eq!(rows.uneven, [Misfit { rows: (1, 9), apart_m: 7.5, shared: false }]);
         assert_eq!(rows.lay, [(2, 2.5), (3, 5.0)]);
+    }
+
+    #[test]
+    fn numbers_between_are_honoured_and_told_where_there_is_room_for_more_or_fewer() {
+        // Rows 1, 2 and 7 at 2.5 m: from row 2 on, 5 spacings have room for the 4 rows 3 to 6, 4
+        // for 3 of them and 6 for 5. All share the room evenly, and the last two are told.
+        for (spacings, told) in [(5.0, false), (4.0, true), (6.0, true)] {
+            let at = 2.5 * (1.0 + spacings);
+            let known = KnownRows::new([(1, 0.0), (2, 2.5), (7, at)]);
+            let rows = known.rows_to_lay(Interval::new(0.0, at), 2.5);
+            let numbers: Vec<u32> = rows.lay.iter().map(|row| row.0).collect();
+            assert_eq!(numbers, [3, 4, 5, 6]);
+            assert!((rows.lay[0].1 - 2.5 - spacings / 2.0).abs() < 1e-12, "{rows:?}");
+            assert_eq!(rows.uneven.iter().any(|misfit| misfit.rows == (2, 7)), told, "{rows:?}");
+        }
+    }
+
+    #[test]
+    fn nothing_is_laid_on_a_track_between_rows_that_follow_each_other() {
+        let known = KnownRows::new([(4, 7.5), (5, 10.0), (6, 15.0), (8, 20.0)]);
+        let rows = known.rows_to_lay(Interval::new(7.5, 20.0), 2.5);
+        assert_eq!(rows.lay, [(7, 17.5)]);
+        assert_eq!(rows.uneven, [Misfit { rows: (5, 6), apart_m: 5.0, shared: false }]);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 //! Numbers and lengths only. How thick a post, how deep, which anchor and which wire is for the
 //! supplier or an engineer; a price stands only where the grower gave one.
 
-use super::{Layout, PostKind};
+use super::{Layout, Piece, PostKind};
 use crate::{
     maths::float,
     settings::{MaterialSettings, Planting, PlantingRules, RowRules, Wires},
@@ -207,7 +207,7 @@ fn wires_of(planting: Option<&Planting>, settings: &MaterialSettings) -> (u32, &
 }
 
 fn drip(layout: &Layout, settings: &MaterialSettings) -> Material {
-    let rows_m: f64 = layout.pieces.iter().map(|piece| piece.length_m).sum();
+    let rows_m: f64 = layout.pieces.iter().map(Piece::ground_length_m).sum();
     let percent = settings.drip_spare_share * 100.0;
     Material {
         item: "drip line".to_owned(),

@@ -8,9 +8,11 @@
 //! row, and every place is finite, in metres along and across the rows.
 
 mod along;
+mod beside;
 mod check_points;
 mod clearance;
 pub mod compare;
+mod far;
 mod lines;
 mod listed;
 mod materials;
@@ -27,6 +29,7 @@ mod slope_told;
 mod stakes;
 mod standing;
 mod strand;
+mod survey;
 mod tape;
 mod tape_checks;
 mod told;
@@ -47,11 +50,13 @@ use crate::{
 };
 
 pub use check_points::{CheckPoint, check_points};
+pub use far::far_off;
 pub use materials::{Amount, MATERIALS_CAUTION, Material, Materials, materials, wire_m};
 pub use quantities::Quantities;
 pub use relief::Relief;
 pub use short_names::SHORT_NAME;
 pub use stakes::{Stake, StakeChoice, StakeKind, Stakes, stakes};
+pub use survey::{Measured, Survey, UnevenRow, survey};
 pub use tape_checks::{AcrossCheck, TapeCheck, across_checks, tape_checks};
 
 /// The rows, vines, posts and panels of a block.
@@ -278,7 +283,8 @@ fn rows_of(plot: &Plot) -> Result<Rows, Error> {
     } else if surveyed.is_empty() {
         planned::lay_by_outline(plot, &ground)?
     } else {
-        let around = planned::lay_around(plot, &ground, &standing::known(&surveyed))?;
+        let mut around = planned::lay_around(plot, &ground, &standing::known(&surveyed))?;
+        around.findings.extend(beside::too_near(plot, &surveyed, &around.strands));
         Rows { strands: numbering::together(surveyed, around.strands), ..around }
     };
     rows.findings.extend(findings);

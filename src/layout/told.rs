@@ -2,11 +2,16 @@
 
 use geo::{Area, Euclidean, Length};
 
-use super::{Layout, Plot, lines::RowsToLay, pieces::Ground};
+use super::{
+    Layout, Plot,
+    lines::{Misfit, RowsToLay},
+    pieces::Ground,
+};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::{float, intervals::Interval},
+    names::{BlockName, number_of},
 };
 
 /// A clear length this little below the headland is not worth a word, metres.
@@ -14,7 +19,12 @@ const WORTH_TELLING_M: f64 = 0.01;
 
 /// Somewhere in the block, at a key.
 pub(super) fn place(plot: &Plot, key: &str) -> Place {
-    Place::default().in_feature(format!("block `{}`", plot.name)).at_field(key)
+    in_block(plot.name, key)
+}
+
+/// The same by the block's name.
+pub(super) fn in_block(name: &BlockName, key: &str) -> Place {
+    Place::default().in_feature(format!("block `{name}`")).at_field(key)
 }
 
 /// No row holds a piece that is long enough.
@@ -39,7 +49,7 @@ pub(super) fn no_row_fits(plot: &Plot, ground: &Ground) -> Error {
 
 fn shortest(plot: &Plot) -> String {
     match plot.rules.shortest_row {
-        crate::block::ShortestRow::Vines(vines) => format!("at least {vines} vines"),
+        crate::block::ShortestRow::Vines(vines) => format!("at least {}", number_of(vines, "vine")),
         crate::block::ShortestRow::Length(length) => format!("at least {} m", length.metres()),
     }
 }
@@ -49,7 +59,7 @@ pub(super) fn too_many(plot: &Plot) -> Error {
     let rules = plot.rules;
     let vines =
         plot.outline.unsigned_area() / (rules.row_spacing.metres() * rules.vine_spacing.metres());
-    let what = format!("would make {} vines", in_words(vines));
+    let what = format!("would make {}", number_of(in_words(vines), "vine"));
     let why = format!(
         "rows {} m apart and vines {} m apart; a block may hold {}",
         rules.row_spacing.metres(),
@@ -73,7 +83,7 @@ pub(super) fn within_limit(plot: &Plot) -> Result<(), Error> {
     if places <= float(plot.rules.most_vines) {
         return Ok(());
     }
-    let what = format!("the list and the row-lines hold {} vines", in_words(places));
+    let what = format!("the list and the row-lines hold {}", number_of(in_words(places), "vine"));
     let why = format!("a block may hold {}", in_words(float(plot.rules.most_vines)));
     let mend = "check the numbers of vines and the unit of the spacing";
     Err(Finding::fault(place(plot, "vines"), what).because(why).mend(mend).into())
@@ -93,18 +103,47 @@ pub(super) fn no_row_line(plot: &Plot) -> Error {
 /// What is doubtful about rows laid beside those that stand.
 pub(super) fn beside_known_rows(plot: &Plot, rows: &RowsToLay) -> Findings {
     let mut findings = Findings::none();
-    for (low, high) in &rows.uneven {
-        let what = format!("rows {low} and {high} stand too near or too far for their numbers");
-        let why = "rows between them are laid at the row spacing while there is room";
-        let mend = "check the numbers of these row-lines and the row_spacing";
-        findings.push(Finding::warning(place(plot, "row"), what).because(why).mend(mend));
-    }
+    findings.extend(rows.uneven.iter().map(|misfit| misfitting(plot, misfit)).collect());
     if rows.room_below_1 {
         let what = "there is room for rows before row 1, and none is laid there";
         let mend = "number the row-lines so that the first row of the block is row 1";
         findings.push(Finding::warning(place(plot, "row"), what).mend(mend));
     }
     findings
+}
+
+/// Numbers that do not fit the distance of surveyed rows. Rows that follow each other may have a
+/// track between them.
+fn misfitting(plot: &Plot, misfit: &Misfit) -> Finding {
+    let spacing = plot.rules.row_spacing.metres();
+    let ((low, high), apart) = (misfit.rows, misfit.apart_m);
+    let between = high - low - 1;
+    let stand = format!("rows {low} and {high} stand {apart:.2} m apart");
+    let here = || place(plot, "row");
+    if apart < 0.0 {
+        let what = format!("row {high} lies on the other side of row {low} than its number says");
+        let mend = "check the numbers of these row-lines, or rows_to";
+        return Finding::warning(here(), what).mend(mend);
+    }
+    if between == 0 && apart > spacing {
+        let what = format!("{stand}, {:.1} row spacings", apart / spacing);
+        let why = "their numbers follow each other, so that no row is laid between: a track";
+        return Finding::note(here(), what).because(why);
+    }
+    let room = (apart / spacing).round() - 1.0;
+    let what = format!(
+        "{stand}: room for {} between them at {spacing} m, and their numbers leave {between}",
+        number_of(room.max(0.0), "row"),
+    );
+    let why = if between == 0 {
+        "both stand where they were surveyed".to_owned()
+    } else if misfit.shared {
+        format!("{} between them share the room evenly", number_of(between, "row"))
+    } else {
+        "rows between them are laid at the row spacing while there is room".to_owned()
+    };
+    let mend = "check these numbers and the row_spacing; draw the rows beside a track as row-lines";
+    Finding::warning(here(), what).because(why).mend(mend)
 }
 
 /// What anybody who plants or turns there should know.
@@ -136,10 +175,10 @@ fn narrow_headlands(plot: &Plot, layout: &Layout) -> Option<Finding> {
     let (piece, end, least) = narrow.iter().min_by(|a, b| a.2.total_cmp(&b.2))?;
     let which = if *end == 0 { "vine 1's end" } else { "the far end" };
     let what = format!(
-        "at {} of {} row ends less than {headland} m is clear across the row's whole width; the \
+        "at {} of {} less than {headland} m is clear across the row's whole width; the \
          least is {least:.1} m, at {which} of {}",
         narrow.len(),
-        2 * ends().count(),
+        number_of(2 * ends().count(), "row end"),
         layout.digits.piece(piece.row, piece.letter),
     );
     let why = "the headland is kept straight ahead of a row, and an oblique boundary comes nearer \

@@ -7,8 +7,8 @@ use super::key_values::{
 };
 use crate::{
     block::{
-        BlockKeys, North, PlantingKeys, PlantingRows, RowAnchor, RowsTo, VineOne, VinePattern,
-        VineType,
+        BlockKeys, North, PlantingKeys, PlantingRows, RowAnchor, RowSet, RowsTo, VineOne,
+        VinePattern, VineType,
     },
     finding::{Finding, Findings, Place},
     names::likeness,
@@ -285,29 +285,38 @@ fn plantings(text: &str) -> Result<Vec<PlantingRows>, String> {
     let form = "no list of plantings; write [{\"rows\": \"1-12,15\", \"cultivar\": \"Rondo\"}]";
     let list: Vec<JsonObject> =
         serde_json::from_str(text).map_err(|error| format!("{form} ({error})"))?;
-    list.iter()
-        .enumerate()
-        .map(|(index, object)| {
-            planting_rows(object).map_err(|why| format!("planting {}: {why}", index + 1))
-        })
-        .collect()
+    let mut faults = Vec::new();
+    let mut rows = Vec::new();
+    for (index, object) in list.iter().enumerate() {
+        match planting_rows(object) {
+            Ok(planting) => rows.push(planting),
+            Err(why) => faults.push(format!("planting {}: {why}", index + 1)),
+        }
+    }
+    if faults.is_empty() { Ok(rows) } else { Err(faults.join("; ")) }
 }
 
 fn planting_rows(object: &JsonObject) -> Result<PlantingRows, String> {
     const KNOWN: &[&str] =
         &["rows", "cultivar", "type", "training", "curtains", "planted", "target"];
     let mut keys = BlockKeys::default();
+    let mut faults = Vec::new();
     for (name, value) in object.iter().filter(|(name, value)| *name != "rows" && !value.is_null()) {
         if !KNOWN.contains(&name.as_str()) {
             let mend = did_you_mean(name, KNOWN)
                 .unwrap_or_else(|| format!("write one of {}", KNOWN.join(", ")));
-            return Err(format!("no such key `{name}`; {mend}"));
+            faults.push(format!("no such key `{name}`; {mend}"));
+        } else if let Err(finding) = key_from_text(name, &text_of(value), &mut keys) {
+            faults.push(format!("`{name}`: {}", finding.what));
         }
-        key_from_text(name, &text_of(value), &mut keys)
-            .map_err(|finding| format!("`{name}`: {}", finding.what))?;
     }
-    let rows =
-        object.get("rows").ok_or("`rows` is missing; write such as \"1-12,15\" or \"odd\"")?;
     let planting: PlantingKeys = keys.planting;
-    Ok(PlantingRows { rows: parsed(&text_of(rows))?, planting })
+    let rows = rows_named(object).map_err(|why| faults.push(why)).ok();
+    let whole = rows.filter(|_| faults.is_empty());
+    whole.map(|rows| PlantingRows { rows, planting }).ok_or_else(|| faults.join(", "))
+}
+
+fn rows_named(object: &JsonObject) -> Result<RowSet, String> {
+    let missing = "`rows` is missing; write such as \"1-12,15\" or \"odd\"";
+    parsed(&text_of(object.get("rows").ok_or(missing)?))
 }

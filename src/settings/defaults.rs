@@ -48,6 +48,12 @@ pub const TABLE: &[Setting] = &[
     ),
     setting("layout.most_vines", "5000000", "vine places a block may hold", JUDGEMENT),
     setting(
+        "layout.survey_tolerance",
+        "0.1 m",
+        "a surveyed row further off its spacing or its line is told row by row",
+        JUDGEMENT,
+    ),
+    setting(
         "layout.slope_support",
         "10 m",
         "side of the square of ground over which slope is meant, with an elevation model",

@@ -173,6 +173,8 @@ pub struct LayoutDefaults {
     pub most_vines: usize,
     /// Side of the square of ground over which slope is meant.
     pub slope_support: Metres,
+    /// How far off a surveyed row must be to be told.
+    pub survey_tolerance: Metres,
 }
 
 fn unknown(place: &Place, key: &str) -> Finding {
@@ -200,6 +202,7 @@ impl Reader<'_> {
             shortest_row_vines: self.at_least_one("layout.shortest_row_vines"),
             most_vines: self.whole("layout.most_vines"),
             slope_support: self.length("layout.slope_support"),
+            survey_tolerance: self.length("layout.survey_tolerance"),
         }
     }
 

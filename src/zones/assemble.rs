@@ -2,8 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::{Drawn, Stage, Zone, ZoneMean, Zones, row_text::row_text, shape};
-use crate::estimate::{Field, SetMeans, VineSet};
+use super::{Drawn, Stage, Zone, ZoneMean, Zones, shape};
+use crate::{
+    estimate::{Field, SetMeans, VineSet},
+    names::row_text,
+};
 
 /// Panels that will be a zone.
 #[derive(Debug, Clone, PartialEq)]

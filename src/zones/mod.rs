@@ -10,7 +10,6 @@ pub mod how_many;
 pub mod merge;
 mod neighbours;
 mod panel_values;
-mod row_text;
 mod shape;
 pub mod wanted;
 pub mod without_fold;

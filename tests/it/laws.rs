@@ -2,12 +2,15 @@
 
 use std::f64::consts::PI;
 
-use catchwire::layout::Layout;
+use catchwire::{block::VinePattern, layout::Layout, units::Metres};
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
 #[path = "support/plots.rs"]
 pub(crate) mod plots;
-use plots::{Draws, Field, random_field, rectangle};
+use plots::{Draws, Field, random_field, rectangle, small_field};
+
+mod keys;
+mod standing_rows;
 
 /// Rows agree within this, metres.
 const SAME_M: f64 = 1e-4;
@@ -32,8 +35,27 @@ fn same(one: &Layout, other: &Layout, moved: (f64, f64)) {
     }
 }
 
-/// The field and what becomes of it, for many random fields and one full of exact ties.
+/// So many small random blocks are held to each law.
+const SMALL_BLOCKS: usize = 10_000;
+
+/// Thousands of small blocks, then those of [`for_some`].
 fn for_all(seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
+    let mut draws = Draws(seed + 100);
+    let (mut laid, mut tried) = (0, 0);
+    while laid < SMALL_BLOCKS {
+        let field = small_field(&mut draws);
+        tried += 1;
+        if field.lay_out().is_ok() {
+            laid += 1;
+            check(&mut draws, &field);
+        }
+    }
+    assert!(tried < 2 * SMALL_BLOCKS, "only {laid} of {tried} small blocks hold a row");
+    for_some(seed, check);
+}
+
+/// The field and what becomes of it, for some large random fields and one full of exact ties.
+fn for_some(seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
     let mut draws = Draws(seed);
     let mut laid = 0;
     for _ in 0..60 {
@@ -151,7 +173,7 @@ fn reordered(ring: &LineString<f64>, start: f64, reverse: bool) -> LineString<f6
 
 #[test]
 fn a_layout_keeps_what_it_promises_to_the_next_stage() {
-    for_all(5, |_, field| {
+    for_some(5, |_, field| {
         let layout = field.lay_out().unwrap().0;
         assert!(layout.rows.is_sorted_by_key(|row| row.number));
         assert!(layout.vines.is_sorted_by_key(|vine| (vine.row, vine.vine)));
@@ -175,4 +197,29 @@ fn a_layout_keeps_what_it_promises_to_the_next_stage() {
         let again = field.lay_out().unwrap().0;
         assert_eq!(format!("{again:?}"), format!("{layout:?}"), "the same block, the same bytes");
     });
+}
+
+#[test]
+fn vines_set_abreast_stand_on_one_lattice_through_gaps_and_pieces() {
+    let mut draws = Draws(6);
+    let mut rows = [0, 0];
+    for _ in 0..2000 {
+        let mut field = small_field(&mut draws);
+        let staggered = draws.chance(50);
+        field.rules.pattern = if staggered { VinePattern::Staggered } else { VinePattern::Square };
+        if draws.chance(50) {
+            field.rules.shortest_gap = Metres::new(15.0);
+        }
+        let Ok((layout, _)) = field.lay_out() else { continue };
+        let (row_m, vine_m) = (field.rules.row_spacing.metres(), field.rules.vine_spacing.metres());
+        let (v, u) = (layout.vines[0].at.across_m, layout.vines[0].at.along_m);
+        rows[usize::from(staggered)] += layout.rows.len();
+        for vine in &layout.vines {
+            let odd = ((vine.at.across_m - v) / row_m).round().rem_euclid(2.0) > 0.5;
+            let shift = if odd && staggered { 0.5 } else { 0.0 };
+            let steps = (vine.at.along_m - u) / vine_m - shift;
+            assert!((steps - steps.round()).abs() * vine_m < 1e-9, "{vine:?} {:?}", field.rules);
+        }
+    }
+    assert!(rows.iter().all(|rows| *rows > 5000), "{rows:?}");
 }

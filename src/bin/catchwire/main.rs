@@ -4,6 +4,7 @@ mod args;
 mod keys;
 mod report;
 mod request;
+mod survey;
 
 use std::process::ExitCode;
 

@@ -15,10 +15,11 @@ use catchwire::{
             ThinningReport, ZoneReport,
         },
     },
+    names::number_of,
     units::METRES_PER_FOOT,
 };
 
-use crate::Outcome;
+use crate::{Outcome, survey::survey_text};
 
 /// How the report is told.
 #[derive(Debug, Clone, Copy)]
@@ -130,7 +131,7 @@ fn report_text(report: &Report) -> String {
     match report.files.len() {
         0 => {}
         number => {
-            let _ = writeln!(text, "{number} files {verb}:");
+            let _ = writeln!(text, "{} {verb}:", number_of(number, "file"));
             for file in &report.files {
                 let replaces = if file.replaces { "  (replaces one)" } else { "" };
                 let _ = writeln!(text, "  {:>9}  {}{replaces}", size(file.bytes), file.file);
@@ -165,11 +166,18 @@ fn block_text(text: &mut String, block: &BlockReport) {
     }
     let _ = writeln!(
         text,
-        "{}: {} rows, {} vines, {} panels, {length} of row at {:.2}° true, {area}",
-        block.block, block.rows, block.vines, block.panels, block.bearing_true_deg
+        "{}: {}, {}, {}, {length} of row at {:.2}° true, {area}",
+        block.block,
+        number_of(block.rows, "row"),
+        number_of(block.vines, "vine"),
+        number_of(block.panels, "panel"),
+        block.bearing_true_deg
     );
     if let Some(sample) = &block.sample {
         sample_text(text, sample, us);
+    }
+    if let Some(survey) = &block.survey {
+        survey_text(text, survey, us);
     }
     if let Some(thinning) = &block.thinning {
         thinning_text(text, thinning, us);
@@ -254,7 +262,8 @@ fn standout_text(text: &mut String, found: &StandoutReport, factor: f64) {
 fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     let [joined, unjoined] = thinning.records;
     let counted = thinning.counted_vines;
-    let _ = writeln!(text, "  {joined} records joined, {unjoined} not; {counted} vines counted");
+    let (joined, counted) = (number_of(joined, "record"), number_of(counted, "vine"));
+    let _ = writeln!(text, "  {joined} joined, {unjoined} not; {counted} counted");
     let _ = writeln!(text, "  map: {}", thinning.method);
     let _ = writeln!(text, "  zones: {}", thinning.zones_why);
     for zone in &thinning.zones {
@@ -303,8 +312,11 @@ fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
     };
     let _ = writeln!(
         text,
-        "  {}{name}  rows {}, {} vines: {}, {density}{aim}{work}",
-        zone.zone, zone.rows, zone.vines, zone.verdict
+        "  {}{name}  rows {}, {}: {}, {density}{aim}{work}",
+        zone.zone,
+        zone.rows,
+        number_of(zone.vines, "vine"),
+        zone.verdict
     );
     for advice in &zone.advice {
         let _ = writeln!(text, "      {advice}");

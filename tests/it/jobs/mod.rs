@@ -1,7 +1,9 @@
 //! One file per command: what a user sees.
 
 mod demo;
+mod keys;
 mod layout;
 mod sample;
 mod stakes;
+mod survey;
 mod thin;

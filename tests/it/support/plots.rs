@@ -9,7 +9,7 @@ use catchwire::{
     settings::RowRules,
     units::{Degrees, Metres},
 };
-use geo::{Coord, LineString, MultiPolygon, Polygon};
+use geo::{Coord, LineString, MapCoords, MultiPolygon, Polygon};
 
 /// A block on its plane that owns its parts.
 #[derive(Debug, Clone)]
@@ -150,7 +150,7 @@ pub(crate) fn random_field(draws: &mut Draws) -> Field {
     field
 }
 
-fn random_rules(draws: &mut Draws) -> RowRules {
+pub(crate) fn random_rules(draws: &mut Draws) -> RowRules {
     let spacing = draws.between(0.8, 2.5);
     let anchors = [RowAnchor::Edge, RowAnchor::Edge, RowAnchor::Centre, RowAnchor::MostVines];
     let patterns = [VinePattern::RowEnd, VinePattern::Square, VinePattern::Staggered];
@@ -180,6 +180,45 @@ fn random_part(draws: &mut Draws, centre: (f64, f64)) -> Polygon<f64> {
         part.interiors_push(hole.exterior().clone());
     }
     part
+}
+
+/// A small random block: convex, concave, thin, holed, with an island in its hole, in parts, with
+/// keep-outs that may hold an island of ground themselves. Cheap enough for thousands.
+pub(crate) fn small_field(draws: &mut Draws) -> Field {
+    let vertices = 3 + draws.below(10);
+    let mut part = star(draws, (0.0, 0.0), (22.0, 42.0), vertices);
+    let thin = if draws.chance(20) { draws.between(0.1, 0.4) } else { 1.0 };
+    part.exterior_mut(|ring| ring.0.iter_mut().for_each(|c| c.y *= thin));
+    let mut outline = MultiPolygon::new(vec![part]);
+    if vertices > 6 && draws.chance(40) {
+        let hole = star(draws, (0.0, 0.0), (10.0, 14.0), 8);
+        outline.0[0].interiors_push(hole.exterior().map_coords(|c| (c.x, c.y * thin).into()));
+        if draws.chance(50) {
+            let island = star(draws, (0.0, 0.0), (6.0, 8.0), 6);
+            outline.0.push(island.map_coords(|c| (c.x, c.y * thin).into()));
+        }
+    }
+    if draws.chance(15) {
+        outline.0.push(star(draws, (90.0, 8.0), (15.0, 30.0), 5));
+    }
+    let mut field = Field::new(outline);
+    field.rules = random_rules(draws);
+    for length in [&mut field.rules.headland, &mut field.rules.side_margin] {
+        *length = Metres::new(length.metres() * 0.4);
+    }
+    if field.rules.anchor == RowAnchor::MostVines && draws.chance(80) {
+        field.rules.anchor = RowAnchor::Centre;
+    }
+    if draws.chance(30) {
+        let mut shape = star(draws, (12.0, 4.0), (3.0, 6.0), 5);
+        if draws.chance(40) {
+            shape.interiors_push(star(draws, (12.0, 4.0), (1.0, 1.5), 4).exterior().clone());
+        }
+        let clearance = Metres::new(draws.between(0.0, 1.0));
+        let turning = draws.chance(40);
+        field.keep_outs.push(SiteKeepOut { name: None, shape: shape.into(), clearance, turning });
+    }
+    field
 }
 
 /// A closed outline seen from its centre, so it never crosses itself.

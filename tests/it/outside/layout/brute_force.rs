@@ -9,7 +9,7 @@ use catchwire::{
 };
 use geo::{LineString, MultiPolygon};
 
-use crate::laws::plots::{Draws, Field, random_field};
+use crate::laws::plots::{Draws, Field, random_field, small_field};
 
 /// How much nearer than the rule a boundary may come, metres.
 const SHORT_M: f64 = 5e-4;
@@ -97,6 +97,28 @@ fn laid_out(seed: u64, number: usize) -> Vec<(Field, Layout)> {
     laid
 }
 
+/// Small random fields that hold a row, with their layouts.
+fn small_laid_out(seed: u64, number: usize) -> impl Iterator<Item = (Field, Layout)> {
+    let mut draws = Draws(seed);
+    let fields = std::iter::repeat_with(move || small_field(&mut draws));
+    let laid = fields.filter_map(|field| field.lay_out().ok().map(|(layout, _)| (field, layout)));
+    laid.take(number)
+}
+
+#[test]
+fn nothing_stands_nearer_in_ten_thousand_small_blocks() {
+    let mut checked = 0;
+    for (field, layout) in small_laid_out(21, 10_000) {
+        let walls = walls(&field);
+        let vines = layout.vines.iter().map(|vine| pair(vine.at));
+        for at in vines.chain(layout.posts.iter().map(|post| pair(post.at))) {
+            assert!(clear(&walls, at, SHORT_M), "{at:?} under {:?}", field.rules);
+            checked += 1;
+        }
+    }
+    assert!(checked > 1_000_000, "{checked} places checked");
+}
+
 #[test]
 fn nothing_stands_nearer_to_a_boundary_than_the_rule_allows() {
     let mut checked = 0;
@@ -165,7 +187,7 @@ const STEP_M: f64 = 0.04;
 #[test]
 fn no_vine_is_left_out_that_would_fit() {
     let mut runs = 0;
-    for (field, layout) in laid_out(13, 90) {
+    for (field, layout) in laid_out(13, 90).into_iter().chain(small_laid_out(22, 600)) {
         let walls = walls(&field);
         let row = field.rules.row_spacing.metres();
         let ends = || walls[0].segments.iter().flatten();
@@ -305,38 +327,50 @@ fn no_offset_on_a_fine_grid_gives_more_vines_than_most_vines() {
     let mut checked = 0;
     while checked < 16 {
         let mut field = random_field(&mut draws);
-        let steps = 400;
         if checked % 3 == 2 {
             field.rules.shortest_gap = Metres::new(15.0);
         }
-        field.rules.anchor = RowAnchor::Edge;
-        let Ok((edge, _)) = field.lay_out() else { continue };
-        field.rules.anchor = RowAnchor::MostVines;
-        let Ok((most, _)) = field.lay_out() else { continue };
-        let row = field.rules.row_spacing.metres();
-        let base = edge.rows[0].across_m;
-        let chosen = (most.rows[0].across_m - base + 1e-7).rem_euclid(row);
-        field.rules.anchor = RowAnchor::RowLine;
-        for step in 0..steps {
-            let offset = f64::from(step) / f64::from(steps) * row;
-            field.row_line =
-                Some(LineString::from(vec![(0.0, base + offset), (10.0, base + offset)]));
-            let vines = field.lay_out().map_or(0, |(layout, _)| layout.vines.len());
-            assert!(
-                vines <= most.vines.len(),
-                "{vines} vines at {offset}, {} at {chosen}: {:?}",
-                most.vines.len(),
-                field.rules
-            );
-            // Beside gaps a change is settled to a millimetre.
-            let earlier =
-                offset < chosen - if field.rules.shortest_gap.metres() > 0.0 { 2e-3 } else { 1e-5 };
-            assert!(
-                !earlier || vines < most.vines.len(),
-                "a tie at {offset} before {chosen}: {:?}",
-                field.rules
-            );
-        }
-        checked += 1;
+        checked += usize::from(no_offset_gives_more(field, 400));
     }
+    for (mut field, _) in small_laid_out(23, 50) {
+        field.rules.shortest_gap = Metres::new(if draws.chance(30) { 8.0 } else { 0.0 });
+        checked += usize::from(no_offset_gives_more(field, 1000));
+    }
+    assert!(checked > 60, "{checked} blocks searched");
+}
+
+/// False when the block holds no row.
+fn no_offset_gives_more(mut field: Field, steps: u32) -> bool {
+    field.rules.anchor = RowAnchor::Edge;
+    let Ok((edge, _)) = field.lay_out() else { return false };
+    field.rules.anchor = RowAnchor::MostVines;
+    let Ok((most, _)) = field.lay_out() else { return false };
+    let row = field.rules.row_spacing.metres();
+    let base = edge.rows[0].across_m;
+    let chosen = (most.rows[0].across_m - base + 1e-7).rem_euclid(row);
+    field.rules.anchor = RowAnchor::RowLine;
+    for step in 0..steps {
+        let offset = f64::from(step) / f64::from(steps) * row;
+        field.row_line = Some(LineString::from(vec![(0.0, base + offset), (10.0, base + offset)]));
+        let vines = field.lay_out().map_or(0, |(layout, _)| layout.vines.len());
+        assert!(
+            vines <= most.vines.len(),
+            "{vines} vines at {offset}, {} at {chosen}: {:?}",
+            most.vines.len(),
+            field.rules
+        );
+        // Beside gaps a change is settled to a millimetre.
+        let earlier =
+            offset < chosen - if field.rules.shortest_gap.metres() > 0.0 { 2e-3 } else { 1e-5 };
+        assert!(
+            !earlier || vines < most.vines.len(),
+            "a tie at {offset} before {chosen}: {:?}",
+            field.rules
+        );
+    }
+    let there = most.rows[0].across_m;
+    field.row_line = Some(LineString::from(vec![(0.0, there), (10.0, there)]));
+    let (again, _) = field.lay_out().unwrap();
+    assert_eq!(again.vines.len(), most.vines.len(), "counted again: {:?}", field.rules);
+    true
 }

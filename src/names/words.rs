@@ -1,7 +1,18 @@
-//! Rows as people write them: `1-12,15`, `1-23/2`.
+//! Numbers of things and lists of rows as people write them: `1 row`, `3 rows`, `1-12,15`.
 
-/// Rows as text, from rising numbers without repeats: ranges, and steps where rows alternate.
-pub(super) fn row_text(rows: &[u32]) -> String {
+use std::fmt::Display;
+
+/// So many of a thing: `1 row`, `3 rows`. The thing is named in the singular and its plural ends in
+/// -s.
+pub fn number_of(number: impl Display, thing: &str) -> String {
+    let number = number.to_string();
+    let plural = if number == "1" { "" } else { "s" };
+    format!("{number} {thing}{plural}")
+}
+
+/// Rows as text, from rising numbers without repeats: ranges, and steps where rows alternate,
+/// `1-12,15,17-23/2`.
+pub fn row_text(rows: &[u32]) -> String {
     let mut parts = Vec::new();
     let mut rest = rows;
     while let Some(&first) = rest.first() {
@@ -23,6 +34,13 @@ pub(super) fn row_text(rows: &[u32]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn one_thing_has_no_plural() {
+        assert_eq!(number_of(1, "row"), "1 row");
+        assert_eq!(number_of(0_usize, "row"), "0 rows");
+        assert_eq!(number_of("12 M", "vine"), "12 M vines");
+    }
 
     #[track_caller]
     fn check(rows: &[u32], expected: &str) {

@@ -2,7 +2,11 @@
 //!
 //! Ids start with a letter and hold no `-`, so no spreadsheet takes one for a number or a date.
 
+mod words;
+
 use std::{fmt, str::FromStr};
+
+pub use words::{number_of, row_text};
 
 /// The name of a block: some text, unique among the blocks of a run.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,0 +1,48 @@
+//! Row-lines that share a number: pieces of one row follow each other along it.
+
+use std::collections::BTreeMap;
+
+use geo::LineString;
+
+use crate::{
+    block::RowLine,
+    finding::{Finding, Findings},
+    units::Metres,
+};
+
+/// Pieces of one row that overlap by more than this share of a vine spacing are no pieces.
+const OVERLAP_SHARE: f64 = 0.5;
+
+/// Refuses lines of one number that lie beside each other: the row is drawn twice, or one of them
+/// has the number of another row.
+pub(super) fn drawn_twice<'b>(
+    rows: impl IntoIterator<Item = (u32, &'b RowLine, &'b LineString<f64>)>,
+    vine_spacing: Metres,
+) -> Findings {
+    let mut by_number: BTreeMap<u32, Vec<(f64, f64, &RowLine)>> = BTreeMap::new();
+    for (number, line, path) in rows {
+        let along = || path.coords().map(|point| point.x);
+        let low = along().fold(f64::MAX, f64::min);
+        let high = along().fold(f64::MIN, f64::max);
+        by_number.entry(number).or_default().push((low, high, line));
+    }
+    let mut findings = Findings::none();
+    for (number, mut pieces) in by_number {
+        pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for pair in pieces.windows(2) {
+            let beside_m = pair[0].1.min(pair[1].1) - pair[1].0;
+            if beside_m > OVERLAP_SHARE * vine_spacing.metres() {
+                findings.push(told(number, pair[1].2, beside_m));
+            }
+        }
+    }
+    findings
+}
+
+fn told(number: u32, line: &RowLine, beside_m: f64) -> Finding {
+    let what =
+        format!("row {number} is drawn twice: two lines lie beside each other for {beside_m:.1} m");
+    Finding::fault(line.place.at_field("row"), what)
+        .because("lines with one number are pieces of one row, and follow each other along it")
+        .mend("give each row its own number, or remove one of the two lines")
+}
