@@ -155,19 +155,17 @@ fn axis(context: &Context, system: &Object, index: i32) -> Option<Axis> {
             unasked,
         )
     };
-    let axis = || Some(Axis { direction: text(direction)?, unit: text(unit)?, metres });
-    (found != 0).then(axis).flatten()
+    if found == 0 {
+        return None;
+    }
+    // SAFETY: PROJ found the axis, so both texts are its own and alive while the object is.
+    let (direction, unit) = unsafe { (text(direction)?, text(unit)?) };
+    Some(Axis { direction, unit, metres })
 }
 
 fn name(object: &Object) -> Option<String> {
     // SAFETY: the object is alive; the text belongs to it and is copied at once.
-    text(unsafe { proj_get_name(object.0) })
-}
-
-/// A copy of a text that PROJ owns and that is still there.
-fn text(pointer: *const c_char) -> Option<String> {
-    // SAFETY: not null, and PROJ ends its texts with a zero.
-    (!pointer.is_null()).then(|| unsafe { CStr::from_ptr(pointer) }.to_string_lossy().into_owned())
+    unsafe { text(proj_get_name(object.0)) }
 }
 
 /// How `from` and `to` are tied at the place that is `(x, y)` in `from`, easting or longitude first:

@@ -51,6 +51,8 @@ pub(super) fn tell(call: &Call, each: &Compared, folder: &str) -> BlockReport {
             beside: beside(comparison, units),
             cautions: caution_words(comparison),
         }),
+        sample: None,
+        survey: None,
         thinning: None,
     }
 }

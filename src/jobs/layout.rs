@@ -11,8 +11,8 @@ use crate::{
     finding::{Finding, Findings, Place},
     frame::StakeGrid,
     jobs::{Call, Ground, Report, report::BlockReport},
-    layout::{Materials, materials},
-    picture::{PlanNotes, Scene, planting_plan, to_pdf, to_png},
+    layout::{CheckPoint, Materials, check_points, materials},
+    picture::{CheckMark, PlanNotes, Scene, planting_plan, to_pdf, to_png},
     read::Inputs,
     write::{Wanted, csv::csv, geojson::geojson, properties, run_record::Totals},
 };
@@ -36,6 +36,9 @@ pub const FILES: &[&str] = &[
     stakes::FILES[4],
     "run.json",
 ];
+
+/// The forms of the drawing.
+pub(super) const PLANS: [&str; 2] = ["plan.png", "plan.pdf"];
 
 /// Reads, lays out every block, writes, and tells.
 ///
@@ -64,8 +67,8 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         "read stakeout-readme.txt and visit both check points before any stake is set".to_owned(),
     );
     report.next.push(
-        "print plan.pdf at 100 % and look at rows.geojson on a map; once planted, give block-standing.geojson to the other \
-         commands, so that ids never move"
+        "print plan.pdf at 100 % and look at rows.geojson on a map; once planted, give \
+         block-standing.geojson to the other commands, so that ids never move"
             .to_owned(),
     );
     Ok(report)
@@ -103,7 +106,7 @@ fn files(
     let materials = materials(layout, &site.rules, &site.plantings, &call.settings.materials());
     let elsewhere = |name: &str| name == record::NAME || stakes::FILES.contains(&name);
     let mut made = Made::new();
-    let plan = drawn(call, ground, wanted)?;
+    let plan = drawn(call, block, &materials, wanted)?;
     for name in FILES.iter().filter(|name| !elsewhere(name) && wanted.wants(name)) {
         let bytes = match *name {
             "block-standing.geojson" => geojson(&properties::block_standing(site, layout, units)),
@@ -141,13 +144,49 @@ fn files(
 }
 
 /// The pages of the plan, once for all its forms, where one of them is wanted.
-fn drawn(call: &Call, ground: &Ground, wanted: &Wanted) -> Result<Vec<Scene>, Error> {
-    if !wanted.wants_any(&["plan.png", "plan.pdf"]) {
+fn drawn(
+    call: &Call,
+    block: &Planted<'_>,
+    materials: &Materials,
+    wanted: &Wanted,
+) -> Result<Vec<Scene>, Error> {
+    if !wanted.wants_any(&PLANS) {
         return Ok(Vec::new());
     }
+    let ground = block.ground;
     let units = prepare::units(call, &ground.block);
-    let notes = PlanNotes::of(&ground.layout, units, prepare::paper(call, units));
+    let check_points = check_points(&ground.site).into_iter();
+    let notes = PlanNotes {
+        units,
+        paper: prepare::paper(call, units),
+        materials: materials.in_words(units),
+        check_points: check_points.map(|point| check_mark(block, point)).collect(),
+    };
     planting_plan(&ground.site, &ground.layout, &notes)
+}
+
+/// A check point with its coordinates, in the grid of the stakes where there is one.
+fn check_mark(block: &Planted<'_>, point: CheckPoint) -> CheckMark {
+    let site = &block.ground.site;
+    let on_grid = block.grid.and_then(|grid| Some((grid, grid.point(site, point.at).ok()?)));
+    let place = match on_grid {
+        Some((grid, at)) => format!(
+            "E {:.3}, N {:.3} {} ({})",
+            at.east,
+            at.north,
+            grid.facts.unit.words(),
+            grid.transform.code()
+        ),
+        None => {
+            let at = site.frame.to_lon_lat(point.at);
+            format!("{:.8}°, {:.8}° (longitude, latitude, WGS84)", at.lon(), at.lat())
+        }
+    };
+    CheckMark {
+        name: point.name.to_owned(),
+        at: point.at,
+        words: format!("{}: {place}", point.words),
+    }
 }
 
 fn no_plan() -> Result<Vec<u8>, Error> {

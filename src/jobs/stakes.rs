@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::deliver::Made;
+use super::{deliver::Made, layout::PLANS};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
@@ -70,7 +70,7 @@ pub(super) fn grids(
     grounds: &[Ground],
     wanted: &Wanted,
 ) -> Result<(Vec<Option<StakeGrid>>, Findings), Error> {
-    let needed = wanted.wants_like(TABLE) || wanted.wants(README);
+    let needed = wanted.wants_like(TABLE) || wanted.wants(README) || wanted.wants_any(&PLANS);
     if !needed || call.stakes.order == PointOrder::Llh {
         return Ok((vec![None; grounds.len()], Findings::none()));
     }

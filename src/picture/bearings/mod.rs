@@ -157,5 +157,6 @@ fn letters(
     hand: Hand,
     (anchor, colour): (Anchor, crate::picture::Colour),
 ) -> Mark {
-    Mark::Lettering(Lettering { at: PaperPoint::new(x_mm, y_mm), words, hand, anchor, colour })
+    let at = PaperPoint::new(x_mm, y_mm);
+    Mark::Lettering(Lettering::level(at, words, hand, (anchor, colour)))
 }

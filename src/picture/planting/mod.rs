@@ -24,11 +24,8 @@ use crate::{
     error::Error,
     frame::{RowPoint, Site},
     layout::Layout,
-    picture::{
-        Paper, Scene,
-        words::{grouped, length},
-    },
-    units::{Metres, ReadingUnits},
+    picture::{Paper, Scene},
+    units::ReadingUnits,
 };
 
 /// What is told beside a planting plan.
@@ -53,26 +50,6 @@ pub struct CheckMark {
     pub at: RowPoint,
     /// What is checked there.
     pub words: String,
-}
-
-impl PlanNotes {
-    /// The notes of a layout: what its quantities say, no check points.
-    pub fn of(layout: &Layout, units: ReadingUnits, paper: Paper) -> Self {
-        let quantities = &layout.quantities;
-        let numbers = [
-            ("Vines", quantities.vines),
-            ("End posts", quantities.posts_end),
-            ("Line posts", quantities.posts_line),
-            ("Anchors", quantities.anchors),
-        ];
-        let numbers = numbers.into_iter().filter(|(_, number)| *number > 0);
-        let row = length(Metres::new(quantities.row_length_m), units, 0);
-        let materials = numbers
-            .map(|(what, number)| (what.to_owned(), grouped(number)))
-            .chain([("Row length, all rows".to_owned(), row)])
-            .collect();
-        Self { units, paper, materials, check_points: Vec::new() }
-    }
 }
 
 /// The planting plan of a block: the drawing, and after it pages that list the rows where the

@@ -77,10 +77,19 @@ fn plan(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Scene {
 
 fn pages(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Vec<Scene> {
     let (site, layout) = ground;
-    let mut notes = PlanNotes::of(layout, units, paper);
-    let corner = layout.posts.first().unwrap().at;
-    let words = "the diagonal to the far corner of the block".to_owned();
-    notes.check_points.push(CheckMark { name: "A".to_owned(), at: corner, words });
+    let materials = Settings::default().materials();
+    let materials = crate::layout::materials(layout, &site.rules, &site.plantings, &materials);
+    let mark = |point: CheckPoint| CheckMark {
+        name: point.name.to_owned(),
+        at: point.at,
+        words: format!("{}: E 431234.567, N 6543210.987 m (EPSG:32630)", point.words),
+    };
+    let notes = PlanNotes {
+        units,
+        paper,
+        materials: materials.in_words(units),
+        check_points: check_points(site).into_iter().map(mark).collect(),
+    };
     planting_plan(site, layout, &notes).unwrap()
 }
 
