@@ -8,14 +8,14 @@ use crate::{
     block::{Block, BlockKeys, KeepOut, RowsTo},
     finding::Place,
     frame::place_block,
-    layout::lay_out,
+    layout::{CheckPoint, check_points, lay_out},
     maths::random::Random,
     picture::{
         Anchor, Lettering, Mark, Outline, PaperPoint, boxes::Boxed, colours::INK, lettering, pdf,
         to_svg,
     },
     settings::{Circumstances, Settings, planting_rules, row_rules},
-    units::Degrees,
+    units::{Degrees, Metres},
 };
 
 /// Metres in a degree of latitude, and of longitude at 56° N, near enough for a test's ground.
