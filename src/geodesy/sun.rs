@@ -298,10 +298,16 @@ mod tests {
         let day = path(10.0, 45.0, [date(2026, 3, 20); 2]);
         let east = day.hours_right_of(Degrees::new(0.0));
         let west = day.hours_right_of(Degrees::new(180.0));
-        assert!((east - west).abs() < 1.0 / 60.0 * 15.0, "{east} {west}");
+        assert!((east - west).abs() < 1.0 / 60.0, "{east} {west}");
         let north = day.hours_right_of(Degrees::new(270.0));
         assert!(north < 0.2, "{north}");
         assert!(day.hours_right_of(Degrees::new(90.0)) > 11.8);
+        // At midsummer the sun is due east at the hour angle arccos(tan 23.44° / tan 45°) = 64.3° and
+        // rises at arccos(−tan 45° tan 23.44°) = 115.7°: 3.43 h on the north side, morning and
+        // evening, and some 5 minutes more each that refraction gives.
+        let summer = path(10.0, 45.0, [date(2026, 6, 21); 2]);
+        let north = summer.hours_right_of(Degrees::new(270.0));
+        assert!((north - 2.0 * (3.43 + 0.09)).abs() < 0.06, "{north} h");
     }
 
     #[test]

@@ -179,8 +179,11 @@ fn files(call: &Call, inputs: &Inputs, each: &Compared, wanted: &Wanted) -> Resu
     let units = prepare::units(call, &each.block);
     let days = call.bearings.sun_from.zip(call.bearings.sun_to).map(|(from, to)| [from, to]);
     let cautions = bearings_told::caution_words(&each.comparison);
-    let caption = BearingCaption { units, days, cautions: &cautions };
-    let scene = || picture::bearings_scene(&each.site, &each.comparison, &caption);
+    let rules = &each.site.rules;
+    let lengths = [rules.row_spacing, rules.vine_spacing, rules.headland];
+    let block = each.site.name.as_str();
+    let caption = BearingCaption { block, lengths, units, days, cautions: &cautions };
+    let scene = || picture::bearings_scene(&each.comparison, &caption);
     let mut made = Made::new();
     for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
         let bytes = match *name {

@@ -141,7 +141,7 @@ fn differences(one: &Candidate, other: &Candidate, units: ReadingUnits) -> Vec<(
     }));
     found.extend(one.sun.zip(other.sun).and_then(|(one, other)| {
         let [a, b] = [one, other].map(|sun| (sun.right_h - sun.left_h).abs());
-        let words = format!("{a:.1} h a day between its sides in the sun instead of {b:.1} h");
+        let words = format!("sun on its two sides {a:.1} h a day apart instead of {b:.1} h");
         ((a - b).abs() >= 0.05).then_some((a < b, words))
     }));
     found

@@ -160,25 +160,27 @@ impl Walk<'_> {
     /// `halve`: the band is what a wrong expectation left, and is halved if it is in doubt.
     fn visit(&mut self, near: &Near<'_>, band: Interval, halve: bool) {
         let gapped = self.search.settled_m > SETTLED_M && near.beside_keep_out();
-        let throughout = if gapped { None } else { self.vines_throughout(near, band) };
+        let settled = band.length() <= if gapped { SETTLED_BESIDE_GAPS_M } else { SETTLED_M };
+        let throughout = if gapped || settled { None } else { self.vines_throughout(near, band) };
         match throughout {
             Some(vines) => self.change_to(i64::try_from(vines).unwrap_or(i64::MAX), band.low),
-            None if band.length() <= if gapped { SETTLED_BESIDE_GAPS_M } else { SETTLED_M } => {
+            None if settled => {
                 let vines = self.search.vines_on(near, band.middle(), self.shifted);
                 self.change_to(vines, band.low);
             }
             None => {
-                let expected = if gapped || halve { None } else { self.expected(near, band) };
-                for part in cut(band, expected) {
-                    let wrong = expected.is_some() && part.length() > band.length() / 2.0;
-                    self.visit(&near.narrowed(part), part, wrong);
+                let expected = if gapped || halve { Vec::new() } else { self.expected(near, band) };
+                let wrong =
+                    |part: Interval| !expected.is_empty() && part.length() > band.length() / 2.0;
+                for part in cut(band, &expected) {
+                    self.visit(&near.narrowed(part), part, wrong(part));
                 }
             }
         }
     }
 
-    /// Where the number of vines first changes, if the ends of every piece run straight.
-    fn expected(&self, near: &Near<'_>, band: Interval) -> Option<f64> {
+    /// Where the number of vines changes, if the ends of every piece run straight: by rising v.
+    fn expected(&self, near: &Near<'_>, band: Interval) -> Vec<f64> {
         let lattices = |v: f64| -> Vec<[f64; 2]> {
             let setting = self.search.setting;
             let posts = near.usable(v).into_iter().filter_map(|piece| setting.posts(piece.ends));
@@ -186,11 +188,12 @@ impl Walk<'_> {
         };
         let (low, high) = (lattices(band.low), lattices(band.high));
         if low.len() != high.len() {
-            return None;
+            return Vec::new();
         }
         let ends = low.iter().flatten().zip(high.iter().flatten());
-        let share = ends.filter_map(|(from, to)| first_whole(*from, *to)).min_by(f64::total_cmp)?;
-        Some(band.low + share * band.length())
+        let mut shares: Vec<f64> = ends.flat_map(|(from, to)| wholes(*from, *to)).collect();
+        shares.sort_by(f64::total_cmp);
+        shares.iter().map(|share| band.low + share * band.length()).collect()
     }
 
     fn change_to(&mut self, vines: i64, v: f64) {
@@ -233,25 +236,34 @@ impl Walk<'_> {
     }
 }
 
-/// Both sides of where a change is expected and the hair between them; else both halves.
-fn cut(band: Interval, expected: Option<f64>) -> Vec<Interval> {
+/// What lies between the places where changes are expected, a hair beside each; without any, both
+/// halves.
+fn cut(band: Interval, expected: &[f64]) -> Vec<Interval> {
     const HAIR_M: f64 = 0.4 * SETTLED_M;
-    let cuts = expected.map_or(vec![band.middle()], |v| vec![v - HAIR_M, v + HAIR_M]);
+    if expected.is_empty() {
+        let middle = band.middle();
+        return vec![Interval::new(band.low, middle), Interval::new(middle, band.high)];
+    }
     let mut low = band.low;
-    let mut parts = Vec::with_capacity(3);
-    for cut in cuts.into_iter().filter(|cut| *cut > band.low && *cut < band.high) {
-        parts.push(Interval::new(low, cut));
-        low = cut;
+    let mut parts = Vec::with_capacity(expected.len() + 1);
+    for v in expected {
+        parts.push(Interval::new(low, v - HAIR_M));
+        low = v + HAIR_M;
     }
     parts.push(Interval::new(low, band.high));
+    parts.retain(|part| part.length() > 0.0);
     parts
 }
 
-/// The share of a straight way at which it first passes a whole number.
-fn first_whole(from: f64, to: f64) -> Option<f64> {
-    let next = if to > from { from.floor() + 1.0 } else { from.ceil() - 1.0 };
-    let share = (next - from) / (to - from);
-    (share > 0.0 && share < 1.0).then_some(share)
+/// The shares of a straight way at which it passes whole numbers; none where it passes too many to
+/// be worth a list.
+fn wholes(from: f64, to: f64) -> impl Iterator<Item = f64> {
+    const MOST: usize = 64;
+    let (low, high) = (from.min(to).floor() + 1.0, from.max(to));
+    let number = whole((high - low).max(-1.0) + 1.0);
+    let number = if number > MOST { 0 } else { number };
+    let share = move |at: usize| (low + float(at) - from) / (to - from);
+    (0..number).map(share).filter(|share| *share > 0.0 && *share < 1.0)
 }
 
 #[cfg(test)]

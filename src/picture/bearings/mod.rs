@@ -8,10 +8,13 @@ mod series;
 
 use jiff::civil::Date;
 
-use self::{axis::Axis, panel::draw, series::panels};
+use self::{
+    axis::Axis,
+    panel::{draw, plot_between},
+    series::panels,
+};
 use crate::{
     error::Error,
-    frame::Site,
     layout::compare::{Candidate, Comparison},
     maths::float,
     picture::{
@@ -22,7 +25,7 @@ use crate::{
         page::MARGIN_MM,
         words,
     },
-    units::ReadingUnits,
+    units::{Metres, ReadingUnits},
 };
 
 /// The title.
@@ -37,6 +40,10 @@ const FOOT_OF_AXIS_MM: f64 = 12.0;
 /// What the page has to be told beside the comparison.
 #[derive(Debug, Clone, Copy)]
 pub struct BearingCaption<'a> {
+    /// The block's name.
+    pub block: &'a str,
+    /// Row spacing, vine spacing and headland.
+    pub lengths: [Metres; 3],
     /// The units it is read in.
     pub units: ReadingUnits,
     /// The days of the sun.
@@ -50,44 +57,48 @@ pub struct BearingCaption<'a> {
 /// # Errors
 /// Only by a fault of the program.
 pub fn bearings_scene(
-    site: &Site,
     comparison: &Comparison,
     caption: &BearingCaption<'_>,
 ) -> Result<Scene, Error> {
     let [width, height] = Paper::A4.sides_mm();
     let inside = width - 2.0 * MARGIN_MM;
     let mut foot = Furniture::default();
-    for words in caption.cautions {
+    for words in days_words(comparison, caption).iter().chain(caption.cautions) {
         foot.paragraph(words, SMALL, (inside, INK))?;
     }
     let foot_top = height - MARGIN_MM - foot.height_mm - 2.0;
-    let mut marks = head(site, comparison, caption, inside)?;
-    let top = MARGIN_MM + HEAD_MM + LANE_MM;
+    let mut marks = head(comparison, caption, inside)?;
+    let top = MARGIN_MM + HEAD_MM;
     let charts = panels(comparison, caption.units);
     let axis = Axis { left_mm: MARGIN_MM + 15.0, right_mm: width - MARGIN_MM - 4.0 };
     let bottom = foot_top - FOOT_OF_AXIS_MM;
-    let each = (bottom - top) / float(charts.len().max(1));
+    let each = (bottom - top - LANE_MM) / float(charts.len().max(1));
+    let foot_of = |at: usize| top + LANE_MM + float(at) * each;
+    let mut plots = Vec::new();
     for (at, chart) in charts.iter().enumerate() {
-        marks.extend(draw(chart, axis, [top + float(at) * each, top + float(at + 1) * each])?);
+        // The names of what is marked stand between the first heading and its chart.
+        let from = if at == 0 { top } else { foot_of(at) };
+        let plot = plot_between([foot_of(at), foot_of(at + 1)]);
+        marks.extend(draw(chart, axis, (from, plot))?);
+        plots.push(plot);
     }
-    marks.extend(axis.degrees(bottom));
-    marks.extend(marked(comparison, axis, [top, bottom])?);
+    marks.extend(axis.degrees(bottom - 2.0));
+    marks.extend(marked(comparison, axis, &plots)?);
     marks.push(line([MARGIN_MM, width - MARGIN_MM], [foot_top; 2], (RULE, 0.25, None)));
     marks.extend(foot.at(PaperPoint::new(MARGIN_MM, foot_top + 2.0)));
-    let title = format!("{}: row bearings compared", printable(site.name.as_str()));
+    let title = format!("{}: row bearings compared", printable(caption.block));
     Ok(Scene { paper_mm: [width, height], title, marks })
 }
 
 fn head(
-    site: &Site,
     comparison: &Comparison,
     caption: &BearingCaption<'_>,
     inside: f64,
 ) -> Result<Vec<Mark>, Error> {
     let rest = ": row bearings compared";
     let room = inside - width_mm(rest, TITLE)?;
-    let name = shorten(&printable(site.name.as_str()), TITLE, room)?;
-    let under = shorten(&subtitle(site, comparison, caption), BODY, inside)?;
+    let name = shorten(&printable(caption.block), TITLE, room)?;
+    let under = shorten(&subtitle(comparison, caption), BODY, inside)?;
     Ok(vec![
         letters((MARGIN_MM, MARGIN_MM + 5.4), format!("{name}{rest}"), TITLE, (Anchor::Start, INK)),
         letters((MARGIN_MM, MARGIN_MM + 11.6), under, BODY, (Anchor::Start, SOFT_INK)),
@@ -95,32 +106,34 @@ fn head(
     ])
 }
 
-fn subtitle(site: &Site, comparison: &Comparison, caption: &BearingCaption<'_>) -> String {
-    let rules = &site.rules;
-    let length = |metres: crate::units::Metres| match caption.units {
+fn subtitle(comparison: &Comparison, caption: &BearingCaption<'_>) -> String {
+    let [rows, vines, headland] = caption.lengths;
+    let length = |metres: Metres| match caption.units {
         ReadingUnits::Metric => format!("{} m", words::number(metres.metres(), 2)),
         ReadingUnits::Us => format!("{} ft", words::number(metres.feet(), 2)),
     };
-    let mut text = format!(
+    format!(
         "Rows {} and vines {} apart, headland {}; {} bearings from true north",
-        length(rules.row_spacing),
-        length(rules.vine_spacing),
-        length(rules.headland),
+        length(rows),
+        length(vines),
+        length(headland),
         comparison.candidates.len(),
-    );
-    if let Some([first, last]) = caption.days {
-        let [first, last] = [first, last].map(|day| words::date(day, caption.units));
-        text += &format!("; sun {first} to {last}");
-    }
-    text
+    )
+}
+
+/// Over which days the sun is meant.
+fn days_words(comparison: &Comparison, caption: &BearingCaption<'_>) -> Option<String> {
+    let ([first, last], (days, hours)) = caption.days.zip(comparison.sun)?;
+    let [first, last] = [first, last].map(|day| words::date(day, caption.units));
+    Some(format!(
+        "Sun: the mean of {}, {first} to {last}, of {hours:.1} h from sunrise to sunset.",
+        words::count_of(days, "day", "days")
+    ))
 }
 
 /// The block's own bearing and that of its longest edge, as lines through all charts.
-fn marked(
-    comparison: &Comparison,
-    axis: Axis,
-    [top, bottom]: [f64; 2],
-) -> Result<Vec<Mark>, Error> {
+fn marked(comparison: &Comparison, axis: Axis, plots: &[[f64; 2]]) -> Result<Vec<Mark>, Error> {
+    let Some([top, _]) = plots.first() else { return Ok(Vec::new()) };
     let candidates = comparison.candidates.iter();
     let find = |is: fn(&Candidate) -> bool| candidates.clone().find(|candidate| is(candidate));
     let own = find(|candidate| candidate.own);
@@ -133,7 +146,8 @@ fn marked(
     for (what, candidate, stroke, above) in lines {
         let Some(candidate) = candidate else { continue };
         let x = axis.at(candidate.axis().degrees());
-        marks.push(line([x; 2], [top - above - 3.2, bottom], stroke));
+        marks.push(line([x; 2], [top - above - 3.2, *top], stroke));
+        marks.extend(plots.iter().map(|plot| line([x; 2], *plot, stroke)));
         let degrees = words::number(candidate.bearing.normalised().degrees(), 2);
         let words = format!("{what} {degrees}°, {}", candidate.bearing.line_words());
         let right = x + 1.5 + width_mm(&words, SMALL)? <= axis.right_mm;
@@ -159,4 +173,95 @@ fn letters(
 ) -> Mark {
     let at = PaperPoint::new(x_mm, y_mm);
     Mark::Lettering(Lettering::level(at, words, hand, (anchor, colour)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        layout::compare::{Counted, Descent, RowSlopes, SunOnRows},
+        picture::to_png,
+        units::Degrees,
+    };
+
+    fn candidate(degrees: u16) -> Candidate {
+        let bearing = Degrees::new(f64::from(degrees));
+        let wave = bearing.radians().sin();
+        let vines = 2400 + 3 * usize::from(degrees);
+        let descent = Descent { length: Metres::new(80.0), fall: Metres::new(4.0) };
+        Candidate {
+            bearing,
+            own: degrees == 169,
+            longest_edge: degrees == 172,
+            counted: Counted {
+                rows: if degrees == 60 { 0 } else { 30 },
+                vines,
+                vines_by_offset: Some([vines - 25, vines + 9]),
+                pieces: 34,
+                short_pieces: 3,
+                row_lengths_m: Some([20.0, 90.0 + 20.0 * wave, 121.0]),
+                ..Counted::default()
+            },
+            slopes: Some(RowSlopes {
+                along: [0.08 * wave, 0.12],
+                across: [0.08 * (1.0 - wave), 0.12],
+                descent,
+                known_share: 1.0,
+            }),
+            sun: Some(SunOnRows { right_h: 7.0 + 3.0 * wave, left_h: 7.0 - wave, along_h: 1.0 }),
+        }
+    }
+
+    fn boxes(scene: &Scene) -> Vec<([f64; 4], String)> {
+        let letters = scene.marks.iter().filter_map(|mark| match mark {
+            Mark::Lettering(letters) => Some(letters),
+            Mark::Shape(_) => None,
+        });
+        let boxed = letters.map(|letters| {
+            let width = width_mm(&letters.words, letters.hand).unwrap();
+            let left = match letters.anchor {
+                Anchor::Start => letters.at.x_mm,
+                Anchor::Middle => letters.at.x_mm - width / 2.0,
+                Anchor::End => letters.at.x_mm - width,
+            };
+            let base = letters.at.y_mm;
+            let rim = [left, left + width, base - 0.74 * letters.hand.size_mm, base + 0.2];
+            (rim, letters.words.clone())
+        });
+        boxed.collect()
+    }
+
+    #[test]
+    fn words_keep_apart_and_on_the_page_and_have_pixels() {
+        let candidates = (0..180).filter(|degrees| !(20..30).contains(degrees)).map(candidate);
+        let comparison = Comparison {
+            candidates: candidates.collect(),
+            short_piece: Metres::new(30.0),
+            block_ha: 1.0,
+            sun: Some((184, 14.2)),
+        };
+        let lengths = [2.4, 1.2, 9.0].map(Metres::new);
+        let days = Some([jiff::civil::date(2027, 4, 1), jiff::civil::date(2027, 10, 1)]);
+        for units in [ReadingUnits::Metric, ReadingUnits::Us] {
+            let cautions = ["Ask a qualified person.".to_owned()];
+            let block =
+                "葡萄 behind the house, below the wall that grandfather built in spring 1961";
+            let caption = BearingCaption { block, lengths, units, days, cautions: &cautions };
+            let scene = bearings_scene(&comparison, &caption).unwrap();
+            let boxes = boxes(&scene);
+            assert!(boxes.len() > 60, "{}", boxes.len());
+            for (at, ([left, right, top, bottom], words)) in boxes.iter().enumerate() {
+                assert!(*left > 5.0 && *right < 205.0 && *top > 5.0 && *bottom < 292.0, "{words}");
+                for (other, said) in &boxes[at + 1..] {
+                    let apart = right <= &other[0] || &other[1] <= left;
+                    assert!(apart || bottom <= &other[2] || &other[3] <= top, "{words} on {said}");
+                }
+            }
+            let png = to_png(&scene).unwrap();
+            let image = image::load_from_memory(&png).unwrap().to_rgb8();
+            let dark = |x: u32, y: u32| image.get_pixel(x, y).0.iter().all(|part| *part < 90);
+            let title = (120..700).flat_map(|x| (120..180).map(move |y| (x, y)));
+            assert!(title.filter(|(x, y)| dark(*x, *y)).count() > 3_000);
+        }
+    }
 }

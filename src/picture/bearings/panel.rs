@@ -36,12 +36,21 @@ struct Scale {
     bottom_mm: f64,
 }
 
-/// A chart between two heights of the page.
+/// Where the chart itself lies between two heights of the page.
+pub(super) const fn plot_between([top, end]: [f64; 2]) -> [f64; 2] {
+    [top + HEADING_MM, end - BELOW_MM]
+}
+
+/// A chart with its heading below a height of the page.
 ///
 /// # Errors
 /// When a letter has no shape.
-pub(super) fn draw(panel: &Panel, axis: Axis, [top, end]: [f64; 2]) -> Result<Vec<Mark>, Error> {
-    let Some(scale) = Scale::of(panel, [top + HEADING_MM, end - BELOW_MM]) else {
+pub(super) fn draw(
+    panel: &Panel,
+    axis: Axis,
+    (top, plot): (f64, [f64; 2]),
+) -> Result<Vec<Mark>, Error> {
+    let Some(scale) = Scale::of(panel, plot) else {
         return Ok(Vec::new());
     };
     let mut marks = band(panel, axis, scale);

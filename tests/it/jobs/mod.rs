@@ -1,5 +1,6 @@
 //! One file per command: what a user sees.
 
+mod bearings;
 mod demo;
 mod keys;
 mod layout;

@@ -1,17 +1,14 @@
 //! Candidate bearings against layouts that are really laid, on random blocks.
 
 use catchwire::{
+    block::{RowAnchor, VinePattern},
     frame::{AppliedBearing, Frame, Site, SiteKeepOut},
     geodesy::LonLat,
-    layout::{
-        Plot,
-        compare::{BearingRange, Candidate, Comparison, compare},
-        lay_out, lay_out_plot,
-    },
-    settings::{PlantingRules, RowRules, Settings},
+    layout::compare::{BearingRange, Candidate, Comparison, compare},
+    settings::{PlantingRules, Settings},
     units::{Degrees, Metres},
 };
-use geo::{Coord, LineString, MapCoords, MultiPolygon};
+use geo::{Coord, LineString, MapCoords};
 
 use crate::laws::plots::{Draws, Field, random_field, rectangle};
 
@@ -99,4 +96,101 @@ fn a_candidate_counts_what_a_layout_of_its_bearing_lays() {
         }
     }
     assert!(empty < checked / 4, "{empty} bearings without a row");
+}
+
+#[test]
+fn no_place_of_the_first_row_gives_fewer_or_more_vines() {
+    let mut draws = Draws(22);
+    let (mut checked, mut met) = (0, 0);
+    while checked < 24 {
+        let mut field = random_field(&mut draws);
+        field.rules.anchor = RowAnchor::Edge;
+        let Ok((edge, _)) = field.lay_out() else { continue };
+        let all = compared(&site(&field), 45.0);
+        let own = all.candidates.iter().find(|candidate| candidate.own).unwrap();
+        let [fewest, most] = own.counted.vines_by_offset.unwrap();
+        let (base, row) = (edge.rows[0].across_m, field.rules.row_spacing.metres());
+        field.rules.anchor = RowAnchor::RowLine;
+        let vines = (0..300).map(|step| {
+            let v = base + f64::from(step) / 300.0 * row;
+            field.row_line = Some(LineString::from(vec![(0.0, v), (10.0, v)]));
+            field.lay_out().map_or(0, |(layout, _)| layout.vines.len())
+        });
+        let vines: Vec<usize> = vines.collect();
+        let [low, high] = [vines.iter().min().unwrap(), vines.iter().max().unwrap()];
+        assert!(fewest <= *low && *high <= most, "{low} to {high}, not in {fewest} to {most}");
+        assert!((fewest..=most).contains(&own.counted.vines));
+        met += usize::from(fewest == *low) + usize::from(most == *high);
+        checked += 1;
+    }
+    // A grid of 300 places steps over the narrowest of them only.
+    assert!(met * 3 > checked * 2 * 2, "{met} of {} ends met", 2 * checked);
+}
+
+/// A block whose rows are the same whichever way they are walked.
+fn even_field(draws: &mut Draws) -> Field {
+    let mut field = random_field(draws);
+    field.rules.anchor = RowAnchor::Centre;
+    field.rules.pattern = VinePattern::RowEnd;
+    field
+}
+
+fn same(one: &Candidate, other: &Candidate) {
+    let (a, b) = (&one.counted, &other.counted);
+    let bearings = (one.bearing, other.bearing);
+    assert_eq!((a.rows, a.vines, a.pieces), (b.rows, b.vines, b.pieces), "{bearings:?}");
+    assert_eq!((a.short_pieces, a.left_out), (b.short_pieces, b.left_out), "{bearings:?}");
+    assert_eq!(a.vines_by_offset, b.vines_by_offset, "{bearings:?}");
+    assert!((a.row_length_m - b.row_length_m).abs() < 1e-3, "{bearings:?}");
+}
+
+/// The candidate of an axis.
+fn at(comparison: &Comparison, degrees: f64) -> &Candidate {
+    let axis = degrees.rem_euclid(180.0);
+    let near = |candidate: &&Candidate| (candidate.axis().degrees() - axis).abs() < 1e-3;
+    comparison.candidates.iter().find(near).unwrap()
+}
+
+#[test]
+fn a_turned_block_has_its_table_turned_and_a_mirrored_one_mirrored() {
+    let mut draws = Draws(23);
+    let mut checked = 0;
+    while checked < 12 {
+        let field = even_field(&mut draws);
+        if field.lay_out().is_err() {
+            continue;
+        }
+        let plain = compared(&site(&field), 20.0);
+        let turned = compared(&site(&seen_along(&field, -40.0)), 20.0);
+        let mut flipped = field.clone();
+        flipped.outline = field.outline.map_coords(|Coord { x, y }| Coord { x, y: -y });
+        for keep_out in &mut flipped.keep_outs {
+            keep_out.shape = keep_out.shape.map_coords(|Coord { x, y }| Coord { x, y: -y });
+        }
+        let flipped = compared(&site(&flipped), 20.0);
+        for step in 0..9 {
+            let degrees = 20.0 * f64::from(step);
+            same(at(&plain, degrees), at(&turned, degrees + 40.0));
+            same(at(&plain, degrees), at(&flipped, -degrees));
+        }
+        checked += 1;
+    }
+}
+
+#[test]
+fn a_square_is_the_same_after_a_quarter_turn_and_its_sides_are_the_longest_edges() {
+    let mut field = Field::new(rectangle(120.0, 120.0));
+    field.rules.anchor = RowAnchor::Centre;
+    let comparison = compared(&site(&field), 15.0);
+    for degrees in [0.0, 15.0, 30.0, 45.0, 60.0, 75.0] {
+        same(at(&comparison, degrees), at(&comparison, degrees + 90.0));
+    }
+    let edge = comparison.candidates.iter().find(|candidate| candidate.longest_edge).unwrap();
+    assert!(edge.own && edge.bearing.degrees().abs() < 1e-9, "{edge:?}");
+    // 120 m less 2.5 m at each side holds 47 rows 2.5 m apart; 102 m between the headlands hold 85
+    // vines 1.2 m apart.
+    assert_eq!((edge.counted.rows, edge.counted.vines, edge.counted.turns()), (47, 47 * 85, 46));
+    let oblong = compared(&site(&Field::new(rectangle(80.0, 200.0))), 30.0);
+    let edge = oblong.candidates.iter().find(|candidate| candidate.longest_edge).unwrap();
+    assert!((edge.bearing.degrees() - 90.0).abs() < 1e-9, "{:?}", edge.bearing);
 }
