@@ -17,6 +17,7 @@ use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     maths::{covariance::CovarianceModel, float, normal},
+    names::number_of,
     settings::EstimateSettings,
 };
 
@@ -60,7 +61,7 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
     } else if with_mean.iter().all(|known| !known) {
         Some(quantity.too_few(&mut findings))
     } else if n < fewest {
-        let why = format!("{n} counts: fewer than {fewest} allow no fit");
+        let why = format!("{}: fewer than {fewest} allow no fit", number_of(n, "count"));
         quantity.few(&with_mean, &why, true, None)
     } else {
         quantity.many(&with_mean)
@@ -93,7 +94,8 @@ impl Quantity<'_> {
 
     fn left_out(&self, kind: usize, number: usize, fewest: usize) -> Finding {
         let name = &self.ground.names[kind];
-        let what = format!("{number} counts of {} on {name}: no map there", self.what);
+        let what =
+            format!("{} of {} on {name}: no map there", number_of(number, "count"), self.what);
         Finding::warning(self.place.clone(), what)
             .because(format!("a map needs {fewest}, and another planting's would be a guess"))
             .mend(format!("count at least {} more there", fewest - number))
@@ -114,7 +116,7 @@ impl Quantity<'_> {
                 .into());
         };
         let source = if self.settings.pinned.is_some() { "given" } else { "fitted" };
-        let why = format!("{} counts, variation {source}", self.used.len());
+        let why = format!("{}, variation {source}", number_of(self.used.len(), "count"));
         let settled = self.settle(None, |_| Some(model));
         let field = settled.and_then(|settled| self.kriged(&settled, with_mean, &why));
         field.ok_or_else(|| {
@@ -129,7 +131,7 @@ impl Quantity<'_> {
     /// Fewer counts than a map needs: means of sets of vines, and no vine's own.
     fn too_few(&self, findings: &mut Findings) -> Field {
         let (n, fewest) = (self.used.len(), self.settings.fewest_for_map);
-        let why = format!("{n} counts of {}: a map needs {fewest}", self.what);
+        let why = format!("{} of {}: a map needs {fewest}", number_of(n, "count"), self.what);
         findings.push(
             Finding::warning(self.place.clone(), why.clone())
                 .because("means of zones are given where two counts allow them, and are rough")

@@ -40,7 +40,10 @@ impl Told {
 pub(super) fn nothing_joined(joined: &Joined, findings: &mut Findings) {
     let Some(first) = joined.unjoined.first() else { return };
     if joined.records.is_empty() {
-        let what = format!("none of {} records found its place", joined.unjoined.len());
+        let what = format!(
+            "none of {} found its place",
+            crate::names::number_of(joined.unjoined.len(), "record")
+        );
         let warning = Finding::warning(first.count.place.clone(), what)
             .because(format!("the first: {}", first.reason))
             .mend("check that the counts belong to this block and its numbering");

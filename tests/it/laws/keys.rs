@@ -63,7 +63,8 @@ fn lengths_along_and_across_move_rows_and_vines_as_worked_by_hand() {
 #[test]
 fn panels_and_numbers_are_counted_as_worked_by_hand() {
     // 8 panels of 6 and one of 5.
-    check("vines_per_panel", |f| f.rules.vines_per_panel = 6, 17, (1, 53, 9, 1, (9.6, 2.5)));
+    let six = |f: &mut Field| (f.rules.vines_per_panel, f.rules.first_panel_vines) = (6, 6);
+    check("vines_per_panel", six, 17, (1, 53, 9, 1, (9.6, 2.5)));
     // 5 and then 12 panels of 4.
     check("first_panel_vines", |f| f.rules.first_panel_vines = 5, 17, (1, 53, 13, 1, (9.6, 2.5)));
     check("first_row", |f| f.rules.first_row = 7, 17, (23, 53, 14, 1, (9.6, 42.5)));

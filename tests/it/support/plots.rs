@@ -206,7 +206,7 @@ pub(crate) fn small_field(draws: &mut Draws) -> Field {
     for length in [&mut field.rules.headland, &mut field.rules.side_margin] {
         *length = Metres::new(length.metres() * 0.4);
     }
-    if field.rules.anchor == RowAnchor::MostVines && draws.chance(80) {
+    if field.rules.anchor == RowAnchor::MostVines && draws.chance(95) {
         field.rules.anchor = RowAnchor::Centre;
     }
     if draws.chance(30) {
