@@ -155,38 +155,31 @@ fn drawn(
     }
     let ground = block.ground;
     let units = prepare::units(call, &ground.block);
-    let check_points = check_points(&ground.site).into_iter();
+    let check_points = check_points(&ground.site);
     let notes = PlanNotes {
         units,
         paper: prepare::paper(call, units),
         materials: materials.in_words(units),
-        check_points: check_points.map(|point| check_mark(block, point)).collect(),
+        check_system: block.grid.map_or_else(
+            || "longitude and latitude on WGS 84".to_owned(),
+            |grid| format!("{}, in {}", grid.transform.code(), grid.facts.unit.words()),
+        ),
+        check_points: check_points.iter().map(|point| check_mark(block, point)).collect(),
     };
     planting_plan(&ground.site, &ground.layout, &notes)
 }
 
 /// A check point with its coordinates, in the grid of the stakes where there is one.
-fn check_mark(block: &Planted<'_>, point: CheckPoint) -> CheckMark {
+fn check_mark(block: &Planted<'_>, point: &CheckPoint) -> CheckMark {
     let site = &block.ground.site;
-    let on_grid = block.grid.and_then(|grid| Some((grid, grid.point(site, point.at).ok()?)));
-    let place = match on_grid {
-        Some((grid, at)) => format!(
-            "E {:.3}, N {:.3} {} ({})",
-            at.east,
-            at.north,
-            grid.facts.unit.words(),
-            grid.transform.code()
-        ),
-        None => {
-            let at = site.frame.to_lon_lat(point.at);
-            format!("{:.8}°, {:.8}° (longitude, latitude, WGS84)", at.lon(), at.lat())
-        }
+    let on_grid = block.grid.and_then(|grid| grid.point(site, point.at).ok());
+    let place = if let Some(at) = on_grid {
+        format!("E {:.3}  N {:.3}", at.east, at.north)
+    } else {
+        let at = site.frame.to_lon_lat(point.at);
+        format!("longitude {:.8}°  latitude {:.8}°", at.lon(), at.lat())
     };
-    CheckMark {
-        name: point.name.to_owned(),
-        at: point.at,
-        words: format!("{}: {place}", point.words),
-    }
+    CheckMark { name: point.name.to_owned(), at: point.at, words: point.words.clone(), place }
 }
 
 fn no_plan() -> Result<Vec<u8>, Error> {

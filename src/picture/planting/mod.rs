@@ -39,6 +39,8 @@ pub struct PlanNotes {
     pub materials: Vec<(String, String)>,
     /// Points to check the setting-out by.
     pub check_points: Vec<CheckMark>,
+    /// What their coordinates are in.
+    pub check_system: String,
 }
 
 /// A point to check the setting-out by.
@@ -48,8 +50,10 @@ pub struct CheckMark {
     pub name: String,
     /// Where it is.
     pub at: RowPoint,
-    /// What is checked there.
+    /// What is there.
     pub words: String,
+    /// Its coordinates.
+    pub place: String,
 }
 
 /// The planting plan of a block: the drawing, and after it pages that list the rows where the

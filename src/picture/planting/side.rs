@@ -247,7 +247,9 @@ fn check_points(drawing: &Drawing<'_>, width: f64) -> Result<Option<Furniture>, 
     table.paragraph("Check points", HEADING, (width, INK))?;
     for mark in marks {
         let words = format!("{}: {}", printable(&mark.name), printable(&mark.words));
-        table.paragraph(&words, SMALL, (width, INK))?;
+        table.paragraph(&words, SMALL, (width, SOFT_INK))?;
+        table.paragraph(&printable(&mark.place), SMALL, (width, INK))?;
     }
+    table.paragraph(&printable(&drawing.notes.check_system), SMALL, (width, SOFT_INK))?;
     Ok(Some(table))
 }

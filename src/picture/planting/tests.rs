@@ -82,13 +82,15 @@ fn pages(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Vec<Scen
     let mark = |point: CheckPoint| CheckMark {
         name: point.name.to_owned(),
         at: point.at,
-        words: format!("{}: E 431234.567, N 6543210.987 m (EPSG:32630)", point.words),
+        words: point.words,
+        place: "E 431234.567  N 6543210.987".to_owned(),
     };
     let notes = PlanNotes {
         units,
         paper,
         materials: materials.in_words(units),
         check_points: check_points(site).into_iter().map(mark).collect(),
+        check_system: "EPSG:32630, metre".to_owned(),
     };
     planting_plan(site, layout, &notes).unwrap()
 }
