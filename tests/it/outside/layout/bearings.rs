@@ -32,6 +32,7 @@ fn site(field: &Field) -> Site {
         plantings: PlantingRules::default(),
         missing: Vec::new(),
         terrain: None,
+        outline_origin: catchwire::block::OutlineOrigin::default(),
     }
 }
 

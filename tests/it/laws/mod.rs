@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use catchwire::{block::VinePattern, layout::Layout, units::Metres};
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
-#[path = "support/plots.rs"]
+#[path = "../support/plots.rs"]
 pub(crate) mod plots;
 use plots::{Draws, Field, random_field, rectangle, small_field};
 
