@@ -88,7 +88,7 @@ impl SunPath {
     /// in which it shines on the right side of a wall along it.
     pub fn hours_right_of(&self, bearing: Degrees) -> f64 {
         let (sin, cos) = bearing.radians().sin_cos();
-        self.mean(|arc| arc.hours * share_above(arc.to_the_right(sin, cos)))
+        self.mean(|arc| arc.hours * share_above(arc.right_of_row(sin, cos)))
     }
 
     /// Mean hours a day in which the sun stands within an angle of either end of a line with this
@@ -97,8 +97,8 @@ impl SunPath {
         let line = |turn: f64| Degrees::new(bearing.degrees() + turn).radians().sin_cos();
         let (low, high) = (line(-within.degrees()), line(within.degrees()));
         self.mean(|arc| {
-            let one = arc.to_the_right(low.0, low.1);
-            let other = arc.to_the_right(high.0, high.1);
+            let one = arc.right_of_row(low.0, low.1);
+            let other = arc.right_of_row(high.0, high.1);
             arc.hours * share_apart(one, other)
         })
     }
@@ -114,7 +114,7 @@ impl SunPath {
 
 impl Arc {
     /// s at both ends.
-    fn to_the_right(&self, sin: f64, cos: f64) -> [f64; 2] {
+    fn right_of_row(self, sin: f64, cos: f64) -> [f64; 2] {
         [self.from, self.to].map(|[e, n]| e * cos - n * sin)
     }
 }
@@ -183,10 +183,10 @@ fn moment_of(day: Date, hours: f64) -> Result<JulianDate, GeodesyError> {
     if !SUN_YEARS.contains(&day.year()) {
         return Err(outside());
     }
-    let late = delta_t::estimate_from_date(year, month).map_err(|_| outside())?;
+    let late = delta_t::estimate_from_date(year, month).map_err(|_out_of_range| outside())?;
     JulianDate::from_utc(year, month, date, 0, 0, 0.0, late)
         .and_then(|midnight| JulianDate::new(midnight.julian_date() + hours / 24.0, late))
-        .map_err(|_| outside())
+        .map_err(|_out_of_range| outside())
 }
 
 /// Where the sun's centre stands, without refraction.
@@ -207,7 +207,7 @@ fn azimuth_and_zenith(
     SolarPositions::new()
         .at_from_julian(moment, location, elevation.metres(), air)
         .map(|sun| (Degrees::new(sun.azimuth()), Degrees::new(sun.zenith_angle())))
-        .map_err(|_| GeodesyError::Sun)
+        .map_err(|_no_place| GeodesyError::Sun)
 }
 
 #[cfg(test)]

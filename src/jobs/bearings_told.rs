@@ -47,7 +47,7 @@ pub(super) fn tell(call: &Call, each: &Compared, folder: &str) -> BlockReport {
             candidates: comparison.candidates.len(),
             own_bearing: own.is_some(),
             short_piece_m: comparison.short_piece.metres(),
-            standouts: comparison.extremes().iter().map(|found| standout(found)).collect(),
+            standouts: comparison.extremes().iter().map(standout).collect(),
             beside: beside(comparison, units),
             cautions: caution_words(comparison),
         }),

@@ -306,7 +306,7 @@ mod tests {
         count.block = Some("South".to_owned());
         let (joined, findings) = Field::new().join(&[count]);
         assert!(joined.unjoined[0].reason.contains("belongs to block `South`"));
-        assert_eq!(told(&findings, "none of 1 records"), 1);
+        assert_eq!(told(&findings, "none of 1 record found"), 1);
     }
 
     #[test]
