@@ -102,8 +102,10 @@ impl Ellipse {
         }
         let rise = high - low;
         let run = edge.high_u - edge.low_u;
-        let length = (run / self.along).hypot(rise);
-        let turn = if length > 0.0 { run / self.along / length } else { 0.0 };
+        // Metres of a block neither overflow nor vanish when squared, and this is the inmost loop.
+        let scaled_run = run / self.along;
+        let length = (scaled_run * scaled_run + rise * rise).sqrt();
+        let turn = if length > 0.0 { scaled_run / length } else { 0.0 };
         let touch = |side: f64| {
             let y = (side * turn).clamp(from, to);
             let reach = side * self.along * (1.0 - y * y).max(0.0).sqrt();
@@ -115,23 +117,27 @@ impl Ellipse {
         (stretch.length() > 0.0).then_some(stretch)
     }
 
-    /// The stretch that the edge forbids on every row of the band.
+    /// What the edge forbids on the rows of a band: on every one, and outside which on none.
     ///
     /// The forbidden ground is convex, so what is forbidden on both rims is forbidden between.
-    pub(super) fn forbidden_throughout(self, edge: &Edge, band: Interval) -> Option<Interval> {
-        self.forbidden(edge, band.low)?.common(self.forbidden(edge, band.high)?)
-    }
-
-    /// The stretch outside which the edge forbids nothing on any row of the band.
-    pub(super) fn forbidden_somewhere(self, edge: &Edge, band: Interval) -> Option<Interval> {
-        // The rim itself is touched in one place only; a hair inside it the stretch is sure.
-        let reach = self.across - self.grace - 1e-9;
-        let rows = Interval::new(edge.low_v - reach, edge.high_v + reach).common(band)?;
-        let farthest = |v: f64| self.forbidden(edge, v.clamp(rows.low, rows.high));
-        let rising = edge.low_u < edge.high_u;
-        let (left, right) =
-            if rising { (edge.low_v, edge.high_v) } else { (edge.high_v, edge.low_v) };
-        Some(Interval::new(farthest(left)?.low, farthest(right)?.high))
+    pub(super) fn forbidden_over(self, edge: &Edge, band: Interval) -> [Option<Interval>; 2] {
+        let rims = [self.forbidden(edge, band.low), self.forbidden(edge, band.high)];
+        let throughout = || rims[0]?.common(rims[1]?);
+        let somewhere = || {
+            // The rim itself is touched in one place only; a hair inside it the stretch is sure.
+            let reach = self.across - self.grace - 1e-9;
+            let rows = Interval::new(edge.low_v - reach, edge.high_v + reach).common(band)?;
+            let farthest = |v: f64| match v {
+                _ if v <= band.low && rows.low <= band.low => rims[0],
+                _ if v >= band.high && rows.high >= band.high => rims[1],
+                _ => self.forbidden(edge, v.clamp(rows.low, rows.high)),
+            };
+            let rising = edge.low_u < edge.high_u;
+            let (left, right) =
+                if rising { (edge.low_v, edge.high_v) } else { (edge.high_v, edge.low_v) };
+            Some(Interval::new(farthest(left)?.low, farthest(right)?.high))
+        };
+        [throughout(), somewhere()]
     }
 }
 

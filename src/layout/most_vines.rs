@@ -27,7 +27,7 @@ const SETTLED_BESIDE_GAPS_M: f64 = 1e-3;
 /// The first row that gives the most vines; the smallest offset among those that tie.
 pub(super) fn first_row(plot: &Plot, ground: &Ground, across: Interval) -> f64 {
     let search = Search::new(plot, ground, across);
-    across.low + search.best(search.plateaus(), |vines| vines).offset
+    across.low + search.best(&search.plateaus(), |vines| vines).offset
 }
 
 /// The vines of a block at one offset of its rows.
@@ -43,7 +43,7 @@ pub(super) struct AtOffset {
 pub(super) fn fewest_and_most(plot: &Plot, ground: &Ground, across: Interval) -> [AtOffset; 2] {
     let search = Search::new(plot, ground, across);
     let plateaus = search.plateaus();
-    [search.best(plateaus.clone(), |vines| -vines), search.best(plateaus, |vines| vines)]
+    [search.best(&plateaus, |vines| -vines), search.best(&plateaus, |vines| vines)]
 }
 
 struct Search<'g> {
@@ -71,10 +71,12 @@ impl<'g> Search<'g> {
     }
 
     /// The least offset whose number of vines ranks highest.
-    fn best(&self, mut plateaus: Vec<Plateau>, rank: impl Fn(i64) -> i64) -> AtOffset {
-        plateaus.sort_by(|a, b| rank(b.0).cmp(&rank(a.0)).then(a.1.low.total_cmp(&b.1.low)));
+    fn best(&self, plateaus: &[Plateau], rank: impl Fn(i64) -> i64) -> AtOffset {
         let mut best = (self.vines_at(0.0), 0.0);
-        for (vines, offsets) in plateaus {
+        let better = plateaus.iter().filter(|(vines, _)| rank(*vines) > rank(best.0));
+        let mut better: Vec<Plateau> = better.copied().collect();
+        better.sort_by(|a, b| rank(b.0).cmp(&rank(a.0)).then(a.1.low.total_cmp(&b.1.low)));
+        for (vines, offsets) in better {
             if rank(vines) <= rank(best.0) {
                 break;
             }
@@ -205,9 +207,10 @@ impl Walk<'_> {
 
     /// The number of vines of every row of the band, if it is one.
     fn vines_throughout(&self, near: &Near<'_>, band: Interval) -> Option<usize> {
-        let sure = near.usable_throughout(band);
+        let usable = near.usable_over(band);
+        let sure = usable.throughout;
         let mut vines = 0;
-        for outer in near.usable_somewhere(band) {
+        for outer in usable.somewhere {
             let mut inner =
                 sure.iter().filter(|sure| outer.low <= sure.low && sure.high <= outer.high);
             let most = self.count(outer);

@@ -24,6 +24,15 @@ pub(super) struct Usable {
     pub(super) gaps: Vec<Interval>,
 }
 
+/// What is usable on the rows of a band.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct UsableOver {
+    /// Inside these stretches every row is usable.
+    pub(super) throughout: Vec<Interval>,
+    /// Outside these stretches no row is usable.
+    pub(super) somewhere: Vec<Interval>,
+}
+
 /// What a boundary is to the rows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
@@ -204,45 +213,36 @@ impl<'g> Near<'g> {
 
     /// True when no row of the band has any usable place.
     pub(super) fn shut_throughout(&self, band: Interval) -> bool {
-        self.usable_somewhere(band).iter().all(|left| left.length() <= TOUCH_M)
+        self.usable_over(band).somewhere.iter().all(|left| left.length() <= TOUCH_M)
     }
 
-    /// Outside these stretches no row of the band is usable.
-    pub(super) fn usable_somewhere(&self, band: Interval) -> Vec<Interval> {
-        let mut open = Vec::new();
-        let mut shut = Vec::new();
-        for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
-            let (mut within, doubtful) = sides(edges, band);
-            let near = |edge| boundary.ellipse.forbidden_throughout(edge, band);
-            shut.extend(edges.iter().filter_map(near));
-            if boundary.kind == Kind::Outline {
-                within.extend(doubtful);
-                merge(&mut within, 0.0);
-                open = within;
-            } else {
-                shut.extend(subtract(&within, &doubtful));
-            }
-        }
-        merge(&mut shut, TOUCH_M);
-        subtract(&open, &shut)
-    }
-
-    /// Inside these stretches every row of the band is usable.
-    pub(super) fn usable_throughout(&self, band: Interval) -> Vec<Interval> {
-        let mut open = Vec::new();
-        let mut shut = Vec::new();
+    /// What is usable on the rows of a band.
+    pub(super) fn usable_over(&self, band: Interval) -> UsableOver {
+        let (mut surely_open, mut perhaps_open) = (Vec::new(), Vec::new());
+        let (mut surely_shut, mut perhaps_shut) = (Vec::new(), Vec::new());
         for (boundary, edges) in self.ground.boundaries.iter().zip(&self.edges) {
             let (within, doubtful) = sides(edges, band);
-            let near = |edge| boundary.ellipse.forbidden_somewhere(edge, band);
-            shut.extend(edges.iter().filter_map(near).chain(doubtful));
-            if boundary.kind == Kind::Outline {
-                open = within;
-            } else {
-                shut.extend(within);
+            for edge in edges {
+                let [throughout, somewhere] = boundary.ellipse.forbidden_over(edge, band);
+                surely_shut.extend(throughout);
+                perhaps_shut.extend(somewhere);
             }
+            if boundary.kind == Kind::Outline {
+                perhaps_open = within.iter().chain(&doubtful).copied().collect();
+                merge(&mut perhaps_open, 0.0);
+                surely_open = within;
+            } else {
+                surely_shut.extend(subtract(&within, &doubtful));
+                perhaps_shut.extend(within);
+            }
+            perhaps_shut.extend(doubtful);
         }
-        merge(&mut shut, 0.0);
-        subtract(&open, &shut)
+        merge(&mut surely_shut, TOUCH_M);
+        merge(&mut perhaps_shut, 0.0);
+        UsableOver {
+            throughout: subtract(&surely_open, &perhaps_shut),
+            somewhere: subtract(&perhaps_open, &surely_shut),
+        }
     }
 
     /// True when a keep-out that does not turn machines has an edge near.

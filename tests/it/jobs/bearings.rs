@@ -93,7 +93,7 @@ fn calls_that_contradict_themselves_are_refused() {
     check("", &["--step", "0.05"], 2, &["--step", "0.1"]);
     check("", &["--step", "nan"], 2, &["--step"]);
     check("", &["--from", "N10E"], 2, &["--to"]);
-    check("", &["--headland", "60 m"], 3, &["0 rows fit at any"]);
+    check("", &["--headland", "90 m"], 3, &["0 rows fit at any"]);
     let (_folder, run) = compare(",\"standing\":true", &["--standing", "false", "--step", "45"]);
     run.done();
 }
