@@ -3,9 +3,10 @@
 #   make test   set up, then formatting, lints and every test
 #   make check  formatting and lints only
 #   make bless  accept the program's present output as the stored estate and README picture
+#   make bench  speed, beside general libraries in the same run
 #   make doc    the library's documentation
 
-.PHONY: demo test check bless doc setup
+.PHONY: demo test check bless bench doc setup
 
 demo: setup
 	@echo "building (the first time PROJ is compiled too, which takes some minutes)"
@@ -21,6 +22,11 @@ check: setup
 
 bless: setup
 	BLESS=1 cargo test --locked --test it -- blessed_one
+
+# The one profile there is: another would compile PROJ again.
+bench: setup
+	cargo bench --locked --profile dev --bench layout
+	python3 benches/peers/rows.py
 
 doc: setup
 	cargo doc --locked --no-deps

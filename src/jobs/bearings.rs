@@ -55,7 +55,7 @@ pub fn bearings(call: &Call) -> Result<Report, Error> {
     let wanted = deliver::wanted(call, FILES)?;
     let asked = Asked::of(&call.bearings).map_err(Error::Usage)?;
     let (inputs, findings) = prepare::read(call)?;
-    let circumstances = prepare::circumstances(call, Some(false));
+    let circumstances = prepare::circumstances(call, &inputs, Some(false));
     let elevation = inputs.elevation.as_ref();
     let compared = prepare::each(&inputs.blocks, |block| {
         compare_block(call, block, (&circumstances, elevation), &asked)

@@ -4,6 +4,7 @@ use super::{prepare, thin};
 use crate::{
     error::Error,
     finding::{Finding, Findings},
+    frame::StandingRow,
     jobs::{Call, Ground, Report, report::BlockReport, survey_report::SurveyReport},
     layout,
 };
@@ -62,18 +63,18 @@ fn next_step(call: &Call, report: &Report, standing: bool) -> String {
 
 /// For a block that stands: rows whose number of places differs from the grower's own list.
 fn beside_the_growers_numbers(ground: &Ground) -> Findings {
-    ground
-        .site
-        .standing_rows
-        .iter()
-        .filter_map(|row| {
-            let expected = row.vines? as usize;
-            let laid = ground.layout.vines.iter().filter(|vine| vine.row == row.number).count();
-            (laid != expected).then(|| {
-                let what = format!("row {}: {laid} places laid out, {expected} said", row.number);
-                Finding::warning(ground.block.place.clone(), what)
-                    .mend("count the places of the row, empty ones too")
-            })
+    // A row that is cut has a line for every piece.
+    let rows = ground.site.standing_rows.chunk_by(|one, other| one.number == other.number);
+    let differing = |lines: &[StandingRow]| {
+        let number = lines.first()?.number;
+        let expected: Option<u32> = lines.iter().map(|line| line.vines).sum();
+        let expected = expected? as usize;
+        let laid = ground.layout.vines.iter().filter(|vine| vine.row == number).count();
+        (laid != expected).then(|| {
+            let what = format!("row {number}: {laid} places laid out, {expected} said");
+            Finding::warning(ground.block.place.clone(), what)
+                .mend("count the places of the row, empty ones too")
         })
-        .collect()
+    };
+    rows.filter_map(differing).collect()
 }

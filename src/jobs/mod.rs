@@ -7,7 +7,7 @@
 //! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
-//! | `demo` | [`demo`] | an invented estate, then `layout` and `thin` on it |
+//! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
 pub mod bearings;
 mod bearings_told;

@@ -40,18 +40,18 @@ pub(super) fn ground(
     inputs: &Inputs,
     standing: Option<bool>,
 ) -> Result<Vec<Ground>, Error> {
-    let circumstances = circumstances(call, standing);
+    let circumstances = circumstances(call, inputs, standing);
     let elevation = inputs.elevation.as_ref();
     each(&inputs.blocks, |block| lay_out(block, &circumstances, elevation))
 }
 
 /// What the rules of a block need besides its own keys.
-pub(super) fn circumstances(call: &Call, standing: Option<bool>) -> Circumstances {
+pub(super) fn circumstances(call: &Call, inputs: &Inputs, standing: Option<bool>) -> Circumstances {
     Circumstances {
         defaults: call.settings.layout(),
         standing,
         allow_unusual: call.request.allow_unusual,
-        grid: call.request.crs.clone(),
+        grid: inputs.grid.clone(),
     }
 }
 

@@ -25,13 +25,14 @@ use crate::{
         Wanted,
         csv::csv,
         geojson::geojson,
+        gpx::gpx,
         properties,
         run_record::{CountsRecord, Totals},
     },
 };
 
 /// The files that `sample` writes for a block.
-pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "run.json"];
+pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "sample.gpx", "run.json"];
 
 /// Numbers of stops for which the error of the mean is told beside the one chosen.
 const TOLD_NUMBERS: [usize; 8] = [10, 20, 30, 40, 60, 80, 120, 200];
@@ -305,6 +306,7 @@ fn files(
     for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
         let bytes = match *name {
             "sample.geojson" => geojson(&layer),
+            "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
             "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };

@@ -116,6 +116,8 @@ pub struct Inputs {
     pub elevation: Option<Grid>,
     /// The stops that somebody chose, in the order of lines.
     pub stops: Vec<Count>,
+    /// The projected grid of `--crs`, else the one that the block file states, such as `EPSG:32633`.
+    pub grid: Option<String>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
 }
@@ -131,13 +133,15 @@ impl Inputs {
         let elevation = reading.elevation(&blocks)?;
         let counts = reading.counts(&request.counts)?;
         let stops = reading.counts(request.stops.as_slice())?;
+        let grid = reading.grid.as_ref().filter(|grid| grid.is_projected());
+        let grid = request.crs.clone().or_else(|| grid.map(|grid| grid.code().to_owned()));
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, reading.grid.as_ref(), &mut findings);
         let findings = telling::handed_on(findings, request.strict);
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
-        Ok((Self { blocks, counts, stops, elevation, files: reading.files }, findings))
+        Ok((Self { blocks, counts, stops, elevation, grid, files: reading.files }, findings))
     }
 }
 

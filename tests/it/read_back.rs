@@ -2,8 +2,9 @@
 //! the same places within a centimetre. Without GDAL the tests say so and pass.
 
 use std::{
+    io::Write as _,
     path::{Path, PathBuf},
-    process::Command,
+    process::{Command, Stdio},
 };
 
 use serde_json::Value;
@@ -115,6 +116,70 @@ fn a_map_for_globes_holds_every_piece_of_row() {
         assert_eq!(ids(&read, "Name"), ids(&written, "id"));
         same_places(&read, &written, "block.kmz");
     }
+}
+
+/// The rows of the table that the receiver gets: name and place in the grid.
+fn stakes(folder: &Path) -> Vec<(String, [f64; 2])> {
+    let table = folder.join("stakeout-epsg32630-m.csv");
+    let mut reader = csv::Reader::from_path(table).expect("a table");
+    let number = |text: &str| text.parse::<f64>().expect("a number");
+    let row = |record: csv::StringRecord| {
+        let name = record[4].split(' ').next().expect("a short name").to_owned();
+        (name, [number(&record[2]), number(&record[1])])
+    };
+    reader.records().map(|record| row(record.expect("a record"))).collect()
+}
+
+/// Degrees in the grid of the table, through GDAL.
+fn on_the_grid(places: &[Vec<[f64; 2]>]) -> Vec<[f64; 2]> {
+    let options = ["-s_srs", "EPSG:4326", "-t_srs", "EPSG:32630", "-output_xy"];
+    let mut program = Command::new("gdaltransform");
+    program.args(options).stdin(Stdio::piped()).stdout(Stdio::piped());
+    let mut child = program.spawn().expect("gdaltransform comes with ogr2ogr");
+    let lines: Vec<String> = places.iter().map(|at| format!("{} {}", at[0][0], at[0][1])).collect();
+    let mut pipe = child.stdin.take().expect("a pipe");
+    pipe.write_all(lines.join("\n").as_bytes()).expect("a write");
+    drop(pipe);
+    let output = child.wait_with_output().expect("an end").stdout;
+    let number = |part: &str| part.parse::<f64>().expect("a number");
+    let line = |line: &str| {
+        let numbers: Vec<f64> = line.split(' ').map(number).collect();
+        [numbers[0], numbers[1]]
+    };
+    String::from_utf8(output).expect("numbers").lines().map(line).collect()
+}
+
+#[test]
+fn waypoints_lie_where_the_table_of_stakes_says() {
+    let folder = demo().join("1-layout/new-ground");
+    let Some(read) = through_gdal(&folder.join("stakeout-01.gpx"), "waypoints") else { return };
+    let stakes = stakes(&folder);
+    let names: Vec<String> = stakes.iter().map(|(name, _)| format!("\"{name}\"")).collect();
+    assert_eq!(ids(&read, "name"), names, "all of them, in order");
+    let found = on_the_grid(&places(&read));
+    assert_eq!(found.len(), stakes.len());
+    for (at, (name, stake)) in found.iter().zip(&stakes) {
+        let off = (at[0] - stake[0]).hypot(at[1] - stake[1]);
+        assert!(off < 0.01, "{name}: {off} m");
+    }
+}
+
+#[test]
+fn stops_of_the_walk_are_the_same_as_waypoints() {
+    let folder = demo().join("2-sample/south-brae");
+    let Some(read) = through_gdal(&folder.join("sample.gpx"), "waypoints") else { return };
+    same_places(&read, &json(&folder.join("sample.geojson")), "sample.gpx");
+}
+
+#[test]
+fn guidance_lines_run_from_post_to_post_in_both_forms() {
+    let folder = demo().join("1-layout/new-ground");
+    let written = json(&folder.join("guidance-ab.geojson"));
+    let rows = json(&folder.join("rows.geojson"));
+    assert_eq!(ids(&written, "id"), ids(&rows, "id"));
+    same_places(&written, &rows, "rows that do not bend");
+    let Some(read) = through_gdal(&folder.join("guidance-ab.kml"), "Rows") else { return };
+    same_places(&read, &written, "guidance-ab.kml");
 }
 
 #[test]

@@ -21,7 +21,7 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{bearings, deliver, layout, prepare, thin};
+use super::{bearings, deliver, layout, prepare, sample, thin};
 use crate::{
     error::Error,
     finding::Findings,
@@ -36,10 +36,13 @@ pub const ESTATE: &str = "estate";
 pub const BEARINGS: &str = "0-bearings";
 /// Folder of the layout of the new planting.
 pub const LAYOUT: &str = "1-layout";
+/// Folder of what to count in the standing blocks.
+pub const SAMPLE: &str = "2-sample";
 /// Folder of the thinning of the standing blocks.
 pub const THIN: &str = "3-thin";
 
-/// Writes the estate, compares bearings for its new planting, lays it out and thins its standing blocks.
+/// Writes the estate, compares bearings for its new planting and lays it out, draws what to count in
+/// its standing blocks, and thins them.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -55,6 +58,8 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     planted.request.dem = Some(estate.join(estate::ELEVATION));
     report.add(bearings::bearings(&for_a_season(&planted, &folder.join(BEARINGS)))?, BEARINGS);
     report.add(layout::layout(&planted)?, LAYOUT);
+    let to_count = on(call, &estate, estate::BLOCKS, &[], &folder.join(SAMPLE));
+    report.add(sample::sample(&to_count)?, SAMPLE);
     let counts = [estate::COUNTS, estate::PRUNING];
     let standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
     report.add(thin::thin(&standing)?, THIN);

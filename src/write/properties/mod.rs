@@ -45,7 +45,7 @@ pub use planting_map::{planting_gpkg, planting_kmz};
 pub use posts::posts;
 pub use reference::{as_markdown, columns_of_files};
 pub use rows::rows;
-pub use sample::{next_sheet, sample, sample_sheet};
+pub use sample::{next_sheet, sample, sample_sheet, sample_waypoints};
 pub use stakeout::{FINDING_THE_WAY, PointOrder, StakeNumbers, stakeout_table, waypoints};
 pub use stakeout_readme::{StakeSheet, stakeout_readme};
 pub use standing::block_standing;

@@ -11,9 +11,10 @@ use crate::{
     sample::{Purpose, Stop},
     units::{METRES_PER_FOOT, Metres, ReadingUnits},
     write::{
-        Column,
+        Column, Feature,
         Kind::{Flag, Integer, Number, Text},
-        Layer, Table, Value,
+        Layer, Shape, Table, Value,
+        gpx::{Gpx, Waypoint},
         layers::rounded,
     },
 };
@@ -169,6 +170,32 @@ pub fn sample_sheet(layer: &Layer, units: ReadingUnits) -> Table {
     let waiting = TO_FILL.iter().map(|&head| head.to_owned());
     let last = [shoot_length.to_owned(), "note".to_owned()];
     Table { name: "sample", heads: heads.chain(waiting).chain(last).collect(), rows }
+}
+
+/// The stops as waypoints, for finding the way along the walk: `S001` and so on, the id and the words
+/// behind it.
+pub fn sample_waypoints(layer: &Layer, block: &str) -> Gpx {
+    let text = |at: usize, column: &str| match layer.value(at, column) {
+        Some(Value::Text(text)) => text.to_string(),
+        _ => String::new(),
+    };
+    let waypoint = |(at, feature): (usize, &Feature)| {
+        let Shape::Point(place) = feature.shape else { return None };
+        // The second stretch of a vine is at the same stop.
+        let stop = layer.value(at, "stop").and_then(Value::as_number)?;
+        (text(at, "window") != "b").then(|| Waypoint {
+            at: place,
+            name: format!("S{stop:03.0}"),
+            words: format!("{}: {}", text(at, "id"), text(at, "find")),
+            kind: "stop",
+        })
+    };
+    Gpx {
+        name: format!("{block}, what to count"),
+        words: "For finding the way; rows and panels are counted in the field. WGS 84.".to_owned(),
+        waypoints: layer.features.iter().enumerate().filter_map(waypoint).collect(),
+        decimals: layer.decimals,
+    }
 }
 
 /// `count-next.csv`: the sheet of the panels to count next, each with why.
