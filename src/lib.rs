@@ -3,7 +3,8 @@
 //! In late spring, when shoots are about a hand long, far too many stand on each length of canopy.
 //! A grower counts shoots on some vines; this library lays out the rows and vines of the block,
 //! joins the counts to them, estimates every vine honestly, draws zones of whole panels, and plans
-//! what comes off, in how many hours, and until when.
+//! what comes off, in how many hours, and until when. For a block to be planted it gives the rows,
+//! vines and posts, what they take, and the files to stake them out.
 //!
 //! ```no_run
 //! use catchwire::{jobs::{Call, OutputOptions, thin::thin}, read::Request};
@@ -35,9 +36,11 @@
 //! | [`layout::Layout`] | [`layout::lay_out`] | rows, vines, posts and panels |
 //! | [`join::Joined`] | [`join::join`] | what stands and was counted at every place |
 //!
-//! [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes something about every vine, [`zones::draw_zones`] finds the
-//! parts that differ, [`plan::plan`] decides; [`picture`] and [`write`] show it. [`jobs`] are the
-//! commands, composition only. A module imports only from modules above it in the list below.
+//! For a new planting [`layout::compare::compare`] counts what other bearings would give; for one
+//! that stands [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes
+//! something about every vine, [`zones::draw_zones`] finds the parts that differ, [`plan::plan`]
+//! decides; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
+//! imports only from modules above it in the list below.
 //!
 //! # What it does not do
 //!
