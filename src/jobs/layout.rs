@@ -162,7 +162,7 @@ fn drawn(
         materials: materials.in_words(units),
         check_system: block.grid.map_or_else(
             || "longitude and latitude on WGS 84".to_owned(),
-            |grid| format!("{}, in {}", grid.transform.code(), grid.facts.unit.words()),
+            |grid| format!("{}, unit: {}", grid.transform.code(), grid.facts.unit.words()),
         ),
         check_points: check_points.iter().map(|point| check_mark(block, point)).collect(),
     };
