@@ -312,6 +312,9 @@ pub struct RowLine {
     pub row: Option<u32>,
     /// Vine places on it, set evenly; else by the spacing.
     pub vines: Option<u32>,
+    /// Places of the even spacing where nothing stands, such as at a short gap that does not end the
+    /// row; counted from 1 along the bearing, `vines` not among them.
+    pub skipped: BTreeSet<u32>,
     /// End post to first vine on this line, else the block's.
     pub end_gap: Option<Metres>,
     /// Where it was read.

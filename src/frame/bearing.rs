@@ -158,6 +158,14 @@ fn compare_with_lines(
         "the bearing is {} from true north, but the row-lines run {drawn}",
         applied.true_north
     );
+    let standing = block.row_lines.iter().any(|line| line.row.is_some());
+    if standing && off.degrees().abs() > LARGEST_SPREAD.degrees() {
+        let fault = Finding::fault(place, what)
+            .because("rows laid beside those that stand would cross them")
+            .mend("leave row_bearing out, so that the row-lines give it, or correct the one that is wrong");
+        findings.push(fault);
+        return;
+    }
     let warning = Finding::warning(place, what)
         .because(format!("they differ by {:.1}°; the bearing given is used", off.degrees().abs()))
         .mend("check from which north the bearing was read (\"north\": \"magnetic\" or \"grid\")");

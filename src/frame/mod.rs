@@ -27,6 +27,8 @@ pub use plane::Frame;
 pub use stake_grid::{StakeGrid, stake_grid};
 pub use terrain::{RowTerrain, Terrain, TerrainFacts};
 
+use std::collections::BTreeSet;
+
 use geo::{LineString, MultiPolygon, Polygon};
 
 use crate::{
@@ -139,6 +141,8 @@ pub struct StandingRow {
     pub path: LineString<f64>,
     /// Vine places on it, set evenly; else by the spacing.
     pub vines: Option<u32>,
+    /// Places of the even spacing where nothing stands, from 1 along the bearing.
+    pub skipped: BTreeSet<u32>,
     /// End post to first vine, else the rules'.
     pub end_gap: Option<Metres>,
 }

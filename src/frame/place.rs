@@ -193,6 +193,7 @@ fn standing_rows(
         number,
         path,
         vines: line.vines,
+        skipped: line.skipped.clone(),
         end_gap: line.end_gap,
     });
     let mut rows: Vec<StandingRow> = standing.collect();
@@ -287,7 +288,14 @@ mod tests {
 
     fn line(row: Option<u32>, points: &[(f64, f64)]) -> RowLine {
         let line = LineString::from(points.to_vec());
-        RowLine { line, row, vines: None, end_gap: None, place: Place::file("rows.geojson") }
+        RowLine {
+            line,
+            row,
+            vines: None,
+            skipped: std::collections::BTreeSet::new(),
+            end_gap: None,
+            place: Place::file("rows.geojson"),
+        }
     }
 
     #[test]

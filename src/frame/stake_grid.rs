@@ -60,6 +60,10 @@ pub fn stake_grid(
     }
 }
 
+/// Grids for surveys keep their scale within this of the ground's, as a share: UTM 0.0004 in the
+/// middle of a zone and 0.001 at the rim of its widest, common practice, no source.
+const MOST_STRETCH: f64 = 0.01;
+
 impl StakeGrid {
     /// Easting and northing of a place of the block, in the grid's unit.
     ///
@@ -78,15 +82,32 @@ impl StakeGrid {
         self.factors.scale / site.frame.ground_scale()
     }
 
+    /// How far lengths on the grid are off those on the ellipsoid, as a share.
+    fn stretch(&self) -> f64 {
+        (self.factors.scale - 1.0).abs()
+    }
+
     /// Why the grid is not to be trusted here.
     fn doubt(&self, site: &Site) -> Option<Finding> {
         let code = self.transform.code();
         let fault = |what: String| Finding::fault(Place::field("--crs"), what);
-        if !self.transform.covers(site.frame.origin()) {
+        // The zone that we chose reaches beyond what the register says: Norway and Svalbard have
+        // wider ones.
+        if self.asked && !self.transform.covers(site.frame.origin()) {
             let what = format!("{} lies where {code} is not used", site.name);
             return Some(fault(what).because("its scale there is not that of the ground").mend(
                 "name the grid of this place, leave --crs out for UTM, or pass --allow-unusual",
             ));
+        }
+        if self.stretch() > MOST_STRETCH {
+            let scale = self.factors.scale;
+            let what =
+                format!("100 m of ground at {} are {:.1} m on {code}", site.name, 100.0 * scale);
+            return Some(
+                fault(what)
+                    .because("it is a map for screens, or made for another part of the earth")
+                    .mend("leave --crs out for UTM, or name a grid that surveyors use here"),
+            );
         }
         if self.accuracy.ballpark {
             let what = format!("how {code} lies on the globe is only a guess at {}", site.name);

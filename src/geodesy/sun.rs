@@ -107,7 +107,8 @@ impl SunPath {
         if self.days == 0 {
             0.0
         } else {
-            self.arcs.iter().map(hours).sum::<f64>() / float(self.days)
+            // From 0: the sum of no arc, in polar night, is −0.
+            self.arcs.iter().fold(0.0, |sum, arc| sum + hours(arc)) / float(self.days)
         }
     }
 }

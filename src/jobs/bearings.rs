@@ -67,9 +67,8 @@ pub fn bearings(call: &Call) -> Result<Report, Error> {
         report.blocks.push(bearings_told::tell(call, each, folder));
     }
     prepare::strict(call, &report)?;
-    report.files =
-        deliver::deliver(call, &folders, |at| files(call, &inputs, &compared[at], &wanted))?;
-    report.dry_run = call.output.dry_run;
+    let make = |at: usize| files(call, &inputs, &compared[at], &wanted);
+    deliver::deliver(call, &folders, &mut report, make)?;
     report.next.push(
         "look at bearings.png, then lay out the bearings that you would plant: `catchwire layout \
          … --row-bearing B --north true --out DIR`"

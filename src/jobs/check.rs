@@ -21,6 +21,7 @@ pub fn check(call: &Call) -> Result<Report, Error> {
         let grounds = prepare::ground(call, &inputs, Some(false))?;
         for (ground, folder) in grounds.iter().zip(&folders) {
             report.notice(&ground.findings);
+            report.notice(&prepare::missing_places(call, ground));
             report.notice(&beside_the_growers_numbers(ground));
             let units = prepare::units(call, &ground.block);
             let told = BlockReport::of(ground, folder, units);

@@ -7,8 +7,9 @@ use rayon::prelude::*;
 
 use crate::{
     error::Error,
-    finding::{Finding, Place},
-    jobs::{Call, report::FileReport},
+    finding::{Finding, Findings, Place},
+    jobs::{Call, Report, report::FileReport},
+    names::number_of,
     read::Request,
     write::{Delivery, Planned, Protect, Wanted},
 };
@@ -24,16 +25,17 @@ pub(super) fn wanted(call: &Call, known: &[&str]) -> Result<Wanted, Error> {
     call.output.only.as_ref().map_or(Ok(Wanted::all()), |list| Wanted::parse(list, known))
 }
 
-/// Makes the files of every block (`make` is given its place in the list) and writes them all, or
-/// tells what would be written.
+/// Makes the files of every block (`make` is given its place in the list), writes them all or says
+/// what would be written, and tells of them in the report.
 ///
 /// # Errors
 /// Without an output folder; whatever making or writing a file refuses.
 pub(super) fn deliver(
     call: &Call,
     folders: &[String],
+    report: &mut Report,
     make: impl Fn(usize) -> Result<Made, Error> + Sync + Send,
-) -> Result<Vec<FileReport>, Error> {
+) -> Result<(), Error> {
     let folder = folder(call)?;
     let made: Vec<_> = (0..folders.len()).into_par_iter().map(make).collect();
     let mut delivery = Delivery::into_folder(folder);
@@ -45,12 +47,27 @@ pub(super) fn deliver(
     let inputs = inputs(&call.request);
     let protect = Protect { force: call.output.force, inputs: &inputs };
     let planned = delivery.planned();
+    let left = delivery.left_over();
     if call.output.dry_run {
         delivery.check(Protect { force: true, ..protect })?;
     } else {
         delivery.place(protect)?;
     }
-    Ok(planned.into_iter().map(|file| told(file, "")).collect())
+    report.files = planned.into_iter().map(|file| told(file, "")).collect();
+    report.dry_run = call.output.dry_run;
+    report.notice(&left_over(&left));
+    Ok(())
+}
+
+fn left_over(files: &[String]) -> Findings {
+    let Some(first) = files.first() else { return Findings::none() };
+    let what =
+        format!("{} of an earlier run stay beside the new ones", number_of(files.len(), "file"));
+    let why = format!("`{first}` is one; they belong to what was asked then");
+    Finding::warning(Place::field("--force"), what)
+        .because(why)
+        .mend("delete them, or write into another --out")
+        .into()
 }
 
 /// What is told of a file, below a folder of the output folder.

@@ -52,16 +52,16 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
     let mut report = Report::new("layout", &findings);
     for (ground, folder) in grounds.iter().zip(&folders) {
         report.notice(&ground.findings);
+        report.notice(&prepare::missing_places(call, ground));
         report.blocks.push(BlockReport::of(ground, folder, prepare::units(call, &ground.block)));
     }
     let (grids, notes) = stakes::grids(call, &grounds, &wanted)?;
     report.notice(&notes);
     prepare::strict(call, &report)?;
-    report.files = deliver::deliver(call, &folders, |at| {
+    deliver::deliver(call, &folders, &mut report, |at| {
         let block = Planted { ground: &grounds[at], grid: grids[at].as_ref() };
         files(call, &inputs, &block, &wanted)
     })?;
-    report.dry_run = call.output.dry_run;
     report.notice(&not_made(&report, &wanted));
     report.next.push(
         "read stakeout-readme.txt and visit both check points before any stake is set".to_owned(),

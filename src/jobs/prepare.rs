@@ -9,6 +9,7 @@ use crate::{
     frame::{self, Site},
     grid::Grid,
     jobs::{Call, Report},
+    join,
     layout::{self, Layout},
     picture::Paper,
     read::Inputs,
@@ -105,6 +106,14 @@ pub(super) fn place(
         findings.extend(noticed);
     }
     Ok((site, findings))
+}
+
+/// What is odd about the places that a block lists as `missing`, for commands that join no counts.
+pub(super) fn missing_places(call: &Call, ground: &Ground) -> Findings {
+    if ground.site.missing.is_empty() {
+        return Findings::none();
+    }
+    join::join(&ground.site, &ground.layout, &[], &call.settings.join()).1
 }
 
 /// The units in which a block's reports are read.

@@ -6,6 +6,7 @@ use super::{
     deliver::{self, Made},
     prepare,
     record::{self, Told},
+    thin,
 };
 use crate::{
     counts::Count,
@@ -71,8 +72,7 @@ pub fn sample(call: &Call) -> Result<Report, Error> {
     }
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
-    report.files = deliver::deliver(call, &folders, make)?;
-    report.dry_run = call.output.dry_run;
+    deliver::deliver(call, &folders, &mut report, make)?;
     report.next.push(NEXT.to_owned());
     Ok(report)
 }
@@ -92,11 +92,17 @@ fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {
     let mut fields = Vec::with_capacity(grounds.len());
     for ((ground, counts), stops) in grounds.into_iter().zip(by_block).zip(stops_by_block) {
         let settings = call.settings.join();
-        let (joined, findings) = join::join(&ground.site, &ground.layout, &counts, &settings);
+        let (joined, mut findings) = join::join(&ground.site, &ground.layout, &counts, &settings);
         let out = cannot_be_counted(call, &ground, &joined);
         let variation = variation(&joined, &call.settings.sample());
-        let chosen = chosen(call, &ground, &stops)?;
+        let (chosen, told) = chosen(call, &ground, (&stops, &out))?;
+        findings.extend(told);
         fields.push(Field { ground, joined, out, variation, chosen, findings });
+    }
+    let joined = |field: &Field| !field.joined.records.is_empty();
+    if !call.request.counts.is_empty() && !fields.iter().any(joined) {
+        let unjoined = fields.iter().flat_map(|field| &field.joined.unjoined).chain(&leftovers);
+        return Err(Error::Nothing(thin::nothing_joined(unjoined)));
     }
     if let (Some(first), false) = (fields.first_mut(), leftovers.is_empty()) {
         let what = format!("{} earlier records belong to none of these blocks", leftovers.len());
@@ -122,74 +128,67 @@ fn cannot_be_counted(call: &Call, ground: &Ground, joined: &Joined) -> Vec<bool>
     joined.vines.iter().map(out).collect()
 }
 
-/// The stops of a list that somebody made, at their places.
-fn chosen(call: &Call, ground: &Ground, stops: &[Count]) -> Result<Vec<Stop>, Error> {
+/// The stops of a list that somebody made, at their places; what is odd about them.
+fn chosen(
+    call: &Call,
+    ground: &Ground,
+    (stops, out): (&[Count], &[bool]),
+) -> Result<(Vec<Stop>, Findings), Error> {
     let (site, layout) = (&ground.site, &ground.layout);
-    let (found, _) = join::join(site, layout, stops, &call.settings.join());
-    let faults: Findings = (found.unjoined.iter())
-        .map(|stop| {
-            Finding::fault(stop.count.place.clone(), "this stop has no place in the block")
-                .because(stop.reason.clone())
-                .mend("correct its row, panel or vine, or take the line out")
-        })
-        .collect();
+    let (found, _about_counts) = join::join(site, layout, stops, &call.settings.join());
+    let without_place = |stop: &join::UnjoinedRecord| {
+        Finding::fault(stop.count.place.clone(), "this stop has no place in the block")
+            .because(stop.reason.clone())
+            .mend("correct its row, panel or vine, or take the line out")
+    };
+    let faults: Findings = found.unjoined.iter().map(without_place).collect();
     if !faults.is_empty() {
         return Err(Error::Input(faults));
     }
-    let stop = |record: &join::JoinedRecord| -> Option<Stop> {
+    let (mut chosen, mut findings): (Vec<Stop>, _) = (Vec::new(), Findings::none());
+    for record in &found.records {
         let vine = record.panel.is_none().then(|| record.vines.first().copied()).flatten();
-        let panel = record.panel.or_else(|| vine.map(|vine| layout.vines[vine].panel))?;
-        Some(Stop::chosen(layout, panel, vine))
-    };
-    let mut stops: Vec<Stop> = Vec::new();
-    for stop in found.records.iter().filter_map(stop) {
-        if !stops.iter().any(|known| (known.panel, known.vine) == (stop.panel, stop.vine)) {
-            stops.push(stop);
+        let Some(panel) = record.panel.or_else(|| Some(layout.vines[vine?].panel)) else {
+            continue;
+        };
+        let place = || record.count.place.clone();
+        let vines = vine.map_or(layout.panels[panel].vines.clone(), |vine| vine..vine + 1);
+        if vines.clone().all(|vine| out[vine]) {
+            let what = "no vine stands at this stop that can be counted";
+            findings
+                .push(Finding::warning(place(), what).mend("choose another, or mend its status"));
         }
+        if chosen.iter().any(|known| (known.panel, known.vine) == (panel, vine)) {
+            let what = "this stop stands in the list twice";
+            findings.push(Finding::warning(place(), what).because("it is walked once"));
+            continue;
+        }
+        chosen.push(Stop::chosen(layout, panel, vine));
     }
-    Ok(stops)
+    if chosen.is_empty() && call.request.stops.is_some() {
+        let what = format!("block `{}` has no stop in the list", site.name);
+        findings.push(Finding::note(Place::field("--stops"), what));
+    }
+    Ok((chosen, findings))
 }
 
 /// Fewer earlier counts than this say too little of how much vines vary.
 const FEWEST_FOR_VARIATION: usize = 5;
 
-/// The coefficient of variation between vines, within plantings, by earlier counts.
+/// The coefficient of variation between vines, within plantings, by earlier counts: of single vines,
+/// else of whole panels.
 fn variation(joined: &Joined, settings: &SampleSettings) -> Option<f64> {
     let planting = |observation: &join::Observation| joined.vines[observation.vines[0]].planting;
-    let of = |whole: bool| -> Vec<(usize, f64)> {
-        let those = joined.shoots.iter().filter(|one| (one.vines.len() > 1) == whole);
-        those.map(|one| (planting(one), one.per_m)).collect()
+    let counted = |whole: bool| {
+        let those = joined.shoots.iter().filter(move |one| (one.vines.len() > 1) == whole);
+        let values: Vec<_> = those.clone().map(|one| (planting(one), one.per_m)).collect();
+        let vines: usize = those.map(|one| one.vines.len()).sum();
+        (values.len() >= FEWEST_FOR_VARIATION).then_some((values, vines))
     };
-    let vines = of(false);
-    if vines.len() >= FEWEST_FOR_VARIATION {
-        return within_plantings(&vines);
-    }
-    let panels = of(true);
-    let size = joined.shoots.iter().filter(|one| one.vines.len() > 1).map(|one| one.vines.len());
-    let mean_size = float(size.clone().sum()) / float(size.count().max(1));
-    (panels.len() >= FEWEST_FOR_VARIATION).then(|| within_plantings(&panels)).flatten().map(
-        |found| {
-            let share = (1.0 + (mean_size - 1.0) * settings.alike_in_panel) / mean_size;
-            found / share.sqrt()
-        },
-    )
-}
-
-/// The pooled standard deviation within groups over the mean of all.
-fn within_plantings(values: &[(usize, f64)]) -> Option<f64> {
-    let all = float(values.len());
-    let mean = values.iter().map(|(_, value)| value).sum::<f64>() / all;
-    let groups: std::collections::BTreeSet<usize> =
-        values.iter().map(|(group, _)| *group).collect();
-    let mut squares = 0.0;
-    for &group in &groups {
-        let own = values.iter().filter(|(of, _)| *of == group).map(|(_, value)| value);
-        let number = float(own.clone().count());
-        let own_mean = own.clone().sum::<f64>() / number;
-        squares += own.map(|value| (value - own_mean).powi(2)).sum::<f64>();
-    }
-    let degrees = all - float(groups.len());
-    (degrees > 0.0 && mean > 0.0).then(|| (squares / degrees).sqrt() / mean).filter(|v| *v > 0.0)
+    let (values, vines) = counted(false).or_else(|| counted(true))?;
+    let size = float(vines) / float(values.len());
+    let of_units = sample::variation_within(&values)?;
+    Some(sample::variation_of_vines(of_units, size, settings.alike_in_panel))
 }
 
 /// A sample with what is to be known about it.
@@ -313,6 +312,7 @@ fn files(
         made.push(((*name).to_owned(), bytes));
     }
     let mut findings = field.ground.findings.clone();
+    findings.extend(field.findings.clone());
     findings.extend(noticed.clone());
     let told = Told {
         command: "sample",

@@ -15,7 +15,7 @@ use crate::{
         Call, Ground, Neighbours, Report,
         report::{self, BlockReport, ThinningReport},
     },
-    join::{self, Joined},
+    join::{self, Joined, UnjoinedRecord},
     names::BlockName,
     plan::{self, CrewOutlook, Evidence, Plan},
     read::Inputs,
@@ -89,8 +89,7 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     }
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &thinnings[at], &wanted);
-    report.files = deliver::deliver(call, &folders, make)?;
-    report.dry_run = call.output.dry_run;
+    deliver::deliver(call, &folders, &mut report, make)?;
     report.next.push(NEXT.to_owned());
     Ok(report)
 }
@@ -129,7 +128,9 @@ pub(super) fn thin_all(
         first.joined.unjoined.extend(leftovers);
     }
     if thinnings.iter().all(|thinning| thinning.joined.records.is_empty()) {
-        return Err(Error::Nothing(nothing_joined(&thinnings)));
+        return Err(Error::Nothing(nothing_joined(
+            thinnings.iter().flat_map(|thinning| &thinning.joined.unjoined),
+        )));
     }
     for thinning in &mut thinnings {
         thinning.findings.extend(without_place(&thinning.joined));
@@ -163,8 +164,7 @@ fn without_place(joined: &Joined) -> Findings {
     findings
 }
 
-fn nothing_joined(thinnings: &[Thinning]) -> Finding {
-    let unjoined = thinnings.iter().flat_map(|thinning| &thinning.joined.unjoined);
+pub(super) fn nothing_joined<'a>(unjoined: impl Iterator<Item = &'a UnjoinedRecord>) -> Finding {
     let reasons: Vec<String> = unjoined
         .take(3)
         .map(|record| format!("{}: {}", record.count.place, record.reason))

@@ -46,7 +46,8 @@ impl KnownRows {
         };
         let below = (1..first).rev().map(|number| (number, v - steps(number, first) * spacing_m));
         rows.lay.extend(below.take_while(|(_, at)| *at >= across.low - GRACE_M));
-        rows.room_below_1 = v - f64::from(first) * spacing_m >= across.low - GRACE_M;
+        let before_1 = v - f64::from(first) * spacing_m;
+        rows.room_below_1 = (before_1 >= across.low - GRACE_M).then_some(before_1);
         for (low, high) in self.0.iter().zip(self.0.iter().skip(1)) {
             lay_between((*low.0, *low.1), (*high.0, *high.1), spacing_m, &mut rows);
         }
@@ -102,8 +103,8 @@ pub(super) struct RowsToLay {
     pub(super) lay: Vec<(u32, f64)>,
     /// Neighbouring known rows whose distance does not fit their numbers.
     pub(super) uneven: Vec<Misfit>,
-    /// There is room for a row before row 1.
-    pub(super) room_below_1: bool,
+    /// Where a row before row 1 would lie, if that is within the block.
+    pub(super) room_below_1: Option<f64>,
 }
 
 #[cfg(test)]
@@ -120,7 +121,7 @@ mod tests {
             assert_eq!(one.0, other.0);
             assert!((one.1 - other.1).abs() < 1e-12, "{rows:?}");
         }
-        assert!(rows.room_below_1 && rows.uneven.is_empty());
+        assert!(rows.room_below_1.is_some() && rows.uneven.is_empty());
     }
 
     #[test]

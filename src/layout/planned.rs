@@ -66,6 +66,11 @@ pub(super) fn lay_around(plot: &Plot, ground: &Ground, known: &KnownRows) -> Res
         rows = known.rows_to_lay(across, spacing);
     }
     let mut layer = Layer::new(plot, ground);
+    let planted = |v: f64| {
+        let pieces = ground.near(Interval::new(v, v)).usable(v);
+        pieces.iter().any(|piece| layer.setting.count(piece, false) > 0)
+    };
+    rows.room_below_1 = rows.room_below_1.filter(|&v| planted(v));
     for (number, v) in &rows.lay {
         layer.lay(*number, *v, number.abs_diff(plot.rules.first_row) % 2 == 1)?;
     }

@@ -1,6 +1,6 @@
 //! Rows that stand: as surveyed, or as their vines were given.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use geo::LineString;
 
@@ -80,7 +80,11 @@ fn set_along(strand: Strand, row: &StandingRow, plot: &Plot) -> Strand {
     let room = length - 2.0 * end_gap;
     let strand = strand.anchored(plot.rules.anchor_gap.metres());
     match row.vines {
-        Some(vines) => evenly(strand, usize::try_from(vines).unwrap_or(usize::MAX), end_gap),
+        Some(vines) => {
+            let vines = usize::try_from(vines).unwrap_or(usize::MAX);
+            let strand = evenly(strand, vines.saturating_add(row.skipped.len()), end_gap);
+            without_skipped(strand, &row.skipped)
+        }
         None if room + GRACE_M >= 0.0 => {
             let places = 1 + whole((room + GRACE_M) / strand.step_m);
             let vines = (0..places).map(|at| end_gap + float(at) * strand.step_m).collect();
@@ -88,6 +92,14 @@ fn set_along(strand: Strand, row: &StandingRow, plot: &Plot) -> Strand {
         }
         None => strand,
     }
+}
+
+/// The strand without the places that are skipped.
+fn without_skipped(strand: Strand, skipped: &BTreeSet<u32>) -> Strand {
+    let stands = |at: &usize| !u32::try_from(at + 1).is_ok_and(|place| skipped.contains(&place));
+    let places = strand.vines.iter().copied().enumerate();
+    let vines = places.filter(|(at, _)| stands(at)).map(|(_, along)| along).collect();
+    Strand { vines, ..strand }
 }
 
 /// So many vines from end gap to end gap; end gaps that leave no room shrink to half a spacing.
@@ -237,7 +249,7 @@ mod tests {
 
     fn row(number: u32, points: &[(f64, f64)], vines: Option<u32>) -> StandingRow {
         let path = LineString::from(points.to_vec());
-        StandingRow { number, path, vines, end_gap: None }
+        StandingRow { number, path, vines, skipped: BTreeSet::new(), end_gap: None }
     }
 
     fn lay(outline: &MultiPolygon<f64>, rows: &[StandingRow]) -> (Layout, Findings) {

@@ -104,7 +104,7 @@ pub(super) fn no_row_line(plot: &Plot) -> Error {
 pub(super) fn beside_known_rows(plot: &Plot, rows: &RowsToLay) -> Findings {
     let mut findings = Findings::none();
     findings.extend(rows.uneven.iter().map(|misfit| misfitting(plot, misfit)).collect());
-    if rows.room_below_1 {
+    if rows.room_below_1.is_some() {
         let what = "there is room for rows before row 1, and none is laid there";
         let mend = "number the row-lines so that the first row of the block is row 1";
         findings.push(Finding::warning(place(plot, "row"), what).mend(mend));

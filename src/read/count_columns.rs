@@ -102,14 +102,15 @@ pub(super) const COLUMNS: &[&str] = &[
     "why",
 ];
 
-/// The records of a table, in its order; what is wrong is in the findings.
+/// The records of a table, in its order; what is wrong is in the findings. A list of stops needs no
+/// column that says what was `measured`.
 pub(super) fn counts_of(
     mut table: Table,
-    allow_unusual: bool,
+    (allow_unusual, measured): (bool, bool),
     findings: &mut Findings,
 ) -> Vec<Count> {
     table.tell_unknown_columns(COLUMNS, findings);
-    if let Some(finding) = missing_columns(&table) {
+    if let Some(finding) = missing_columns(&table, measured) {
         findings.push(finding);
         return Vec::new();
     }
@@ -130,7 +131,7 @@ pub(super) fn counts_of(
     counts
 }
 
-fn missing_columns(table: &Table) -> Option<Finding> {
+fn missing_columns(table: &Table, wanted: bool) -> Option<Finding> {
     let has = |names: &[&str]| names.iter().all(|name| table.column(name).is_some());
     let found = || format!("columns found: {}", table.columns.join(", "));
     let placed = has(&["id"])
@@ -156,7 +157,7 @@ fn missing_columns(table: &Table) -> Option<Finding> {
     ];
     let measured =
         table.columns.iter().any(|column| measures.iter().any(|m| column.starts_with(m)));
-    (!measured).then(|| {
+    (wanted && !measured).then(|| {
         Finding::fault(table.place.clone(), "no column says what was counted")
             .because(found())
             .mend("add `shoots`, or another measure such as `pruning_weight_kg` or `status`")

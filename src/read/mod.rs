@@ -131,8 +131,8 @@ impl Inputs {
         let mut reading = Reading::new(request);
         let blocks = reading.blocks()?;
         let elevation = reading.elevation(&blocks)?;
-        let counts = reading.counts(&request.counts)?;
-        let stops = reading.counts(request.stops.as_slice())?;
+        let counts = reading.counts(&request.counts, true)?;
+        let stops = reading.counts(request.stops.as_slice(), false)?;
         let grid = reading.grid.as_ref().filter(|grid| grid.is_projected());
         let grid = request.crs.clone().or_else(|| grid.map(|grid| grid.code().to_owned()));
         let mut findings = reading.findings;
@@ -247,13 +247,18 @@ impl<'a> Reading<'a> {
         Ok(grid.map_err(|finding| self.findings.push(finding)).ok())
     }
 
-    fn counts(&mut self, paths: &[PathBuf]) -> Result<Vec<Count>, Error> {
+    /// The records of tables; of lists of stops without what was `measured`.
+    fn counts(&mut self, paths: &[PathBuf], measured: bool) -> Result<Vec<Count>, Error> {
         let mut counts = Vec::new();
         for path in paths {
             let source = self.open(path)?;
             if let Some(table) = self.table(&source, count_columns::COLUMNS) {
                 let unusual = self.request.allow_unusual;
-                counts.extend(count_columns::counts_of(table, unusual, &mut self.findings));
+                counts.extend(count_columns::counts_of(
+                    table,
+                    (unusual, measured),
+                    &mut self.findings,
+                ));
             }
         }
         Ok(counts)

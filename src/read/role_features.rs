@@ -1,5 +1,7 @@
 //! What lies on a block: keep-outs, row-lines, zones and control points, each from its feature.
 
+use std::collections::BTreeSet;
+
 use geo::LineString;
 use geojson::GeometryValue;
 
@@ -10,7 +12,7 @@ use super::{
     keys::unknown_key,
 };
 use crate::{
-    block::{Block, Control, GivenZone, KeepOut, RowLine},
+    block::{Block, Control, GivenZone, KeepOut, RowLine, RowSet},
     finding::{Finding, Findings, Place},
     geodesy::LonLat,
     units::Metres,
@@ -55,7 +57,7 @@ impl Role {
         match self {
             Self::Block => &[],
             Self::KeepOut => &["role", "block", "name", "clearance", "turning"],
-            Self::RowLine => &["role", "block", "name", "row", "vines", "end_gap"],
+            Self::RowLine => &["role", "block", "name", "row", "vines", "skipped", "end_gap"],
             Self::Zone => &["role", "block", "name"],
             Self::Control => &["role", "block", "name", "order"],
         }
@@ -143,8 +145,23 @@ fn row_line(feature: &Feature, findings: &mut Findings) -> Option<RowLine> {
     let row = whole(feature, "row", findings);
     let vines = whole(feature, "vines", findings);
     let end_gap = length(feature, "end_gap", findings);
+    let skipped = places(feature, "skipped", findings);
     let line = line_of(feature).map_err(|finding| findings.push(finding)).ok()?;
-    Some(RowLine { line, row, vines, end_gap, place: feature.place.clone() })
+    Some(RowLine { line, row, vines, skipped, end_gap, place: feature.place.clone() })
+}
+
+/// Numbers of places, written as rows are: `41-49,60`.
+fn places(feature: &Feature, name: &str, findings: &mut Findings) -> BTreeSet<u32> {
+    match property(&feature.properties, name).map(|text| text.parse::<RowSet>()) {
+        None => BTreeSet::new(),
+        Some(Ok(RowSet::Listed(places))) => places,
+        Some(Ok(RowSet::Odd | RowSet::Even) | Err(_)) => {
+            let what = "these are no places along a row";
+            let mend = "write such as \"41-49,60\"";
+            findings.push(Finding::fault(feature.place.at_field(name), what).mend(mend));
+            BTreeSet::new()
+        }
+    }
 }
 
 fn line_of(feature: &Feature) -> Result<LineString<f64>, Finding> {

@@ -2,12 +2,12 @@
 //! neighbours are. They are no part of a mean.
 
 use super::{Purpose, Stop, drawable::Drawable};
-use crate::{maths::random::Random, settings::SampleSettings};
+use crate::{layout::Layout, maths::random::Random, settings::SampleSettings};
 
 /// Adds the neighbour along the row of every so-manieth stop.
 pub(super) fn add(
     stops: &mut Vec<Stop>,
-    drawable: &Drawable,
+    (drawable, layout): (&Drawable, &Layout),
     settings: &SampleSettings,
     random: &mut Random,
 ) {
@@ -21,7 +21,8 @@ pub(super) fn add(
             let same = |stop: &Stop| stop.panel == found.panel && stop.vine == found.vine;
             stops.iter().chain(&pairs).any(same)
         };
-        if let Some(unit) = neighbour(stop, drawable).into_iter().find(|&unit| !taken(unit)) {
+        if let Some(unit) = neighbour(stop, drawable, layout).into_iter().find(|&unit| !taken(unit))
+        {
             pairs.push(drawable.stop(unit, stop.stratum, Purpose::ClosePair));
         }
     }
@@ -29,22 +30,19 @@ pub(super) fn add(
 }
 
 /// The units before and after a stop, those of another row or beyond a cut not among them.
-fn neighbour(stop: &Stop, drawable: &Drawable) -> Vec<usize> {
+fn neighbour(stop: &Stop, drawable: &Drawable, layout: &Layout) -> Vec<usize> {
     let same =
         |unit: &super::drawable::Candidate| unit.panel == stop.panel && unit.vine == stop.vine;
     let Some(own) = drawable.units.iter().position(same) else { return Vec::new() };
     let beside = [own.checked_add(1), own.checked_sub(1)];
+    let piece = |panel: usize| layout.panels[panel].piece;
     let touches = |unit: &usize| {
         let Some(found) = drawable.units.get(*unit) else { return false };
-        match (found.vine, stop.vine) {
-            (Some(one), Some(other)) => one.abs_diff(other) == 1 && same_row(found.at, stop.at),
-            _ => found.panel.abs_diff(stop.panel) == 1 && same_row(found.at, stop.at),
-        }
+        let next = match (found.vine, stop.vine) {
+            (Some(one), Some(other)) => one.abs_diff(other) == 1,
+            _ => found.panel.abs_diff(stop.panel) == 1,
+        };
+        next && piece(found.panel) == piece(stop.panel)
     };
     beside.into_iter().flatten().filter(touches).collect()
-}
-
-/// A millimetre apart across the rows is one row; rows that bend move by centimetres.
-fn same_row(one: crate::frame::RowPoint, other: crate::frame::RowPoint) -> bool {
-    (one.across_m - other.across_m).abs() < 0.25
 }

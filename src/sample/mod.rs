@@ -12,11 +12,13 @@ mod close_pairs;
 mod drawable;
 mod size;
 mod spread;
+mod variation;
 mod walk;
 mod windows;
 
-pub use size::{error_of_mean, number_for_error};
+pub use size::{error_of_mean, number_for_error, variation_of_vines};
 pub use spread::local_pivotal;
+pub use variation::variation_within;
 
 use crate::{
     error::Error,
@@ -164,10 +166,10 @@ pub fn choose(
     let number = number(site, &drawable, (wish, settings), variation)?;
     let mut random = Random::new(wish.seed);
     let (mut stops, strata) = drawable.draw(number, &mut random);
+    walk::put_in_order(&mut stops, layout);
+    close_pairs::add(&mut stops, (&drawable, layout), settings, &mut random);
+    walk::put_in_order(&mut stops, layout);
     windows::draw(&mut stops, (site, layout), (wish.window, settings), &mut random);
-    walk::put_in_order(&mut stops, layout);
-    close_pairs::add(&mut stops, &drawable, settings, &mut random);
-    walk::put_in_order(&mut stops, layout);
     let walk_m = walk::length_m(&stops, layout);
     let sample = Sample { unit: wish.unit, stops, strata, walk_m, variation };
     let findings = told(site, &sample);

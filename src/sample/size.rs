@@ -38,6 +38,11 @@ pub(super) fn variation_of_unit(of_vines: f64, vines: f64, alike: f64) -> f64 {
     of_vines * ((1.0 + (vines - 1.0) * alike) / vines.max(1.0)).sqrt()
 }
 
+/// The variation between single vines, from that between units of so many.
+pub fn variation_of_vines(of_units: f64, vines: f64, alike: f64) -> f64 {
+    of_units / variation_of_unit(1.0, vines, alike)
+}
+
 fn z(confidence: f64) -> f64 {
     normal::quantile(0.5 + confidence / 2.0)
 }

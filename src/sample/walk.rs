@@ -19,7 +19,8 @@ pub(super) fn put_in_order(stops: &mut [Stop], layout: &Layout) {
 /// Metres on foot: along a row, and from row to row around the nearer end, since wires cannot be
 /// crossed.
 pub(super) fn length_m(stops: &[Stop], layout: &Layout) -> f64 {
-    stops.windows(2).map(|pair| way(&pair[0], &pair[1], layout)).sum()
+    // From 0: the sum of nothing is −0, which no reader expects with a sign.
+    stops.windows(2).fold(0.0, |sum, pair| sum + way(&pair[0], &pair[1], layout))
 }
 
 fn way(from: &Stop, to: &Stop, layout: &Layout) -> f64 {

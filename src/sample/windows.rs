@@ -50,10 +50,10 @@ fn starts(canopy: f64, length: f64, twice: bool, random: &mut Random) -> Vec<Met
         float(usize::try_from(step).unwrap_or(0)) * STEP_M
     };
     if twice && room >= length {
-        // Two stretches that do not overlap: the first leaves room for the second beyond it.
-        let first = start(room - length, random);
-        let second = first + length + start(room - length - first, random);
-        return vec![Metres::new(first), Metres::new(second)];
+        // Both by lot on the canopy less one stretch, and the later moved beyond the earlier: every
+        // pair of places is as likely.
+        let (one, other) = (start(room - length, random), start(room - length, random));
+        return vec![Metres::new(one.min(other)), Metres::new(one.max(other) + length)];
     }
     vec![Metres::new(start(room, random))]
 }

@@ -13,7 +13,10 @@ use std::{
 use crate::{
     error::Error,
     finding::{Finding, Place},
-    write::swap::{self, Lock, Move},
+    write::{
+        run_record,
+        swap::{self, Lock, Move},
+    },
 };
 
 /// Files that are to appear in a folder.
@@ -79,6 +82,23 @@ impl Delivery {
             replaces: self.path(name).symlink_metadata().is_ok(),
         };
         self.files.iter().map(planned).collect()
+    }
+
+    /// Files of an earlier run that this one neither replaces nor takes away: those that the run
+    /// records in its folders list, by their names below the folder.
+    pub fn left_over(&self) -> Vec<String> {
+        let records = self.files.iter().filter(|(name, _)| name.ends_with("run.json"));
+        let own = |name: &String| self.files.iter().any(|(known, _)| known == name);
+        let mut left: Vec<String> = records
+            .flat_map(|(record, _)| {
+                let below = record.strip_suffix("run.json").unwrap_or_default().to_owned();
+                let listed = fs::read(self.path(record)).map(|bytes| run_record::files_of(&bytes));
+                listed.unwrap_or_default().into_iter().map(move |file| format!("{below}{file}"))
+            })
+            .filter(|name| !own(name) && self.path(name).is_file())
+            .collect();
+        left.sort();
+        left
     }
 
     /// Refuses what [`Delivery::place`] would refuse before it writes: for a dry run.

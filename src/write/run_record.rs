@@ -150,6 +150,15 @@ const fn north_word(north: North) -> &'static str {
     }
 }
 
+/// The names of the files that a run record lists; none where it is no record.
+pub(super) fn files_of(bytes: &[u8]) -> Vec<String> {
+    let record: serde_json::Value = serde_json::from_slice(bytes).unwrap_or_default();
+    let files = record["files"].as_array().into_iter().flatten();
+    let name = |file: &serde_json::Value| file["file"].as_str().map(str::to_owned);
+    // A record from elsewhere must not lead out of its folder.
+    files.filter_map(name).filter(|name| !name.contains(['/', '\\'])).collect()
+}
+
 impl FileRecord {
     /// The record of a file by its name and bytes.
     pub fn of(name: &str, bytes: &[u8]) -> Self {

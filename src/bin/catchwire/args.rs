@@ -102,13 +102,13 @@ pub(crate) struct Sampling {
     #[arg(long, value_name = "panel|vine", default_value = "panel")]
     pub(crate) by: By,
     /// Stops in each block; else as many as the error aimed at asks for.
-    #[arg(long, value_name = "N", conflicts_with = "hours")]
+    #[arg(long, value_name = "N", conflicts_with = "hours", value_parser = stops)]
     pub(crate) number: Option<usize>,
     /// Hours for counting and walking, shared out among the blocks.
     #[arg(long, value_name = "H", value_parser = budget)]
     pub(crate) hours: Option<f64>,
     /// Stops of a list instead of drawn ones, such as count-next.csv.
-    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number"])]
+    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number", "by", "window"])]
     pub(crate) stops: Option<PathBuf>,
     /// Canopy length to count on a vine, such as 2ft; all of it when unsaid.
     #[arg(long, value_name = "LENGTH", value_parser = window)]
@@ -122,6 +122,13 @@ pub(crate) enum By {
     Panel,
     /// Single vines.
     Vine,
+}
+
+fn stops(text: &str) -> Result<usize, String> {
+    text.parse()
+        .ok()
+        .filter(|number| *number > 0)
+        .ok_or_else(|| "write a number above 0".to_owned())
 }
 
 fn budget(text: &str) -> Result<f64, String> {

@@ -193,8 +193,8 @@ fn sample_text(text: &mut String, sample: &SampleReport, us: bool) {
     let unit = sample.unit;
     let _ = writeln!(
         text,
-        "  count {} {unit}s, {} of them close pairs; walk {walk}, about {:.1} h in all",
-        sample.stops,
+        "  count {}, {} of them close pairs; walk {walk}, about {:.1} h in all",
+        number_of(sample.stops, unit),
         sample.close_pairs,
         sample.minutes / 60.0
     );

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::{
     layout::{Amount, Material, Materials},
     maths::float,
+    names::number_of,
     units::{Metres, ReadingUnits},
     write::{Column, Kind, Table, Value, layers::rounded},
 };
@@ -24,7 +25,7 @@ pub(super) const COLUMNS: &[Column] = &[
     column("quantity", Kind::Integer, "see unit", "how much; lengths are rounded up"),
     column("unit", Kind::Text, "", "pieces, or m for metres"),
     column("note", Kind::Text, "", "how it was reckoned"),
-    column("unit_price", Kind::Number(2), "currency", "price of one, or of a metre, as given"),
+    column("unit_price", Kind::Number(4), "currency", "price of one, or of a metre, as given"),
     column("cost", Kind::Number(2), "currency", "quantity times price; empty without one"),
     column("currency", Kind::Text, "", "currency of the prices, as given"),
 ];
@@ -51,7 +52,7 @@ pub(super) fn lines(materials: &Materials) -> Vec<MaterialLine> {
             item: "total".to_owned(),
             quantity: None,
             unit: "",
-            note: format!("of the {} items that have a price", priced.len()),
+            note: format!("of {} with a price", number_of(priced.len(), "item")),
             unit_price: None,
             cost: Some(rounded(priced.iter().sum(), 2)),
             currency: materials.currency.clone(),

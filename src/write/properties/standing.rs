@@ -13,6 +13,8 @@ use crate::{
     block::{Control, RowsTo, ShortestRow, VineOne, VineType},
     frame::{RowPoint, Site, SiteKeepOut},
     layout::{Layout, Piece, Vine},
+    maths::whole,
+    names::row_text,
     settings::Planting,
     units::{Metres, ReadingUnits, TargetRange},
     write::{Column, Feature, Kind, Layer, Shape, Value, layers::rounded},
@@ -58,10 +60,14 @@ pub(super) const COLUMNS: &[Column] = &[
     column("missing", Kind::Structure, "ids of places with no vine"),
     column("row", Kind::Integer, "number of the row that stands on the line"),
     column("vines", Kind::Integer, "places on the line, set evenly"),
+    column("skipped", Kind::Text, "places of the even spacing where nothing stands, such as 41-49"),
     column("clearance", Kind::Structure, "clear ground around the keep-out"),
     column("turning", Kind::Flag, "true where machines turn on the keep-out"),
     column("order", Kind::Integer, "a control point's place in the order of control points"),
 ];
+
+/// Vines this near to their places of an even spacing stand in them, metres.
+const EVEN_M: f64 = 0.001;
 
 /// The block as one that stands, with a row-line for every piece of row.
 pub fn block_standing(site: &Site, layout: &Layout, units: ReadingUnits) -> Layer {
@@ -162,6 +168,7 @@ impl Standing<'_> {
             ("role", "row-line".into()),
             ("row", piece.row.into()),
             ("vines", piece.vines.len().into()),
+            ("skipped", self.skipped(piece).into()),
             ("end_gap", gap.map_or(Value::Null, |gap| self.length(gap))),
         ];
         feature(self.ground.line(&line), properties)
@@ -184,6 +191,27 @@ impl Standing<'_> {
         let beside = [low - gap / 2.0, high + gap / 2.0];
         let ends = beside.map(|at| self.level_m(gap, point_at(&piece.path, at), piece));
         (stretch(&piece.path, low - ends[0], high + ends[1]), own)
+    }
+
+    /// The places of the even spacing that a short gap leaves empty; none in a row whose vines stand
+    /// in no even spacing.
+    fn skipped(&self, piece: &Piece) -> Option<String> {
+        let vines = &self.ground.layout.vines[piece.vines.clone()];
+        let mut chainages: Vec<f64> = vines.iter().map(|vine| vine.chainage_m).collect();
+        chainages.sort_by(f64::total_cmp);
+        let ways: Vec<f64> = chainages.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let spacing = ways.iter().copied().min_by(f64::total_cmp).filter(|least| *least > 0.0)?;
+        let (mut place, mut empty) = (1_u32, Vec::new());
+        for way in ways {
+            let steps = (way / spacing).round();
+            if (way - steps * spacing).abs() > EVEN_M {
+                return None;
+            }
+            let next = place + u32::try_from(whole(steps)).ok()?;
+            empty.extend(place + 1..next);
+            place = next;
+        }
+        (!empty.is_empty()).then(|| row_text(&empty))
     }
 
     /// The level length of a gap beside a place of a piece, which is tape on the ground where the
@@ -212,7 +240,7 @@ impl Standing<'_> {
                 let rows: Vec<u32> =
                     rows.filter(|&row| site.plantings.of_row(row) == index).collect();
                 let mut keys = serde_json::Map::new();
-                keys.insert("rows".to_owned(), row_text(&rows)?.into());
+                keys.insert("rows".to_owned(), rows.first().map(|_| row_text(&rows))?.into());
                 let own = planting_keys(planting).into_iter().filter_map(as_json);
                 keys.extend(own);
                 Some(serde_json::Value::Object(keys))
@@ -325,31 +353,9 @@ fn stretch(path: &LineString<f64>, from_m: f64, to_m: f64) -> LineString<f64> {
     LineString(corners)
 }
 
-/// `1-12,15`, from sorted numbers.
-fn row_text(rows: &[u32]) -> Option<String> {
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for &row in rows {
-        match runs.last_mut() {
-            Some((_, last)) if *last + 1 == row => *last = row,
-            _ => runs.push((row, row)),
-        }
-    }
-    let run = |&(first, last): &(u32, u32)| {
-        if first == last { first.to_string() } else { format!("{first}-{last}") }
-    };
-    (!runs.is_empty()).then(|| runs.iter().map(run).collect::<Vec<_>>().join(","))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn rows_are_listed_as_runs() {
-        assert_eq!(row_text(&[1, 2, 3, 5, 7, 8]).as_deref(), Some("1-3,5,7-8"));
-        assert_eq!(row_text(&[4]).as_deref(), Some("4"));
-        assert_eq!(row_text(&[]), None);
-    }
 
     #[test]
     fn a_bent_line_is_cut_and_goes_straight_on_beyond_its_ends() {

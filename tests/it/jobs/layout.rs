@@ -147,3 +147,85 @@ fn every_planting_gets_a_plan_to_print() {
     let text = String::from_utf8_lossy(&plan);
     assert!(text.contains("New Ground: planting plan"), "the title is not in the metadata");
 }
+
+#[test]
+fn a_row_over_a_short_gap_reads_back_with_every_vine_in_its_place() {
+    let folder = folder();
+    let sample = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-geometries");
+    let laid = |block: &std::path::Path, out: &str, options: &[&str]| {
+        let out = folder.path().join(out);
+        let (block, to) = (block.display().to_string(), out.display().to_string());
+        catchwire(["layout", &block, "--out", &to].iter().chain(options)).done();
+        out.join("two-obstacles")
+    };
+    let keys = ["--row-spacing", "2.4", "--vine-spacing", "1.2", "--shortest-gap", "10"];
+    let first = laid(&sample.join("keep-out.geojson"), "first", &keys);
+    let standing = first.join("block-standing.geojson");
+    let rows = properties(&standing);
+    assert!(rows.iter().any(|row| row["skipped"].is_string()), "some row is bridged");
+    let second = laid(&standing, "second", &[]);
+    let vines = |folder: &std::path::Path| json(&folder.join("vines.geojson"));
+    let (first, second) = (vines(&first), vines(&second));
+    let features = |document: &Value| document["features"].as_array().expect("vines").clone();
+    let (first, second) = (features(&first), features(&second));
+    assert_eq!(first.len(), second.len());
+    for (one, other) in first.iter().zip(&second) {
+        for name in ["id", "panel"] {
+            assert_eq!(one["properties"][name], other["properties"][name]);
+        }
+        let at =
+            |vine: &Value, axis: usize| vine["geometry"]["coordinates"][axis].as_f64().unwrap();
+        // A hundred-millionth of a degree is a millimetre of latitude.
+        let off = (at(one, 0) - at(other, 0)).hypot(at(one, 1) - at(other, 1));
+        assert!(off < 4e-8, "{}: {off}", one["properties"]["id"]);
+    }
+}
+
+#[test]
+fn files_of_an_earlier_run_that_stay_are_named() {
+    let folder = folder();
+    let block = demo().join("estate/new-ground.geojson").display().to_string();
+    let out = folder.path().display().to_string();
+    let lay = |options: &[&str]| {
+        catchwire(["layout", &block, "--out", &out, "--force"].iter().chain(options)).done()
+    };
+    assert!(!lay(&["--stake", "vines"]).stderr.contains("earlier run"));
+    let again = lay(&["--crs", "EPSG:25830"]);
+    assert!(
+        again.stderr.contains("of an earlier run stay beside the new ones"),
+        "{}",
+        again.stderr
+    );
+    assert!(again.stderr.contains("stakeout-"), "{}", again.stderr);
+}
+
+#[test]
+fn a_missing_vine_that_is_nowhere_is_told() {
+    let block = demo().join("estate/new-ground.geojson").display().to_string();
+    let run = catchwire(["check", &block, "--missing", "R001V001,R999V001"]).done();
+    assert!(run.stderr.contains("`R999V001` is listed as missing"), "{}", run.stderr);
+}
+
+#[test]
+fn west_norway_and_maps_for_screens_are_told_apart_by_their_scale() {
+    let folder = folder();
+    let block = |lon: f64, lat: f64| {
+        let corners = [(0.0, 0.0), (0.002, 0.0), (0.002, 0.001), (0.0, 0.001), (0.0, 0.0)];
+        let ring: Vec<String> =
+            corners.iter().map(|(x, y)| format!("[{:.6},{:.6}]", lon + x, lat + y)).collect();
+        let text = format!(
+            r#"{{"type":"Feature","properties":{{"name":"Fjord","row_bearing":0,"row_spacing":2.5,
+            "vine_spacing":1.5}},"geometry":{{"type":"Polygon","coordinates":[[{}]]}}}}"#,
+            ring.join(",")
+        );
+        put(folder.path(), "block.geojson", &text).display().to_string()
+    };
+    let out = folder.path().join("out").display().to_string();
+    // Zone 32V reaches to 3° east: MGRS, NGA.STND.0037.
+    let bergen = block(5.3, 60.4);
+    catchwire(["layout", &bergen, "--out", &out]).done();
+    assert!(folder.path().join("out/fjord/stakeout-epsg32632-m.csv").exists());
+    let alsace = block(7.3, 48.9);
+    let screen = ["layout", &alsace, "--out", &out, "--force", "--crs", "EPSG:3857"];
+    catchwire(screen).refused(3, &["--crs", "EPSG:3857", "surveyors"]);
+}

@@ -176,9 +176,10 @@ fn windows_are_drawn_on_single_vines_and_some_twice() {
     sample(&block, &out, &options).done();
     let stops = stops(&out);
     let second = stops.iter().filter(|stop| stop["window"] == "b").count();
-    assert_eq!(second, 10, "one in five");
-    for stop in stops.iter().filter(|stop| stop["close_pair"] == false) {
-        let start = stop["window_start_m"].as_f64().expect("a start");
+    assert_eq!(second, 11, "one in five of 55");
+    assert!(stops.iter().any(|stop| stop["close_pair"] == true));
+    for stop in &stops {
+        let start = stop["window_start_m"].as_f64().expect("a start, of close pairs too");
         assert!((0.0..=0.8).contains(&start), "{stop}");
     }
     let sheet = fs::read_to_string(out.join("sea-field/sample.csv")).unwrap();
@@ -210,6 +211,32 @@ fn the_panels_that_thin_wants_counted_next_make_a_walk() {
     let out = folder.path().join("strange");
     let strange = strange.display().to_string();
     sample(&estate, &out, &["--stops", &strange]).refused(3, &["strange.csv, line 2", "no place"]);
+}
+
+#[test]
+fn a_list_of_stops_needs_no_counts_and_doubtful_ones_are_told() {
+    let folder = folder();
+    let block = put(folder.path(), "block.geojson", BLOCK);
+    let list = "row,vine\n4,7\n3,10\n4,7\n9,30\n";
+    let list = put(folder.path(), "stops.csv", list).display().to_string();
+    let out = folder.path().join("out");
+    let run = sample(&block, &out, &["--stops", &list]).done();
+    assert!(run.stdout.contains("count 3 vines"), "{}", run.stdout);
+    assert!(run.stderr.contains("stops.csv, line 3: no vine stands"), "{}", run.stderr);
+    assert!(run.stderr.contains("stops.csv, line 4: this stop stands in the list twice"));
+    let record = fs::read_to_string(out.join("sea-field/run.json")).unwrap();
+    assert!(record.contains("stands in the list twice"), "the record tells it too");
+}
+
+#[test]
+fn earlier_counts_that_find_no_place_end_with_5() {
+    let folder = folder();
+    let block = put(folder.path(), "block.geojson", BLOCK);
+    let counts = put(folder.path(), "earlier.csv", "row,vine,shoots\n900,1,20\n");
+    let out = folder.path().join("out");
+    let counts = counts.display().to_string();
+    sample(&block, &out, &["--counts", &counts]).refused(5, &["no record found its place"]);
+    assert!(!out.exists());
 }
 
 #[test]

@@ -19,6 +19,7 @@ fn lay(rows: &[(u32, &[(f64, f64)])]) -> (Layout, Findings) {
         number: *number,
         path: points.to_vec().into(),
         vines: None,
+        skipped: std::collections::BTreeSet::new(),
         end_gap: None,
     };
     field.standing_rows = rows.iter().map(row).collect();

@@ -92,7 +92,13 @@ fn twenty_four_rows_laid_from_the_first_lie_where_they_were_surveyed() {
     field.rules.side_margin = Metres::new(0.0);
     field.rules.anchor = RowAnchor::RowLine;
     let path = LineString::from(ends[0].to_vec());
-    field.standing_rows = vec![StandingRow { number: 93, path, vines: None, end_gap: None }];
+    field.standing_rows = vec![StandingRow {
+        number: 93,
+        path,
+        vines: None,
+        skipped: std::collections::BTreeSet::new(),
+        end_gap: None,
+    }];
     let (layout, _) = field.lay_out().unwrap();
 
     let numbers: Vec<u32> = layout.rows.iter().map(|row| row.number).collect();
