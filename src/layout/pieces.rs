@@ -77,9 +77,12 @@ impl Ground {
         let mut boundaries = vec![Boundary::new(Kind::Outline, ellipse, plot.outline)];
         for keep_out in plot.keep_outs {
             let disc = Ellipse::new(keep_out.clearance, keep_out.clearance);
-            let (kind, ellipse) =
-                if keep_out.turning { (Kind::Turning, ellipse) } else { (Kind::KeepOut, disc) };
-            boundaries.push(Boundary::new(kind, ellipse, &keep_out.shape));
+            let kind = if keep_out.turning { Kind::Turning } else { Kind::KeepOut };
+            boundaries.push(Boundary::new(kind, disc, &keep_out.shape));
+            if keep_out.turning {
+                // It counts as outline, and keeps its own clearance where that reaches further.
+                boundaries.push(Boundary::new(kind, ellipse, &keep_out.shape));
+            }
         }
         let short_gaps = ShortGaps {
             shorter_than_m: rules.shortest_gap.metres(),

@@ -15,7 +15,7 @@ use crate::{
 };
 
 /// A clear length this little below the headland is not worth a word, metres.
-const WORTH_TELLING_M: f64 = 0.01;
+const WORTH_TELLING_M: f64 = 0.05;
 
 /// Somewhere in the block, at a key.
 pub(super) fn place(plot: &Plot, key: &str) -> Place {

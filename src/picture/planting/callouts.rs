@@ -54,11 +54,12 @@ pub(super) fn callouts(
     }
     for kept_out in &drawing.site.keep_outs {
         let name = kept_out.name.as_deref().map_or("not planted".to_owned(), printable);
-        let clear = if kept_out.turning {
-            "kept clear as at the outline".to_owned()
-        } else {
-            let clear = words::clear(kept_out.clearance, drawing.notes.units);
-            format!("kept clear {clear}")
+        let own = words::clear(kept_out.clearance, drawing.notes.units);
+        let wider = kept_out.clearance.metres() > drawing.site.rules.side_margin.metres();
+        let clear = match (kept_out.turning, wider) {
+            (true, true) => format!("kept clear as at the outline, and {own}"),
+            (true, false) => "kept clear as at the outline".to_owned(),
+            (false, _) => format!("kept clear {own}"),
         };
         let shape = placement.polygon(&kept_out.shape);
         let forms = [&[(name.as_str(), NAME), (clear.as_str(), WORDS)][..], &[(&name, NAME)]];

@@ -149,6 +149,9 @@ fn keep_outs_cut_rows_as_worked_by_hand() {
     check("clearance 2 m", wall(2.0, false, 0.0), 17, (6, 49, 13, 2, at));
     // Rows end 9 m before it: 22 m, 18 vines in 5 panels; 23 m, 18.2 spacings, 19 vines in 5.
     check("turning", wall(2.0, true, 0.0), 17, (6, 37, 10, 2, at));
+    // Its own clearance where that is more: rows end 12 m before it. 9 to 28: 14.8 spacings between
+    // end gaps, 15 vines in 4 panels; 53 to 73: 15.7, 16 vines in 4.
+    check("turning and wide", wall(12.0, true, 0.0), 17, (6, 31, 8, 2, at));
     // The places at 39.6 and 40.8 m fall into the gap of 2.2 m.
     check("shortest_gap", wall(0.6, false, 3.0), 17, (6, 51, 13, 1, at));
     check("shortest_gap too short", wall(0.6, false, 2.0), 17, (6, 51, 14, 2, at));

@@ -31,14 +31,16 @@ fn walls(field: &Field) -> Vec<Wall> {
     let least = |m: f64| m.max(1e-3);
     let clear = (least(field.rules.headland.metres()), least(field.rules.side_margin.metres()));
     let outline = Wall { segments: segments(&field.outline), inside: true, turning: true, clear };
-    let keep_outs = field.keep_outs.iter().map(|keep_out| {
+    let keep_outs = field.keep_outs.iter().flat_map(|keep_out| {
         let own = least(keep_out.clearance.metres());
-        Wall {
+        let wall = |clear| Wall {
             segments: segments(&keep_out.shape),
             inside: false,
             turning: keep_out.turning,
-            clear: if keep_out.turning { clear } else { (own, own) },
-        }
+            clear,
+        };
+        // One on which machines turn counts as outline, and keeps its own clearance too.
+        std::iter::once(wall((own, own))).chain(keep_out.turning.then(|| wall(clear)))
     });
     std::iter::once(outline).chain(keep_outs).collect()
 }
@@ -213,6 +215,9 @@ fn no_vine_is_left_out_that_would_fit() {
 /// Whether as many vines stand on a run of usable places as fit there.
 fn holds_what_fits(field: &Field, layout: &Layout, (v, run): (f64, (f64, f64)), shift: f64) {
     let rules = &field.rules;
+    if grazed(layout, (v, run), rules.anchor_gap.metres()) {
+        return;
+    }
     let inset = rules.anchor_gap.metres() + rules.end_gap.metres();
     let (from, to) = (run.0 + inset, run.1 - inset);
     let fits = match rules.pattern {
@@ -228,6 +233,20 @@ fn holds_what_fits(field: &Field, layout: &Layout, (v, run): (f64, (f64, f64)), 
     let planted = there.count();
     // Fewer than three are not planted: shortest_row.
     assert!(fits < 3 || planted >= fits, "{planted} of {fits} vines on {run:?} at {v}: {rules:?}");
+}
+
+/// Whether a boundary touches the row in less than a step of the search, and so cuts it unseen.
+fn grazed(layout: &Layout, (v, run): (f64, (f64, f64)), anchor_gap: f64) -> bool {
+    let on_row = layout.pieces.iter().filter(|piece| {
+        let at = piece.path.0[0];
+        (at.y - v).abs() < EVEN_M && at.x > run.0 - STEP_M && at.x < run.1 + STEP_M
+    });
+    let mut ends: Vec<(f64, f64)> = on_row
+        .map(|piece| extent(piece.path.0.iter().map(|corner| corner.x)))
+        .map(|(low, high)| (low - anchor_gap, high + anchor_gap))
+        .collect();
+    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
+    ends.windows(2).any(|pair| pair[1].0 - pair[0].1 < STEP_M)
 }
 
 /// Whether the first row is one of those that stand on the lattice of the staggered pattern.
