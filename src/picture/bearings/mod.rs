@@ -69,8 +69,9 @@ pub fn bearings_scene(
     let foot_top = height - MARGIN_MM - foot.height_mm - 2.0;
     let mut marks = head(comparison, caption, inside)?;
     let top = MARGIN_MM + HEAD_MM;
-    let charts = panels(comparison, caption.units);
-    let axis = Axis { left_mm: MARGIN_MM + 15.0, right_mm: width - MARGIN_MM - 4.0 };
+    let span = Axis::span_of(&comparison.candidates);
+    let axis = Axis { left_mm: MARGIN_MM + 15.0, right_mm: width - MARGIN_MM - 4.0, span };
+    let charts = panels(&shown(comparison, axis), caption.units);
     let bottom = foot_top - FOOT_OF_AXIS_MM;
     let each = (bottom - top - LANE_MM) / float(charts.len().max(1));
     let foot_of = |at: usize| top + LANE_MM + float(at) * each;
@@ -88,6 +89,13 @@ pub fn bearings_scene(
     marks.extend(foot.at(PaperPoint::new(MARGIN_MM, foot_top + 2.0)));
     let title = format!("{}: row bearings compared", printable(caption.block));
     Ok(Scene { paper_mm: [width, height], title, marks })
+}
+
+/// The candidates that lie on the axis.
+fn shown(comparison: &Comparison, axis: Axis) -> Comparison {
+    let on_it = comparison.candidates.iter();
+    let on_it = on_it.filter(|candidate| axis.shows(candidate.axis().degrees()));
+    Comparison { candidates: on_it.cloned().collect(), ..comparison.clone() }
 }
 
 fn head(
@@ -145,6 +153,9 @@ fn marked(comparison: &Comparison, axis: Axis, plots: &[[f64; 2]]) -> Result<Vec
     let mut marks = Vec::new();
     for (what, candidate, stroke, above) in lines {
         let Some(candidate) = candidate else { continue };
+        if !axis.shows(candidate.axis().degrees()) {
+            continue;
+        }
         let x = axis.at(candidate.axis().degrees());
         marks.push(line([x; 2], [top - above - 3.2, *top], stroke));
         marks.extend(plots.iter().map(|plot| line([x; 2], *plot, stroke)));

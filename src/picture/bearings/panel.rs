@@ -101,7 +101,8 @@ fn even_step(least: f64) -> f64 {
 
 fn grid(axis: Axis, scale: Scale) -> Vec<Mark> {
     let across = [axis.left_mm, axis.right_mm];
-    let mut marks: Vec<Mark> = Axis::ticks()
+    let mut marks: Vec<Mark> = axis
+        .ticks()
         .map(|degrees| {
             line([axis.at(degrees); 2], [scale.top_mm, scale.bottom_mm], (RULE, 0.12, None))
         })
