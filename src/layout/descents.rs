@@ -67,7 +67,9 @@ mod tests {
             if backwards {
                 rises.reverse();
             }
-            rises.into_iter().for_each(|rise| descents.step(5.0, rise));
+            for rise in rises {
+                descents.step(5.0, rise);
+            }
             let Descent { length, fall } = descents.longest;
             assert!((length.metres() - longest.0).abs() < 1e-12, "{descents:?}");
             assert!((fall.metres() - longest.1).abs() < 1e-12, "{descents:?}");
