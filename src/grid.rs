@@ -190,14 +190,9 @@ impl Grid {
         self.values.iter().map(|value| value.is_finite().then_some(*value))
     }
 
-    /// The value at a place, bilinear between the middles of the four cells around it.
+    /// The value at a column and row, bilinear between the middles of the four cells around it.
     ///
     /// `None` beyond the middles of the outer cells, and where one of the four has no value.
-    pub fn value_at(&self, at: LonLat) -> Option<f64> {
-        self.value_between(self.georeference.cell_of(at)?)
-    }
-
-    /// The value at a column and row, bilinear between the middles of four cells.
     pub fn value_between(&self, [c, r]: [f64; 2]) -> Option<f64> {
         let (left, right) = neighbours(c - 0.5, self.columns)?;
         let (upper, lower) = neighbours(r - 0.5, self.rows)?;
@@ -257,7 +252,7 @@ mod tests {
     }
 
     fn at(grid: &Grid, lon: f64, lat: f64) -> Option<f64> {
-        grid.value_at(LonLat::new(lon, lat).unwrap())
+        grid.value_between(grid.georeference().cell_of(LonLat::new(lon, lat).unwrap())?)
     }
 
     #[test]

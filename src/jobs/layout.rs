@@ -159,7 +159,7 @@ fn drawn(
     let notes = PlanNotes {
         units,
         paper: prepare::paper(call, units),
-        materials: materials.in_words(units),
+        materials: materials.lines.clone(),
         check_system: block.grid.map_or_else(
             || "longitude and latitude on WGS 84".to_owned(),
             |grid| format!("{}, unit: {}", grid.transform.code(), grid.facts.unit.words()),

@@ -7,7 +7,7 @@ use super::{Layout, Piece, PostKind};
 use crate::{
     maths::float,
     settings::{MaterialSettings, Planting, PlantingRules, RowRules, Wires},
-    units::{Metres, ReadingUnits},
+    units::Metres,
 };
 
 /// What is said beside every list of materials.
@@ -54,25 +54,13 @@ impl Material {
     }
 }
 
-impl Materials {
-    /// What all that has a price costs; `None` where nothing has one.
-    pub fn cost(&self) -> Option<f64> {
-        self.lines.iter().filter_map(Material::cost).reduce(|sum, cost| sum + cost)
-    }
-
-    /// Items and amounts as people read them, for a drawing.
-    pub fn in_words(&self, units: ReadingUnits) -> Vec<(String, String)> {
-        let amount = |amount: Amount| match (amount, units) {
-            (Amount::Pieces(pieces), _) => thousands(&pieces.to_string()),
-            (Amount::WholeMetres(metres), ReadingUnits::Metric) => {
-                format!("{} m", thousands(&metres.to_string()))
-            }
-            (Amount::WholeMetres(metres), ReadingUnits::Us) => {
-                let feet = Metres::new(float(metres)).feet();
-                format!("{} ft", thousands(&format!("{feet:.0}")))
-            }
-        };
-        self.lines.iter().map(|line| (line.item.clone(), amount(line.amount))).collect()
+impl Amount {
+    /// The feet to order, rounded up so that they hold the metres; `None` for pieces.
+    pub fn whole_feet(self) -> Option<usize> {
+        match self {
+            Self::Pieces(_) => None,
+            Self::WholeMetres(metres) => Some(rounded_up(Metres::new(float(metres)).feet())),
+        }
     }
 }
 
@@ -125,7 +113,7 @@ fn vines(layout: &Layout, plantings: &PlantingRules, settings: &MaterialSettings
     }
     let line = |(cultivar, places): (Option<&str>, usize)| {
         let spares = rounded_up(float(places) * settings.spare_share);
-        let percent = settings.spare_share * 100.0;
+        let percent = percent(settings.spare_share);
         Material {
             item: cultivar.map_or_else(|| "vines".to_owned(), |name| format!("vines, {name}")),
             amount: Amount::Pieces(places + spares),
@@ -208,7 +196,7 @@ fn wires_of(planting: Option<&Planting>, settings: &MaterialSettings) -> (u32, &
 
 fn drip(layout: &Layout, settings: &MaterialSettings) -> Material {
     let rows_m: f64 = layout.pieces.iter().map(Piece::ground_length_m).sum();
-    let percent = settings.drip_spare_share * 100.0;
+    let percent = percent(settings.drip_spare_share);
     Material {
         item: "drip line".to_owned(),
         amount: whole_metres(rows_m * (1.0 + settings.drip_spare_share)),
@@ -235,16 +223,9 @@ fn rounded_up(quantity: f64) -> usize {
     (quantity - 1e-6).ceil().max(0.0) as usize
 }
 
-/// A space that does not break between groups of three digits.
-fn thousands(digits: &str) -> String {
-    let from_end = digits.len();
-    digits
-        .char_indices()
-        .flat_map(|(at, digit)| {
-            let gap = at > 0 && (from_end - at).is_multiple_of(3);
-            gap.then_some('\u{a0}').into_iter().chain(std::iter::once(digit))
-        })
-        .collect()
+/// A share in percent, to two decimals.
+fn percent(share: f64) -> f64 {
+    (share * 10_000.0).round() / 100.0
 }
 
 #[cfg(test)]
@@ -288,18 +269,16 @@ mod tests {
     }
 
     #[test]
-    fn amounts_are_read_in_groups_of_three() {
-        assert_eq!(thousands("1234567"), "1\u{a0}234\u{a0}567");
-        assert_eq!(thousands("123"), "123");
-        let wire = Material {
-            item: "wire".into(),
-            amount: Amount::WholeMetres(3048),
-            note: String::new(),
-            unit_price: Some(0.25),
-        };
-        let materials = Materials { lines: vec![wire], currency: Some("EUR".into()) };
-        assert_eq!(materials.in_words(ReadingUnits::Us)[0].1, "10\u{a0}000 ft");
-        assert_eq!(materials.in_words(ReadingUnits::Metric)[0].1, "3\u{a0}048 m");
-        assert_eq!(materials.cost(), Some(762.0));
+    fn feet_of_an_order_hold_its_metres() {
+        // 3048 m are 10 000 ft exactly; 100 m are 328.08 ft, 101 m 331.36 ft.
+        let feet = [3048, 100, 101].map(|metres| Amount::WholeMetres(metres).whole_feet());
+        assert_eq!(feet, [Some(10_000), Some(329), Some(332)]);
+        assert_eq!(Amount::Pieces(7).whole_feet(), None);
+    }
+
+    #[test]
+    fn shares_are_told_in_percent_without_rounding_noise() {
+        assert_eq!(percent(0.07).to_string(), "7");
+        assert_eq!(percent(0.035).to_string(), "3.5");
     }
 }

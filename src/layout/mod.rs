@@ -12,6 +12,7 @@ mod beside;
 mod check_points;
 mod clearance;
 pub mod compare;
+mod descents;
 mod far;
 mod lines;
 mod listed;

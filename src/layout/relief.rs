@@ -3,6 +3,7 @@
 use geo::LineString;
 
 use super::{
+    descents::Descents,
     strand::row_point,
     tape::{Step, Tape, steps},
 };
@@ -21,7 +22,8 @@ pub struct Relief {
     pub across: f64,
     /// The steepest rise or fall across the row, per level metre, without its sign.
     pub across_most: f64,
-    /// Metres of height of the longest unbroken descent along the row, in whichever direction.
+    /// Metres of height of the way down along the row that falls most: a stretch that falls at every
+    /// step, in whichever direction.
     pub fall_m: f64,
 }
 
@@ -38,7 +40,7 @@ pub(super) fn of(path: &LineString<f64>, terrain: RowTerrain<'_>) -> Option<Reli
         along_most: sums.along_most,
         across: sums.across_m / level_m,
         across_most: sums.across_most,
-        fall_m: sums.fall_m,
+        fall_m: sums.descents.greatest_fall_m,
     })
 }
 
@@ -49,9 +51,7 @@ struct Sums {
     across_m: f64,
     along_most: f64,
     across_most: f64,
-    /// Height gained since the ground last turned from falling to rising, or lost.
-    run_m: f64,
-    fall_m: f64,
+    descents: Descents,
 }
 
 impl Sums {
@@ -65,9 +65,7 @@ impl Sums {
         self.across_m += across * step.length_m;
         self.along_most = self.along_most.max(along.abs());
         self.across_most = self.across_most.max(across.abs());
-        let goes_on = rise_m * self.run_m >= 0.0;
-        self.run_m = if goes_on { self.run_m + rise_m } else { rise_m };
-        self.fall_m = self.fall_m.max(self.run_m.abs());
+        self.descents.step(step.length_m, Some(rise_m));
         Some(())
     }
 }

@@ -66,8 +66,8 @@ fn eroding(known: &[(&Piece, &Relief)], place: &Place) -> Option<Finding> {
     }
     let fall = greatest(known, |relief| relief.fall_m)?;
     let what = format!(
-        "{:.0} % of the length of the rows runs up and down slopes of 5 % or more; the longest \
-         unbroken fall along a row is {fall:.1} m",
+        "{:.0} % of the length of the rows runs up and down slopes of 5 % or more; the \
+         greatest unbroken fall along a row is {fall:.1} m",
         share * 100.0
     );
     let why = "water runs down bare alleys and takes soil with it; rows along the slope are often \

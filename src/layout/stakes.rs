@@ -2,8 +2,15 @@
 
 use std::{fmt, str::FromStr};
 
-use super::{Layout, Post, PostKind, check_points::check_points, short_names::ShortNames};
+use super::{
+    Layout, Post, PostKind,
+    check_points::check_points,
+    short_names::{SHORT_NAME, ShortNames},
+};
 use crate::frame::{RowPoint, Site};
+
+/// What the short names of control points begin with.
+const CONTROL: &str = "CTL";
 
 /// Which places are staked out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -120,11 +127,19 @@ fn known_points(site: &Site) -> Vec<Stake> {
     let controls = controls.into_iter().enumerate().map(|(index, control)| Stake {
         kind: StakeKind::Control,
         row: None,
-        name: format!("CTL{:03}", index + 1),
+        name: control_name(index + 1),
         id: control.name.clone(),
         at: site.frame.to_row(control.at),
     });
     checks.chain(controls).collect()
+}
+
+/// `CTL001`; a number of more digits leaves letters out, so that six characters hold it: `CT1000`.
+fn control_name(number: usize) -> String {
+    let digits = format!("{number:03}");
+    let room = SHORT_NAME.saturating_sub(digits.len());
+    let lead = CONTROL.get(..room).unwrap_or(CONTROL);
+    format!("{lead}{digits}")
 }
 
 fn vines(layout: &Layout, made: &mut Stakes) {
@@ -229,5 +244,23 @@ impl Placed<'_> {
             return format!("{id} {words} {}", self.place);
         }
         format!("{id} {} {words}", if self.near() { "near" } else { "far" })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn six_characters_tell_control_points_apart_however_many() {
+        assert_eq!(
+            [1, 999, 1000, 10_000].map(control_name),
+            ["CTL001", "CTL999", "CT1000", "C10000"]
+        );
+        let names = (1..=100_500).map(control_name);
+        let short: BTreeSet<String> = names.map(|name| name.chars().take(6).collect()).collect();
+        assert_eq!(short.len(), 100_500);
     }
 }

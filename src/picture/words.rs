@@ -2,7 +2,10 @@
 
 use jiff::civil::Date;
 
-use crate::units::{METRES_PER_FOOT, Metres, ReadingUnits};
+use crate::{
+    layout::Amount,
+    units::{METRES_PER_FOOT, Metres, ReadingUnits},
+};
 
 /// Hectares in an acre of 43 560 square feet (exact).
 const HECTARES_PER_ACRE: f64 = 0.404_685_642_24;
@@ -72,6 +75,15 @@ pub(super) fn grouped(number: usize) -> String {
         text.push(digit);
     }
     text
+}
+
+/// How much of something is ordered: `2505`, `12 345 m`, `8219 ft`.
+pub(super) fn amount(amount: Amount, units: ReadingUnits) -> String {
+    match (amount, units, amount.whole_feet()) {
+        (Amount::Pieces(pieces), ..) => grouped(pieces),
+        (_, ReadingUnits::Us, Some(feet)) => format!("{} ft", grouped(feet)),
+        (Amount::WholeMetres(metres), ..) => format!("{} m", grouped(metres)),
+    }
 }
 
 /// `1 vine`, `2 vines`.
@@ -166,6 +178,14 @@ mod tests {
         assert_eq!(grouped(9876), "9876");
         assert_eq!(grouped(1_234_567), "1\u{2009}234\u{2009}567");
         assert_eq!(count_of(1, "vine", "vines"), "1 vine");
+    }
+
+    #[test]
+    fn amounts_are_grouped_as_counts_are() {
+        let (metric, us) = (ReadingUnits::Metric, ReadingUnits::Us);
+        assert_eq!(amount(Amount::Pieces(2505), metric), grouped(2505));
+        assert_eq!(amount(Amount::WholeMetres(12_345), metric), "12\u{2009}345 m");
+        assert_eq!(amount(Amount::WholeMetres(100), us), "329 ft", "328.08 ft do not hold 100 m");
     }
 
     #[test]

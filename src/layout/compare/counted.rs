@@ -72,7 +72,7 @@ struct Tally<'p> {
     setting: Setting,
     vines: usize,
     left_out: usize,
-    /// Of pieces and of rows, metres from end post to end post.
+    /// Of pieces and of rows, level metres from end post to end post.
     lengths: Vec<f64>,
     row_lengths: Vec<f64>,
     posts: Vec<Posts>,
@@ -100,8 +100,8 @@ impl<'p> Tally<'p> {
                 Some(posts) if vines > 0 => {
                     let ends = Interval::new(tape.level_m(posts.low), tape.level_m(posts.high));
                     self.posts.push(Posts { ends, across_m: v });
-                    self.lengths.push(posts.length());
-                    length_m += posts.length();
+                    self.lengths.push(ends.length());
+                    length_m += ends.length();
                     planted = true;
                 }
                 _ => self.left_out += 1,

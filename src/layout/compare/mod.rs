@@ -27,7 +27,9 @@ use crate::{
 
 pub use candidates::BearingRange;
 pub use extremes::Extreme;
-pub use slopes::{Descent, RowSlopes};
+pub use slopes::RowSlopes;
+
+pub use crate::layout::descents::Descent;
 
 /// What candidate bearings give.
 #[derive(Debug, Clone)]
@@ -75,7 +77,7 @@ pub struct Counted {
     pub short_pieces: usize,
     /// Pieces of row that are too short to plant.
     pub left_out: usize,
-    /// Metres of row, end post to end post, all pieces.
+    /// Level metres of row, end post to end post, all pieces.
     pub row_length_m: f64,
     /// Shortest, median and longest row, metres; `None` without a row.
     pub row_lengths_m: Option<[f64; 3]>,

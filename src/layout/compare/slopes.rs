@@ -8,8 +8,8 @@
 use super::counted::Posts;
 use crate::{
     frame::{RowPoint, RowTerrain},
+    layout::descents::{Descent, Descents},
     maths::{float, intervals::Interval, whole},
-    units::Metres,
 };
 
 /// Places along a row are looked at so far apart at most, metres; nearer where slope is meant over a
@@ -23,19 +23,11 @@ pub struct RowSlopes {
     pub along: [f64; 2],
     /// The same across the rows: what a machine leans by.
     pub across: [f64; 2],
-    /// The longest way down along a piece of row without a rise between.
+    /// The longest way down along a piece of row that falls at every step, whichever way it is
+    /// walked; where no height is known none goes on.
     pub descent: Descent,
     /// The share of the row length whose height is known, 0 … 1.
     pub known_share: f64,
-}
-
-/// A way downhill along a row.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Descent {
-    /// Level length.
-    pub length: Metres,
-    /// How much lower its end lies.
-    pub fall: Metres,
 }
 
 /// What the ground is along some pieces of row; `None` where no height is known on any.
@@ -57,7 +49,7 @@ struct Tally {
     /// Along and across: slope times length.
     sums: [f64; 2],
     steepest: [f64; 2],
-    descent: Descent,
+    descents: Descents,
 }
 
 impl Tally {
@@ -66,13 +58,12 @@ impl Tally {
         let steps = whole((posts.ends.length() / self.step_m).ceil()).max(1);
         let step_m = posts.ends.length() / float(steps);
         let at = |steps: f64| RowPoint { along_m: low + steps * step_m, across_m: posts.across_m };
-        let mut ways = [Way::default(), Way::default()];
+        self.descents.begin();
         let mut before = terrain.height_m(at(0.0));
         for step in 0..steps {
             let next = terrain.height_m(at(float(step + 1)));
             let rise = before.zip(next).map(|(from, to)| to - from);
-            ways[0].step(step_m, rise.map(|rise| -rise), &mut self.descent);
-            ways[1].step(step_m, rise, &mut self.descent);
+            self.descents.step(step_m, rise);
             self.slopes(step_m, terrain.gradient(at(float(step) + 0.5)));
             before = next;
         }
@@ -92,30 +83,7 @@ impl Tally {
         let [along, across] =
             [0, 1].map(|side| [self.sums[side] / self.known_m, self.steepest[side]]);
         let known_share = self.known_m / self.length_m;
-        let Self { descent, .. } = self;
+        let descent = self.descents.longest;
         (self.known_m > 0.0).then_some(RowSlopes { along, across, descent, known_share })
-    }
-}
-
-/// A way down in the making, one way along a piece.
-#[derive(Debug, Clone, Copy, Default)]
-struct Way {
-    length_m: f64,
-    fall_m: f64,
-}
-
-impl Way {
-    /// Goes on by a step that falls so much, or begins anew where it does not fall.
-    fn step(&mut self, step_m: f64, fall_m: Option<f64>, longest: &mut Descent) {
-        *self = match fall_m {
-            Some(fall) if fall > 0.0 => {
-                Self { length_m: self.length_m + step_m, fall_m: self.fall_m + fall }
-            }
-            _ => Self::default(),
-        };
-        if self.length_m > longest.length.metres() {
-            *longest =
-                Descent { length: Metres::new(self.length_m), fall: Metres::new(self.fall_m) };
-        }
     }
 }

@@ -23,7 +23,7 @@ use self::drawing::Drawing;
 use crate::{
     error::Error,
     frame::{RowPoint, Site},
-    layout::Layout,
+    layout::{Layout, Material},
     picture::{Paper, Scene},
     units::ReadingUnits,
 };
@@ -35,8 +35,8 @@ pub struct PlanNotes {
     pub units: ReadingUnits,
     /// The paper it is made for.
     pub paper: Paper,
-    /// What is needed, and how much of it, in words.
-    pub materials: Vec<(String, String)>,
+    /// What is needed, and how much of it.
+    pub materials: Vec<Material>,
     /// Points to check the setting-out by.
     pub check_points: Vec<CheckMark>,
     /// What their coordinates are in.

@@ -232,8 +232,9 @@ fn materials(drawing: &Drawing<'_>, width: f64) -> Result<Option<Furniture>, Err
     }
     let mut table = Furniture::default();
     table.paragraph("Materials", HEADING, (width, INK))?;
-    for (what, amount) in listed {
-        table.pair((&printable(what), &printable(amount)), SMALL, width)?;
+    for line in listed {
+        let amount = words::amount(line.amount, drawing.notes.units);
+        table.pair((&printable(&line.item), &printable(&amount)), SMALL, width)?;
     }
     Ok(Some(table))
 }

@@ -138,14 +138,9 @@ fn sloped<'a>(properties: Properties<'a, Facts<'a>>) -> Properties<'a, Facts<'a>
         .is(|facts| facts.slope(|slopes| 100.0 * slopes.across[0]))
         .column("slope_across_max_pct", Number(2), "percent", "the steepest across the rows")
         .is(|facts| facts.slope(|slopes| 100.0 * slopes.across[1]))
-        .column(
-            "descent_m",
-            Number(1),
-            "metres",
-            "longest unbroken way downhill along a piece of row",
-        )
+        .column("descent_m", Number(1), "metres", "longest way down along a piece of row")
         .is(|facts| facts.slope(|slopes| slopes.descent.length.metres()))
-        .column("descent_fall_m", Number(2), "metres", "how far it falls")
+        .column("descent_fall_m", Number(2), "metres", "how far that one falls")
         .is(|facts| facts.slope(|slopes| slopes.descent.fall.metres()))
 }
 

@@ -4,9 +4,8 @@ use serde::Serialize;
 
 use crate::{
     layout::{Amount, Material, Materials},
-    maths::float,
     names::number_of,
-    units::{Metres, ReadingUnits},
+    units::ReadingUnits,
     write::{Column, Kind, Table, Value, layers::rounded},
 };
 
@@ -87,7 +86,7 @@ pub fn materials_table(materials: &Materials, units: ReadingUnits) -> Table {
     }
     let rows = lines(materials).into_iter().map(|line| {
         let metres = line.quantity.filter(|_| line.unit == "m");
-        let feet = metres.map(|metres| rounded(Metres::new(float(metres)).feet(), 1));
+        let feet = metres.and_then(|metres| Amount::WholeMetres(metres).whole_feet());
         let mut row = vec![line.item.into(), line.quantity.into(), line.unit.into()];
         if us {
             row.push(feet.into());

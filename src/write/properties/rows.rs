@@ -70,6 +70,6 @@ fn properties<'a>() -> Properties<'a, RowFacts<'a>> {
         .is(|row| row.relief(|relief| relief.along_most * 100.0))
         .column("slope_across_pct", Number(2), "percent", "mean rise towards the next row")
         .is(|row| row.relief(|relief| relief.across * 100.0))
-        .column("fall_m", Number(2), "metres", "height of the longest unbroken descent along it")
+        .column("fall_m", Number(2), "metres", "height of the way down along it that falls most")
         .is(|row| row.relief(|relief| relief.fall_m))
 }

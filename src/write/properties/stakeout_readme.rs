@@ -211,6 +211,9 @@ impl StakeSheet<'_> {
             "On the ground, tape held level; on a slope break the tape into level steps. Near is \
              the end of vine 1, far the other.",
         );
+        if self.site.rules.ground_spacing {
+            page.paragraph(ALONG_GROUND);
+        }
         for across in across_checks(self.layout) {
             let what = format!("row {} to row {}, square to the rows", across.from, across.to);
             page.item(&self.length(across.length, 3), &what);
@@ -219,13 +222,22 @@ impl StakeSheet<'_> {
             let what = format!("{}: {} to {}", tape.what, tape.from, tape.to);
             page.item(&self.length(tape.length, 3), &what);
         }
-        let spacings = (self.site.rules.row_spacing, self.site.rules.vine_spacing);
-        page.paragraph(&format!(
-            "Rows were asked {} apart, vines {} along the row. Both diagonals must fit as well as \
+        page.paragraph(&self.spacings());
+    }
+
+    fn spacings(&self) -> String {
+        let rules = &self.site.rules;
+        let [level, along] = if rules.ground_spacing {
+            [", level", "by tape along the ground"]
+        } else {
+            ["", "along the row"]
+        };
+        format!(
+            "Rows were asked {} apart{level}, vines {} {along}. Both diagonals must fit as well as \
              the sides do.",
-            self.length(spacings.0, 3),
-            self.length(spacings.1, 3)
-        ));
+            self.length(rules.row_spacing, 3),
+            self.length(rules.vine_spacing, 3)
+        )
     }
 
     fn told_names(&self, page: &mut TextPage) {
@@ -237,7 +249,8 @@ impl StakeSheet<'_> {
              A is up to 99, B 100 to 199 and so on: 012A07 is vine 7 of row 12, 012B07 vine 107. \
              X01 and Y01 stand at the near end of a row's first piece, X02 and Y02 at its far end. \
              Longer rows, or rows of more digits, take letters for digits. CHK is a check point, \
-             CTL a control point of the block's file.",
+             CTL a control point of the block's file (from the thousandth on CT1000, from the ten \
+             thousandth C10000).",
         );
         let in_rows = || self.stakes.stakes.iter().filter(|stake| stake.row.is_some());
         if let Some((first, last)) = in_rows().next().zip(in_rows().next_back()) {
@@ -269,6 +282,10 @@ impl StakeSheet<'_> {
     }
 }
 
+const ALONG_GROUND: &str = "Not so between vines: vine spacing, the gaps to end posts and anchors \
+     and the panels of this block are tape laid along the ground. What \
+     is listed here stays level all the same: rows from end post to end post, across the rows, \
+     sides and diagonals.";
 const NOT_STATED: &str = "not stated";
 const ASKED: &str = "as named with --crs";
 const NOT_ASKED: &str = "the UTM zone of the block's middle, because no --crs was given";

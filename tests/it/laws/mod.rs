@@ -1,8 +1,12 @@
 //! Properties: rotate, mirror, shift, reorder; sums; same bytes.
 
-use std::f64::consts::PI;
-
-use catchwire::{block::VinePattern, layout::Layout, units::Metres};
+use catchwire::{
+    block::{RowsTo, VinePattern},
+    frame::{AppliedBearing, Frame, GroundPoint},
+    geodesy::LonLat,
+    layout::Layout,
+    units::{Degrees, Metres},
+};
 use geo::{LineString, MapCoords, MultiPolygon, Polygon};
 
 #[path = "../support/plots.rs"]
@@ -35,14 +39,16 @@ fn same(one: &Layout, other: &Layout, moved: (f64, f64)) {
     }
 }
 
-/// So many small random blocks are held to each law.
+/// So many small random blocks are held to the law of the order of vertices.
 const SMALL_BLOCKS: usize = 10_000;
+/// So many to those of moved blocks.
+const MOVED_BLOCKS: usize = 2_000;
 
-/// Thousands of small blocks, then those of [`for_some`].
-fn for_all(seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
+/// So many small blocks, then those of [`for_some`].
+fn for_all(small: usize, seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
     let mut draws = Draws(seed + 100);
     let (mut laid, mut tried) = (0, 0);
-    while laid < SMALL_BLOCKS {
+    while laid < small {
         let field = small_field(&mut draws);
         tried += 1;
         if field.lay_out().is_ok() {
@@ -50,7 +56,7 @@ fn for_all(seed: u64, mut check: impl FnMut(&mut Draws, &Field)) {
             check(&mut draws, &field);
         }
     }
-    assert!(tried < 2 * SMALL_BLOCKS, "only {laid} of {tried} small blocks hold a row");
+    assert!(tried < 2 * small, "only {laid} of {tried} small blocks hold a row");
     for_some(seed, check);
 }
 
@@ -80,46 +86,62 @@ fn changed(field: &Field, change: impl Fn(&MultiPolygon<f64>) -> MultiPolygon<f6
     changed
 }
 
+/// A shape on the plane as the rows of a frame see it. A field's own axes are those of rows that run
+/// north and count to the east; `ground` says where on the ground such a place lies.
+fn through(frame: &Frame, field: &Field, ground: impl Fn(geo::Coord<f64>) -> GroundPoint) -> Field {
+    changed(field, |shape| {
+        shape.map_coords(|c| {
+            let at = frame.from_ground(ground(c));
+            (at.along_m, at.across_m).into()
+        })
+    })
+}
+
+/// A frame whose rows run at a bearing and count to a side.
+fn frame(bearing: f64, rows_to: RowsTo) -> Frame {
+    let bearing = AppliedBearing::from_true_north(Degrees::new(bearing));
+    Frame::new(LonLat::new(-5.77, 56.07).unwrap(), Metres::new(0.0), bearing, rows_to).unwrap()
+}
+
 #[test]
 fn a_block_turned_with_its_bearing_has_the_same_rows() {
-    for_all(1, |draws, field| {
-        let angle = draws.between(0.0, 2.0 * PI);
-        let (sin, cos) = angle.sin_cos();
-        // Turned on the ground, then back into the row axes of the turned bearing.
-        let turned = changed(field, |shape| {
-            let there = shape.map_coords(|c| (c.x * cos - c.y * sin, c.x * sin + c.y * cos).into());
-            there.map_coords(|c| (c.x * cos + c.y * sin, c.y * cos - c.x * sin).into())
-        });
-        same(&field.lay_out().unwrap().0, &turned.lay_out().unwrap().0, (0.0, 0.0));
+    let north = frame(0.0, RowsTo::Right);
+    for_all(MOVED_BLOCKS, 1, |draws, field| {
+        let bearing = draws.between(-720.0, 720.0);
+        let (sin, cos) = Degrees::new(bearing).radians().sin_cos();
+        let level = |c: geo::Coord<f64>| GroundPoint { east_m: c.y, north_m: c.x };
+        // Turned clockwise on the ground, as bearings are counted.
+        let clockwise = |c: geo::Coord<f64>| GroundPoint {
+            east_m: c.y * cos + c.x * sin,
+            north_m: c.x * cos - c.y * sin,
+        };
+        let laid = field.lay_out().unwrap().0;
+        same(&laid, &through(&north, field, level).lay_out().unwrap().0, (0.0, 0.0));
+        let turned = through(&frame(bearing, RowsTo::Right), field, clockwise);
+        same(&laid, &turned.lay_out().unwrap().0, (0.0, 0.0));
     });
 }
 
 #[test]
 fn a_mirrored_block_with_its_rows_numbered_to_the_other_side_has_the_same_rows() {
-    for_all(2, |draws, field| {
-        let bearing = draws.between(0.0, 2.0 * PI);
-        // East and north of a place along and across the rows, to the right or to the left.
-        let ground = |c: geo::Coord<f64>, bearing: f64, side: f64| {
-            let (sin, cos) = bearing.sin_cos();
-            (c.x * sin + side * c.y * cos, c.x * cos - side * c.y * sin)
+    for_all(MOVED_BLOCKS, 2, |draws, field| {
+        let bearing = draws.between(0.0, 360.0);
+        let (sin, cos) = Degrees::new(bearing).radians().sin_cos();
+        // Turned clockwise, then east and west changed: the bearing counts the other way round, and
+        // what lay to the right of the rows lies to the left.
+        let mirrored = |c: geo::Coord<f64>| GroundPoint {
+            east_m: -(c.y * cos + c.x * sin),
+            north_m: c.x * cos - c.y * sin,
         };
-        let rows = |(east, north): (f64, f64), bearing: f64, side: f64| {
-            let (sin, cos) = bearing.sin_cos();
-            (east * sin + north * cos, side * (east * cos - north * sin))
-        };
-        let mirrored = changed(field, |shape| {
-            shape.map_coords(|c| {
-                let (east, north) = ground(c, bearing, 1.0);
-                rows((-east, north), -bearing, -1.0).into()
-            })
-        });
-        same(&field.lay_out().unwrap().0, &mirrored.lay_out().unwrap().0, (0.0, 0.0));
+        let mirrored = through(&frame(-bearing, RowsTo::Left), field, mirrored);
+        let laid = field.lay_out().unwrap().0;
+        same(&laid, &mirrored.lay_out().unwrap().0, (0.0, 0.0));
     });
 }
 
 #[test]
 fn a_shifted_block_has_shifted_rows() {
-    for_all(3, |draws, field| {
+    for_all(MOVED_BLOCKS, 3, |draws, field| {
         let spacing = field.rules.vine_spacing.metres();
         // The patterns that are set abreast count from the origin: shift by whole spacings.
         let shift = (spacing * (draws.between(-1e3, 1e3)).round(), draws.between(-5e3, 5e3));
@@ -131,7 +153,7 @@ fn a_shifted_block_has_shifted_rows() {
 
 #[test]
 fn the_order_of_vertices_says_nothing() {
-    for_all(4, |draws, field| {
+    for_all(SMALL_BLOCKS, 4, |draws, field| {
         let reverse = draws.chance(50);
         let start = draws.between(0.0, 1.0);
         let reordered = changed(field, |shape| {

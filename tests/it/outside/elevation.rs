@@ -37,7 +37,8 @@ fn read(dem: PathBuf) -> Result<(Grid, Findings), Error> {
 }
 
 fn at(grid: &Grid, lon: f64, lat: f64) -> f64 {
-    grid.value_at(LonLat::new(lon, lat).expect("a place")).expect("a height")
+    let cell = grid.georeference().cell_of(LonLat::new(lon, lat).expect("a place"));
+    grid.value_between(cell.expect("a cell")).expect("a height")
 }
 
 #[track_caller]

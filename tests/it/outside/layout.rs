@@ -6,5 +6,7 @@ mod bearings;
 mod brute_force;
 #[path = "layout/printed.rs"]
 mod printed;
+#[path = "layout/stake_sheet.rs"]
+mod stake_sheet;
 #[path = "layout/surveyed.rs"]
 mod surveyed;

@@ -33,7 +33,12 @@ fn north_up(origin: [f64; 2], cell: f64) -> Affine {
 }
 
 /// Cells around a frame's origin that hold a height of the ground's own metres east and north.
-fn model(frame: &Frame, lies: Lies, cell: f64, height: impl Fn(f64, f64) -> f64) -> Grid {
+pub(super) fn model(
+    frame: &Frame,
+    lies: Lies,
+    cell: f64,
+    height: impl Fn(f64, f64) -> f64,
+) -> Grid {
     let side = 120;
     let middle = match &lies {
         Lies::Projected(grid) => {
@@ -55,7 +60,7 @@ fn model(frame: &Frame, lies: Lies, cell: f64, height: impl Fn(f64, f64) -> f64)
     Grid::new("plane.tif", [side, side], values, georeference.clone(), "m").expect("a grid")
 }
 
-fn utm(code: &str) -> Lies {
+pub(super) fn utm(code: &str) -> Lies {
     Lies::Projected(GridTransform::new(code).expect("a grid"))
 }
 

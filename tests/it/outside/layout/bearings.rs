@@ -2,18 +2,24 @@
 
 use catchwire::{
     block::{RowAnchor, VinePattern},
-    frame::{AppliedBearing, Frame, Site, SiteKeepOut},
+    frame::{AppliedBearing, Frame, Site, SiteKeepOut, Terrain},
     geodesy::LonLat,
-    layout::compare::{BearingRange, Candidate, Comparison, compare},
+    layout::{
+        Layout,
+        compare::{BearingRange, Candidate, Comparison, Counted, compare},
+    },
     settings::{PlantingRules, Settings},
     units::{Degrees, Metres},
 };
 use geo::{Coord, LineString, MapCoords};
 
-use crate::laws::plots::{Draws, Field, random_field, rectangle};
+use crate::{
+    laws::plots::{Draws, Field, random_field, rectangle},
+    outside::terrain,
+};
 
 /// A field as a site whose rows run north and south.
-fn site(field: &Field) -> Site {
+pub(super) fn site(field: &Field) -> Site {
     let north = AppliedBearing::from_true_north(Degrees::new(0.0));
     let origin = LonLat::new(-5.77, 56.07).unwrap();
     let frame = Frame::new(origin, Metres::new(0.0), north, field.rules.rows_to).unwrap();
@@ -60,6 +66,39 @@ fn seen_along(field: &Field, bearing: f64) -> Field {
     }
 }
 
+/// Holds what was counted to what was laid; on sloping ground lengths are level in both.
+fn counts_what_is_laid(counted: &Counted, layout: &Layout) {
+    let laid = &layout.quantities;
+    assert_eq!((counted.vines, counted.rows), (laid.vines, laid.rows));
+    assert_eq!((counted.posts_end(), counted.left_out), (laid.posts_end, layout.left_out.len()));
+    let short = layout.pieces.iter().filter(|piece| piece.length_m < 30.0).count();
+    assert_eq!((counted.pieces, counted.short_pieces), (layout.pieces.len(), short));
+    assert!((counted.row_length_m - laid.row_length_m).abs() < 1e-4, "{counted:?} {laid:?}");
+    assert!((counted.planted_ha - laid.planted_ha).abs() < 1e-7);
+    for (one, other) in counted.row_lengths_m.unwrap().iter().zip(laid.row_lengths_m) {
+        assert!((one - other).abs() < 1e-4, "{one} m, {other} m");
+    }
+}
+
+/// Lays every candidate; how many hold a row, and how many do not.
+fn lay_candidates(field: &Field, site: &Site, comparison: &Comparison) -> [usize; 2] {
+    let mut laid = [0, 0];
+    for candidate in &comparison.candidates {
+        let terrain = site.terrain.as_ref();
+        let terrain = terrain.map(|ground| ground.along(candidate.bearing, field.rules.rows_to));
+        let seen = seen_along(field, candidate.bearing.degrees());
+        let counted = &candidate.counted;
+        if let Ok((layout, _)) = seen.lay_out_on(terrain) {
+            counts_what_is_laid(counted, &layout);
+            laid[0] += 1;
+        } else {
+            assert_eq!((counted.rows, counted.vines, counted.pieces), (0, 0, 0));
+            laid[1] += 1;
+        }
+    }
+    laid
+}
+
 #[test]
 fn a_candidate_counts_what_a_layout_of_its_bearing_lays() {
     let mut draws = Draws(21);
@@ -74,29 +113,43 @@ fn a_candidate_counts_what_a_layout_of_its_bearing_lays() {
         let step = draws.between(20.0, 60.0);
         let range = BearingRange::all(Degrees::new(step));
         let Ok(comparison) = compare(&site, true, &range, &settings, None) else { continue };
-        for candidate in &comparison.candidates {
-            let seen = seen_along(&field, candidate.bearing.degrees());
-            let counted = &candidate.counted;
-            let Ok((layout, _)) = seen.lay_out() else {
-                assert_eq!((counted.rows, counted.vines, counted.pieces), (0, 0, 0));
-                empty += 1;
-                continue;
-            };
-            let laid = &layout.quantities;
-            assert_eq!(counted.vines, laid.vines, "{:?} {:?}", candidate.bearing, field.rules);
-            assert_eq!((counted.rows, counted.posts_end()), (laid.rows, laid.posts_end));
-            assert_eq!(counted.left_out, layout.left_out.len());
-            let short = layout.pieces.iter().filter(|piece| piece.length_m < 30.0).count();
-            assert_eq!((counted.pieces, counted.short_pieces), (layout.pieces.len(), short));
-            assert!((counted.row_length_m - laid.row_length_m).abs() < 1e-4);
-            assert!((counted.planted_ha - laid.planted_ha).abs() < 1e-7);
-            for (one, other) in counted.row_lengths_m.unwrap().iter().zip(laid.row_lengths_m) {
-                assert!((one - other).abs() < 1e-4, "{one} m, {other} m");
-            }
-            checked += 1;
-        }
+        let [with_rows, without] = lay_candidates(&field, &site, &comparison);
+        (checked, empty) = (checked + with_rows, empty + without);
     }
     assert!(empty < checked / 4, "{empty} bearings without a row");
+}
+
+#[test]
+fn on_a_slope_with_vines_by_tape_a_candidate_still_counts_what_is_laid() {
+    let mut draws = Draws(24);
+    let hills = |east_m: f64, north_m: f64| {
+        200.0 + 0.12 * east_m + 6.0 * (north_m / 40.0).sin() * (east_m / 55.0).cos()
+    };
+    let mut model = None;
+    let (mut checked, mut shrunk) = (0, 0);
+    while checked < 60 {
+        let mut field = random_field(&mut draws);
+        field.rules.ground_spacing = true;
+        field.rules.pattern = VinePattern::RowEnd;
+        field.rules.anchor = RowAnchor::Centre;
+        if draws.chance(30) {
+            field.rules.shortest_gap = Metres::new(12.0);
+        }
+        let mut site = site(&field);
+        let grid = model.get_or_insert_with(|| {
+            terrain::model(&site.frame, terrain::utm("EPSG:32630"), 5.0, hills)
+        });
+        site.terrain = Some(Terrain::of(&site.frame, &site.outline, grid, Metres::new(10.0)));
+        let settings = Settings::default().compare();
+        let range = BearingRange::all(Degrees::new(60.0));
+        let Ok(comparison) = compare(&site, true, &range, &settings, None) else { continue };
+        let [with_rows, _] = lay_candidates(&field, &site, &comparison);
+        checked += with_rows;
+        let level = field.lay_out().map_or(0, |(layout, _)| layout.vines.len());
+        let own = comparison.candidates.iter().find(|candidate| candidate.own).unwrap();
+        shrunk += usize::from(own.counted.vines > level);
+    }
+    assert!(shrunk > 5, "the ground holds more vines than its map on {shrunk} blocks only");
 }
 
 #[test]
