@@ -29,11 +29,13 @@ pub(super) fn drawn_twice<'b>(
     let mut findings = Findings::none();
     for (number, mut pieces) in by_number {
         pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
-        for pair in pieces.windows(2) {
-            let beside_m = pair[0].1.min(pair[1].1) - pair[1].0;
+        let mut reached = f64::MIN;
+        for (low, high, line) in pieces {
+            let beside_m = reached.min(high) - low;
             if beside_m > OVERLAP_SHARE * vine_spacing.metres() {
-                findings.push(told(number, pair[1].2, beside_m));
+                findings.push(told(number, line, beside_m));
             }
+            reached = reached.max(high);
         }
     }
     findings

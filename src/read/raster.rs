@@ -272,6 +272,14 @@ impl Reading<'_> {
 
     fn tell_units(&self, findings: &mut Findings) {
         let unit_m = self.heights.unit_m;
+        if self.heights.unit_is_doubted {
+            let what = format!("heights are taken in the unit that it states, {unit_m:.7} m");
+            findings.push(
+                Finding::warning(self.place.clone(), what)
+                    .because("the vertical system that it names counts in another")
+                    .mend("compare a height with one that is known; mend the file if it differs"),
+            );
+        }
         let in_feet = self.file.geokeys().get_short(PROJ_LINEAR_UNITS);
         let in_feet = in_feet.is_some_and(|unit| matches!(unit, 9002 | 9003));
         if (unit_m - 1.0).abs() > 1e-9 {
