@@ -241,8 +241,8 @@ fn declared_encoding(bytes: &[u8]) -> Option<String> {
 fn foreign_format(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
     if bytes.starts_with(ZIP) {
         return Some((
-            "this is a zip archive, where a text is read",
-            "save a sheet as CSV (UTF-8); a packed map is read as the block file or by --vines",
+            "this is a zip archive: a workbook of a spreadsheet, or a packed map",
+            "save the sheet as CSV (UTF-8); a packed map is read as the block file or by --vines",
         ));
     }
     if bytes.starts_with(b"\xd0\xcf\x11\xe0") {
