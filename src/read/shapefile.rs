@@ -113,9 +113,10 @@ fn path_beside(shapes: &Path, ending: &str) -> Option<PathBuf> {
 /// What keeps a file beside the shapes from being read.
 fn unread(path: &Path, error: &Error) -> Finding {
     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-    let (what, mend) = match error {
-        Error::File { what, mend, .. } => (what.clone(), mend.as_str()),
-        other => (other.to_string(), "copy all files of the shapefile again"),
+    let (what, mend) = if let Error::File { what, mend, .. } = error {
+        (what.clone(), mend.as_str())
+    } else {
+        (error.to_string(), "copy all files of the shapefile again")
     };
     Finding::fault(Place::file(name), what)
         .because("it belongs to the shapefile, which means something else without it")
