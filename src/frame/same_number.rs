@@ -29,11 +29,13 @@ pub(super) fn drawn_twice<'b>(
     let mut findings = Findings::none();
     for (number, mut pieces) in by_number {
         pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
-        for pair in pieces.windows(2) {
-            let beside_m = pair[0].1.min(pair[1].1) - pair[1].0;
+        let mut reached = f64::MIN;
+        for (low, high, line) in pieces {
+            let beside_m = reached.min(high) - low;
             if beside_m > OVERLAP_SHARE * vine_spacing.metres() {
-                findings.push(told(number, pair[1].2, beside_m));
+                findings.push(told(number, line, beside_m));
             }
+            reached = reached.max(high);
         }
     }
     findings
@@ -45,4 +47,38 @@ fn told(number: u32, line: &RowLine, beside_m: f64) -> Finding {
     Finding::fault(line.place.at_field("row"), what)
         .because("lines with one number are pieces of one row, and follow each other along it")
         .mend("give each row its own number, or remove one of the two lines")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Metres for which pieces of one row lie beside each other, as told.
+    fn beside(pieces: &[(f64, f64)]) -> Vec<String> {
+        let paths: Vec<LineString<f64>> =
+            pieces.iter().map(|(low, high)| vec![(*low, 0.0), (*high, 0.0)].into()).collect();
+        let drawn: Vec<RowLine> = paths
+            .iter()
+            .map(|path| RowLine {
+                line: path.clone(),
+                row: Some(1),
+                vines: None,
+                end_gap: None,
+                place: crate::finding::Place::default(),
+            })
+            .collect();
+        let rows = drawn.iter().zip(&paths).map(|(line, path)| (1, line, path));
+        let findings = drawn_twice(rows, Metres::new(2.0));
+        findings
+            .iter()
+            .filter_map(|finding| Some(finding.what.split_once(" for ")?.1.to_owned()))
+            .collect()
+    }
+
+    #[test]
+    fn a_piece_is_held_against_all_before_it() {
+        assert_eq!(beside(&[(0.0, 100.0), (10.0, 10.3), (30.0, 60.0)]), ["30.0 m"]);
+        assert_eq!(beside(&[(30.0, 60.0), (0.0, 40.0)]), ["10.0 m"]);
+        assert_eq!(beside(&[(60.0, 90.0), (0.0, 20.0), (19.5, 60.9)]), [""; 0]);
+    }
 }

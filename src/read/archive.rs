@@ -13,6 +13,8 @@ use crate::finding::{Finding, Place};
 const MOST_ENTRIES: usize = 1000;
 /// What an entry may hold once unpacked.
 const LARGEST_ENTRY_BYTES: u64 = 200 * 1024 * 1024;
+/// What all entries that are read may hold together.
+const LARGEST_SUM_BYTES: u64 = 400 * 1024 * 1024;
 /// Maps shrink to a tenth; what shrinks more than this is made to fill a memory.
 const LARGEST_RATIO: u64 = 150;
 /// Below this size no ratio matters.
@@ -25,6 +27,8 @@ pub(super) struct Archive<'a> {
     /// Name of every file in it, in the archive's order, folders with `/`.
     names: Vec<String>,
     place: Place,
+    /// Bytes that may still be unpacked.
+    left: u64,
 }
 
 impl<'a> Archive<'a> {
@@ -40,7 +44,8 @@ impl<'a> Archive<'a> {
                 .because(format!("a map has at most {MOST_ENTRIES}"))
                 .mend("pack only the map"));
         }
-        let mut archive = Self { zip, names: Vec::new(), place: place.clone() };
+        let place = place.clone();
+        let mut archive = Self { zip, names: Vec::new(), place, left: LARGEST_SUM_BYTES };
         for index in 0..archive.zip.len() {
             let name = archive.checked_name(index)?;
             archive.names.push(name);
@@ -83,18 +88,21 @@ impl<'a> Archive<'a> {
     pub(super) fn read(&mut self, name: &str) -> Result<Vec<u8>, Finding> {
         let place = self.place.in_feature(name);
         let Some(index) = self.names.iter().position(|known| known == name) else {
-            return Err(Finding::fault(place, "is not in the archive"));
+            return Err(Finding::fault(place, "is not in the archive")
+                .because("the list of the archive does not name it")
+                .mend("pack all files of the map"));
         };
         let entry = self.zip.by_index(index).map_err(|error| damaged(&place, &error))?;
         let packed = entry.compressed_size();
-        let limit =
-            LARGEST_ENTRY_BYTES.min(packed.saturating_mul(LARGEST_RATIO).max(HARMLESS_BYTES));
+        let by_ratio = packed.saturating_mul(LARGEST_RATIO).max(HARMLESS_BYTES);
+        let limit = LARGEST_ENTRY_BYTES.min(by_ratio).min(self.left);
         let mut bytes = Vec::new();
         // What the list says of sizes may be a lie; what comes out is counted.
         entry.take(limit + 1).read_to_end(&mut bytes).map_err(|error| damaged(&place, &error))?;
         if bytes.len() as u64 > limit {
             return Err(too_large(&place));
         }
+        self.left -= bytes.len() as u64;
         Ok(bytes)
     }
 
@@ -124,13 +132,43 @@ impl<'a> Archive<'a> {
 }
 
 fn damaged(place: &Place, error: &dyn std::fmt::Display) -> Finding {
-    Finding::fault(place.clone(), format!("the zip archive is cut off or damaged: {error}"))
+    Finding::fault(place.clone(), "the zip archive is cut off or damaged")
+        .because(error.to_string())
         .mend("download or export the file again")
 }
 
 fn too_large(place: &Place) -> Finding {
-    let mb = LARGEST_ENTRY_BYTES / 1024 / 1024;
+    let [mb, sum_mb] = [LARGEST_ENTRY_BYTES, LARGEST_SUM_BYTES].map(|bytes| bytes / 1024 / 1024);
     Finding::fault(place.clone(), "would be too large unpacked")
-        .because(format!("at most {mb} MB, and {LARGEST_RATIO} times what was packed"))
+        .because(format!(
+            "at most {mb} MB and {LARGEST_RATIO} times what was packed, all files {sum_mb} MB"
+        ))
         .mend("simplify the outline, or pack only the map")
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write as _;
+
+    use zip::{ZipWriter, write::SimpleFileOptions};
+
+    use super::*;
+
+    #[test]
+    fn what_is_unpacked_counts_together() {
+        let mut made = ZipWriter::new(Cursor::new(Vec::new()));
+        for name in ["a.shp", "b.shp"] {
+            made.start_file(name, SimpleFileOptions::default()).unwrap();
+            made.write_all(&[7; 60]).unwrap();
+        }
+        let bytes = made.finish().unwrap().into_inner();
+        let mut archive = Archive::open(&bytes, &Place::file("a.zip")).unwrap();
+        assert_eq!(archive.left, LARGEST_SUM_BYTES);
+        archive.left = 100;
+        assert_eq!(archive.read("a.shp").unwrap().len(), 60);
+        let finding = archive.read("b.shp").unwrap_err();
+        assert!(finding.to_string().contains("too large unpacked"), "{finding}");
+        archive.left = 60;
+        assert_eq!(archive.read("b.shp").unwrap().len(), 60);
+    }
 }

@@ -136,8 +136,7 @@ fn records_of(
         .from_reader(text.as_bytes());
     let mut records = Vec::new();
     for record in reader.records() {
-        let record: StringRecord =
-            record.map_err(|error| Finding::fault(file.clone(), format!("no table: {error}")))?;
+        let record: StringRecord = record.map_err(|error| unreadable(file, &error))?;
         let line = first_line - 1 + record.position().map_or(1, |at| line_after_blanks(text, at));
         let place = file.at_line(line);
         if let Some(cell) = record.iter().find(|cell| cell.len() > LONGEST_CELL) {
@@ -147,6 +146,12 @@ fn records_of(
         records.push(Record { cells: record.iter().map(str::to_owned).collect(), place });
     }
     Ok(records)
+}
+
+fn unreadable(file: &Place, error: &::csv::Error) -> Finding {
+    Finding::fault(file.clone(), "the table cannot be read as CSV")
+        .because(error.to_string())
+        .mend("save the sheet as CSV (UTF-8) again")
 }
 
 /// The line of a record: the crate tells where it began to look, which is before blank lines.

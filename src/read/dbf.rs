@@ -5,6 +5,7 @@
 
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
+use super::source::named_encoding;
 use crate::finding::{Finding, Findings, Place};
 
 const HEADER_BYTES: usize = 32;
@@ -25,13 +26,22 @@ struct Field {
     bytes: usize,
 }
 
-/// Reads a table; `declared` is what the `.cpg` beside it says of the character set.
+/// What is said of the character set of a table.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct CharacterSet<'a> {
+    /// What the `.cpg` beside it says.
+    pub(super) declared: Option<&'a str>,
+    /// What `--encoding` says, for a table without a `.cpg`.
+    pub(super) passed: Option<&'a str>,
+}
+
+/// Reads a table.
 ///
 /// # Errors
-/// A table that is cut off, or that is none.
+/// A table that is cut off, or that is none; an `--encoding` that does not exist.
 pub(super) fn records_of(
     bytes: &[u8],
-    declared: Option<&str>,
+    characters: CharacterSet<'_>,
     place: &Place,
     findings: &mut Findings,
 ) -> Result<Records, Finding> {
@@ -54,7 +64,11 @@ pub(super) fn records_of(
     if records.len() < count {
         return Err(broken(&format!("{count} records are announced, {} are there", records.len())));
     }
-    let encoding = encoding_for(declared, header[29], &records, place, findings);
+    let unicode = records.iter().all(|record| std::str::from_utf8(record).is_ok());
+    let encoding = match characters.settled(unicode)? {
+        Some(encoding) => encoding,
+        None => characters.guessed(header[29], place, findings),
+    };
     tell_left_out(&fields, place, findings);
     let texts =
         |record: &&[u8]| (record[0] != b'*').then(|| texts(&record[1..], &fields, encoding));
@@ -78,33 +92,39 @@ fn fields_of(described: &[u8]) -> Vec<Field> {
         .collect()
 }
 
-/// The character set: as declared, else UTF-8 where the bytes are that, else what the header says.
-fn encoding_for(
-    declared: Option<&str>,
-    language: u8,
-    records: &[&[u8]],
-    place: &Place,
-    findings: &mut Findings,
-) -> &'static Encoding {
-    let unicode = records.iter().all(|record| std::str::from_utf8(record).is_ok());
-    let named = declared.and_then(named_encoding);
-    match named {
-        Some(encoding) if encoding != UTF_8 || unicode => return encoding,
-        None if unicode => return UTF_8,
-        _ => {}
+impl CharacterSet<'_> {
+    /// As declared, else UTF-8 where the bytes are that, else as passed; `None` without any.
+    fn settled(&self, unicode: bool) -> Result<Option<&'static Encoding>, Finding> {
+        match self.declared.and_then(encoding_of) {
+            Some(encoding) if encoding != UTF_8 || unicode => Ok(Some(encoding)),
+            _ if unicode => Ok(Some(UTF_8)),
+            _ => self.passed.map(named_encoding).transpose(),
+        }
     }
-    let encoding = by_language(language);
-    let told =
-        Finding::warning(place.clone(), format!("its texts are read as {}", encoding.name()));
-    findings.push(
-        told.because("they are no UTF-8, and no .cpg beside it names another character set")
-            .mend("look at the names; save it as UTF-8"),
-    );
-    encoding
+
+    /// What the header says, and why that had to be asked.
+    fn guessed(&self, language: u8, place: &Place, findings: &mut Findings) -> &'static Encoding {
+        let encoding = by_language(language);
+        let declared = self.declared.map(str::trim).filter(|declared| !declared.is_empty());
+        let why = match declared {
+            None => "they are no UTF-8, and no .cpg beside it names another set".to_owned(),
+            Some(name) if encoding_of(name).is_some() => {
+                format!("they are not the {name} that the .cpg beside it names")
+            }
+            Some(name) => format!("the .cpg beside it names `{name}`, which is no character set"),
+        };
+        let what = format!("its texts are read as {}", encoding.name());
+        findings.push(
+            Finding::warning(place.clone(), what)
+                .because(why)
+                .mend("look at the names; pass --encoding, or save it as UTF-8"),
+        );
+        encoding
+    }
 }
 
 /// `UTF-8`, `65001`, `ANSI 1252`, `CP1252`, `ISO-8859-1`, `88591` …
-fn named_encoding(declared: &str) -> Option<&'static Encoding> {
+fn encoding_of(declared: &str) -> Option<&'static Encoding> {
     let plain = declared.trim().to_lowercase();
     let digits: String = plain.chars().filter(char::is_ascii_digit).collect();
     let label = match digits.as_str() {
@@ -220,8 +240,32 @@ mod tests {
             ("ISO-8859-2", "ISO-8859-2"),
             ("ISO 88592", "ISO-8859-2"),
         ] {
-            assert_eq!(named_encoding(declared).map(Encoding::name), Some(name), "{declared}");
+            assert_eq!(encoding_of(declared).map(Encoding::name), Some(name), "{declared}");
         }
+    }
+
+    #[test]
+    fn the_character_set_is_as_declared_then_as_passed_then_as_the_header_says() {
+        let settled = |declared, passed, unicode| {
+            let settled = CharacterSet { declared, passed }.settled(unicode);
+            settled.map(|encoding| encoding.map(Encoding::name))
+        };
+        assert_eq!(settled(Some("CP1251"), Some("koi8-r"), false), Ok(Some("windows-1251")));
+        assert_eq!(settled(None, Some("koi8-r"), false), Ok(Some("KOI8-R")));
+        assert_eq!(settled(Some("martian"), Some("koi8-r"), false), Ok(Some("KOI8-R")));
+        assert_eq!(settled(Some("UTF-8"), Some("koi8-r"), false), Ok(Some("KOI8-R")));
+        assert_eq!(settled(None, Some("koi8-r"), true), Ok(Some("UTF-8")));
+        assert_eq!(settled(Some("UTF-8"), None, false), Ok(None));
+        assert!(settled(None, Some("martian"), false).unwrap_err().what.contains("martian"));
+        let why = |declared| {
+            let mut findings = Findings::none();
+            let set = CharacterSet { declared, passed: None };
+            set.guessed(0x57, &Place::default(), &mut findings);
+            findings.iter().next().unwrap().why.clone()
+        };
+        assert!(why(None).contains("no .cpg"));
+        assert!(why(Some("martian")).contains("`martian`, which is no character set"));
+        assert!(why(Some("UTF-8")).contains("not the UTF-8"));
     }
 
     #[test]
@@ -231,7 +275,8 @@ mod tests {
         table.extend(b"NAME\0\0\0\0\0\0\0C\0\0\0\0\x03");
         table.resize(64, 0);
         table.extend(b"\x0d ABC");
-        let read = |bytes: &[u8]| records_of(bytes, None, &Place::default(), &mut Findings::none());
+        let said = CharacterSet::default();
+        let read = |bytes: &[u8]| records_of(bytes, said, &Place::default(), &mut Findings::none());
         let whole = read(&table).unwrap();
         assert_eq!(whole.records, [Some(vec!["ABC".to_owned()])]);
         for end in 0..table.len() {

@@ -20,7 +20,7 @@ struct Found {
 /// The geometry of a Placemark, if it has one.
 ///
 /// # Errors
-/// Numbers that are none, tuples that are too short or too long.
+/// Numbers that are none, tuples that are too short or too long; a polygon without an outline.
 pub(super) fn geometry_of(
     placemark: &Element,
     place: &Place,
@@ -41,8 +41,10 @@ pub(super) fn geometry_of(
 fn take(element: &Element, place: &Place, found: &mut Found) -> Result<(), Finding> {
     match element.name.as_str() {
         "Polygon" => {
-            let outer = element.child("outerBoundaryIs").into_iter();
-            let boundaries = outer.chain(element.all("innerBoundaryIs"));
+            let outer = element.child("outerBoundaryIs");
+            let outer = outer.filter(|outer| outer.child("LinearRing").is_some());
+            let outer = outer.ok_or_else(|| without_outline(element, place))?;
+            let boundaries = std::iter::once(outer).chain(element.all("innerBoundaryIs"));
             let rings = boundaries.flat_map(|boundary| boundary.all("LinearRing"));
             let rings = rings.map(|ring| coordinates(ring, place, found)).collect::<Result<_, _>>();
             found.polygons.push(rings?);
@@ -68,6 +70,12 @@ fn take(element: &Element, place: &Place, found: &mut Found) -> Result<(), Findi
         _ => {}
     }
     Ok(())
+}
+
+fn without_outline(polygon: &Element, place: &Place) -> Finding {
+    Finding::fault(place.at_line(polygon.line), "a polygon without an outer boundary")
+        .because("its first hole would be taken for its outline")
+        .mend("draw it again, or put its outline into <outerBoundaryIs><LinearRing>")
 }
 
 /// The tuples `lon,lat[,height]` of an element's `coordinates`.

@@ -116,7 +116,8 @@ pub struct Inputs {
     pub elevation: Option<Grid>,
     /// The stops that somebody chose, in the order of lines.
     pub stops: Vec<Count>,
-    /// The projected grid of `--crs`, else the one that the block file states, such as `EPSG:32633`.
+    /// The projected grid of `--crs`, else the one that the block file states if a register has it,
+    /// such as `EPSG:32633`.
     pub grid: Option<String>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
@@ -133,8 +134,10 @@ impl Inputs {
         let elevation = reading.elevation(&blocks)?;
         let counts = reading.counts(&request.counts, true)?;
         let stops = reading.counts(request.stops.as_slice(), false)?;
-        let grid = reading.grid.as_ref().filter(|grid| grid.is_projected());
-        let grid = request.crs.clone().or_else(|| grid.map(|grid| grid.code().to_owned()));
+        let grid =
+            reading.grid.as_ref().filter(|grid| grid.is_projected()).map(GridTransform::code);
+        let grid = grid.filter(|code| is_of_a_register(code));
+        let grid = request.crs.clone().or_else(|| grid.map(str::to_owned));
         let mut findings = reading.findings;
         neighbours::compare(&blocks, &counts, reading.grid.as_ref(), &mut findings);
         let findings = telling::handed_on(findings, request.strict);
@@ -143,6 +146,15 @@ impl Inputs {
         }
         Ok((Self { blocks, counts, stops, elevation, grid, files: reading.files }, findings))
     }
+}
+
+/// True for `EPSG:32633`; the name of a grid that no register has leads to nothing.
+fn is_of_a_register(code: &str) -> bool {
+    code.split_once(':').is_some_and(|(register, number)| {
+        let letters =
+            |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_alphanumeric());
+        letters(register) && letters(number)
+    })
 }
 
 /// The grid of `--crs`; a code that is no grid is a fault.
@@ -266,7 +278,7 @@ impl<'a> Reading<'a> {
 
     /// The map in a file; what is wrong with it is in the findings.
     fn map(&mut self, source: &Source) -> Option<MapFile> {
-        let given = Given { axes: &self.axes };
+        let given = Given { axes: &self.axes, encoding: self.request.encoding.as_deref() };
         let map = map_of(source, &given, &mut self.findings);
         let mut map = map.map_err(|finding| self.findings.push(finding)).ok()?;
         self.files.append(&mut map.beside);
@@ -278,7 +290,7 @@ impl<'a> Reading<'a> {
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
-                let given = Given { axes: &self.axes };
+                let given = Given { axes: &self.axes, encoding: self.request.encoding.as_deref() };
                 let map = map_of(source, &given, &mut self.findings)?;
                 Ok(Table::of_points(&map.document, &source.place(), &mut self.findings))
             } else {

@@ -14,6 +14,8 @@ const SAME_PLACE_M: f64 = 0.01;
 pub(super) struct Given<'a> {
     /// Order of the axes and grid of `--crs`.
     pub(super) axes: &'a Axes,
+    /// The character set of `--encoding`, for tables that do not say theirs.
+    pub(super) encoding: Option<&'a str>,
 }
 
 /// A coordinate system that a file states, and where.
@@ -53,7 +55,8 @@ impl MapFile {
     /// Adds a layer, in the system that it states if it does; `place` is where it says so.
     ///
     /// # Errors
-    /// A system that is not understood, while `--crs` names none; one that differs from `--crs`.
+    /// A system that is not understood, while `--crs` names none; one that differs from `--crs`,
+    /// or from the numbers.
     pub(super) fn add_layer(
         &mut self,
         layer: Document,
@@ -61,7 +64,11 @@ impl MapFile {
         (place, given): (&Place, &Given<'_>),
         findings: &mut Findings,
     ) -> Result<(), Finding> {
-        let Some(grid) = stated_grid(stated, place, given, findings)? else {
+        let stated = stated_grid(stated, place, given, findings)?;
+        if stated.as_ref().is_some_and(GridTransform::is_lon_lat) {
+            refuse_no_degrees(&layer, place, given)?;
+        }
+        let Some(grid) = stated.filter(|grid| !grid.is_lon_lat()) else {
             let map = Self::by_what_was_passed(layer, given, findings);
             self.in_passed_grid |= map.in_passed_grid;
             self.document.features.extend(map.document.features);
@@ -75,7 +82,7 @@ impl MapFile {
     }
 }
 
-/// The system that a layer states, unless that is longitude and latitude on WGS84.
+/// The system that a layer states, if it is understood.
 fn stated_grid(
     stated: Option<&str>,
     place: &Place,
@@ -84,14 +91,30 @@ fn stated_grid(
 ) -> Result<Option<GridTransform>, Finding> {
     match stated.map(GridTransform::stated) {
         None => Ok(None),
-        Some(Ok(grid)) => Ok((!grid.is_lon_lat()).then_some(grid)),
+        Some(Ok(grid)) => Ok(Some(grid)),
         Some(Err(error)) if given.axes.grid.is_some() => {
-            let told = Finding::warning(place.clone(), error.to_string());
-            findings.push(told.because("the grid of --crs is used instead"));
+            findings.push(
+                Finding::warning(place.clone(), error.to_string())
+                    .because("the grid of --crs is used instead")
+                    .mend("mend what the file says of itself: ogr2ogr -a_srs EPSG:n"),
+            );
             Ok(None)
         }
         Some(Err(error)) => Err(error.at(place.clone())),
     }
+}
+
+/// Refuses to take numbers that are no degrees in the grid of `--crs`, where a file says that they
+/// are degrees.
+fn refuse_no_degrees(layer: &Document, place: &Place, given: &Given<'_>) -> Result<(), Finding> {
+    let Some(passed) = given.axes.grid.as_ref().filter(|_| !layer.may_be_degrees()) else {
+        return Ok(());
+    };
+    let code = passed.code();
+    let what = format!("the file is in longitude and latitude, but --crs says {code}");
+    Err(Finding::fault(place.clone(), what)
+        .because("its numbers are no degrees: what it says of itself is wrong")
+        .mend(format!("mend that first, if they are in this grid: ogr2ogr -a_srs {code}")))
 }
 
 /// Looks whether `--crs` puts the numbers where the file's own grid does.

@@ -272,6 +272,14 @@ impl Reading<'_> {
 
     fn tell_units(&self, findings: &mut Findings) {
         let unit_m = self.heights.unit_m;
+        if self.heights.unit_is_doubted {
+            let what = format!("heights are taken in the unit that it states, {unit_m:.7} m");
+            findings.push(
+                Finding::warning(self.place.clone(), what)
+                    .because("the vertical system that it names counts in another")
+                    .mend("compare a height with one that is known; mend the file if it differs"),
+            );
+        }
         let in_feet = self.file.geokeys().get_short(PROJ_LINEAR_UNITS);
         let in_feet = in_feet.is_some_and(|unit| matches!(unit, 9002 | 9003));
         if (unit_m - 1.0).abs() > 1e-9 {
@@ -303,5 +311,44 @@ impl Reading<'_> {
                     .because("the heights may lie so far beside the block"),
             );
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Cursor;
+
+    use geotiff_writer::GeoTiffBuilder;
+    use ndarray::Array2;
+
+    use super::*;
+
+    /// Metres in the unit of heights, and what is told of it.
+    fn unit(units: u16, system: u16) -> (f64, String) {
+        let mut bytes = Cursor::new(Vec::new());
+        GeoTiffBuilder::new(2, 2)
+            .projected_epsg(32610)
+            .origin(740_000.0, 4_876_000.0)
+            .pixel_scale(10.0, 10.0)
+            .vertical_epsg(system)
+            .vertical_units(units)
+            .write_2d_to(&mut bytes, Array2::<f32>::zeros((2, 2)).view())
+            .unwrap();
+        let (place, mut findings) = (Place::file("dem.tif"), Findings::none());
+        let file = open(bytes.into_inner(), &place).unwrap();
+        let heights = Heights::of(&file);
+        Reading { file: &file, heights, place: &place }.tell_units(&mut findings);
+        (heights.unit_m, findings.iter().map(|finding| finding.to_string() + "\n").collect())
+    }
+
+    #[test]
+    fn a_unit_that_is_stated_comes_first_and_a_contradiction_is_told() {
+        // EPSG register: 9002 is the foot; NAVD88 is 5703 in metres and 8228 in feet.
+        let (unit_m, told) = unit(9002, 5703);
+        assert!((unit_m - 0.3048).abs() < 1e-12, "{unit_m}");
+        assert!(told.contains("0.3048000 m") && told.contains("counts in another"), "{told}");
+        let (unit_m, told) = unit(9002, 8228);
+        assert!((unit_m - 0.3048).abs() < 1e-12, "{unit_m}");
+        assert!(!told.contains("another"), "{told}");
     }
 }

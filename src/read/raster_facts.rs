@@ -34,6 +34,8 @@ pub(super) struct Heights {
     pub(super) unit_m: f64,
     /// The file says its unit.
     pub(super) unit_is_said: bool,
+    /// It says one unit, and names a vertical system that counts in another.
+    pub(super) unit_is_doubted: bool,
 }
 
 impl Heights {
@@ -43,14 +45,17 @@ impl Heights {
         let metadata = layout.ok().and_then(|ifd| ifd.tag(METADATA)).and_then(|t| t.value.as_str());
         let item = |role: &str| metadata.and_then(|xml| item(xml, role));
         let number = |role: &str| item(role).and_then(|text| text.parse::<f64>().ok());
-        let unit =
-            unit_of_keys(file).or_else(|| item("unittype").and_then(|text| in_metres(&text)));
+        let vertical = file.crs().vertical();
+        let (of_keys, unit_is_doubted) =
+            vertical.map_or((None, false), |vertical| unit_of_keys(vertical.units, vertical.epsg));
+        let unit = of_keys.or_else(|| item("unittype").and_then(|text| in_metres(&text)));
         Self {
             none: file.nodata().and_then(|text| text.trim_matches(['\0', ' ']).parse().ok()),
             scale: number("scale").filter(|scale| scale.is_finite()).unwrap_or(1.0),
             offset: number("offset").filter(|offset| offset.is_finite()).unwrap_or(0.0),
             unit_m: unit.unwrap_or(1.0),
             unit_is_said: unit.is_some(),
+            unit_is_doubted,
         }
     }
 
@@ -126,16 +131,23 @@ fn lies(file: &GeoTiffFile, place: &Place) -> Result<Lies, Finding> {
     }
 }
 
-/// Metres in the unit of heights, as the keys of the vertical system say.
-fn unit_of_keys(file: &GeoTiffFile) -> Option<f64> {
-    let vertical = file.crs().vertical()?;
-    // The unit itself, else NAVD88 and NGVD29 in metres and feet.
-    match (vertical.units, vertical.epsg) {
-        (Some(9001), _) | (_, Some(5703 | 7968)) => Some(1.0),
-        (Some(9002), _) | (_, Some(8228)) => Some(FOOT_M),
-        (Some(9003), _) | (_, Some(6360 | 5702)) => Some(US_SURVEY_FOOT_M),
+/// Metres in the unit of heights as the keys say, and whether they contradict each other: the unit
+/// itself, else that of the vertical system (NAVD88 and NGVD29 in metres and feet).
+fn unit_of_keys(unit: Option<u16>, system: Option<u16>) -> (Option<f64>, bool) {
+    let stated = unit.and_then(|code| match code {
+        9001 => Some(1.0),
+        9002 => Some(FOOT_M),
+        9003 => Some(US_SURVEY_FOOT_M),
         _ => None,
-    }
+    });
+    let usual = system.and_then(|code| match code {
+        5703 | 7968 => Some(1.0),
+        8228 => Some(FOOT_M),
+        6360 | 5702 => Some(US_SURVEY_FOOT_M),
+        _ => None,
+    });
+    let differ = stated.zip(usual).is_some_and(|(stated, usual)| (stated - usual).abs() > 1e-9);
+    (stated.or(usual), differ)
 }
 
 fn in_metres(unit: &str) -> Option<f64> {
@@ -180,6 +192,20 @@ mod tests {
     }
 
     #[test]
+    fn the_stated_unit_comes_before_that_of_the_vertical_system() {
+        // EPSG register: 9001 metre, 9002 foot, 9003 US survey foot; NAVD88 is 5703 in metres, 8228
+        // in feet, 6360 in US survey feet.
+        assert_eq!(unit_of_keys(Some(9002), Some(5703)), (Some(FOOT_M), true));
+        assert_eq!(unit_of_keys(Some(9003), Some(7968)), (Some(US_SURVEY_FOOT_M), true));
+        assert_eq!(unit_of_keys(Some(9001), Some(6360)), (Some(1.0), true));
+        assert_eq!(unit_of_keys(Some(9003), Some(8228)), (Some(US_SURVEY_FOOT_M), true));
+        assert_eq!(unit_of_keys(Some(9003), Some(6360)), (Some(US_SURVEY_FOOT_M), false));
+        assert_eq!(unit_of_keys(None, Some(8228)), (Some(FOOT_M), false));
+        assert_eq!(unit_of_keys(Some(9002), None), (Some(FOOT_M), false));
+        assert_eq!(unit_of_keys(Some(9005), None), (None, false));
+    }
+
+    #[test]
     fn the_number_for_none_is_met_in_whatever_rounding() {
         let heights = Heights {
             none: Some(-3.402_823_466_385_29e38),
@@ -187,6 +213,7 @@ mod tests {
             offset: 0.0,
             unit_m: 1.0,
             unit_is_said: false,
+            unit_is_doubted: false,
         };
         assert_eq!(heights.height_m(f64::from(f32::MIN)), None);
         assert_eq!(heights.height_m(12.5), Some(12.5));

@@ -216,7 +216,11 @@ pub(super) fn point_of(feature: &Feature) -> Result<LonLat, Finding> {
         [lon, lat, ..] => LonLat::new(*lon, *lat),
         _ => None,
     };
-    at.ok_or_else(|| Finding::fault(feature.place.clone(), "a point without a position"))
+    at.ok_or_else(|| {
+        Finding::fault(feature.place.clone(), "a point without a position")
+            .because("it has no longitude and latitude")
+            .mend("draw it again, or delete it")
+    })
 }
 
 /// A length property; what is wrong is in the findings, and stops the job.

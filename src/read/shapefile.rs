@@ -1,20 +1,26 @@
 //! A shapefile, bare beside its other files or in a zip -> features with what its table says.
 
-use std::{io::Cursor, path::Path};
+use std::{
+    io::Cursor,
+    path::{Path, PathBuf},
+};
 
 use ::shapefile::{Shape, ShapeReader};
 use geojson::JsonObject;
 
 use super::{
     archive::Archive,
-    dbf::{Records, records_of},
+    dbf::{CharacterSet, Records, records_of},
     features::{Document, Feature, label},
     own_grid::{Given, MapFile},
     shape_geometry::geometry_of,
     source::Source,
     text_keys::{Meaning, field_meaning, put_role, put_text, role_of_heading},
 };
-use crate::finding::{Finding, Findings, Place};
+use crate::{
+    error::Error,
+    finding::{Finding, Findings, Place},
+};
 
 /// The files of one shapefile.
 #[derive(Debug)]
@@ -31,7 +37,7 @@ struct Layer {
 /// A bare `.shp`, with what lies beside it.
 ///
 /// # Errors
-/// Files that are damaged, a grid that is not understood.
+/// Files that are damaged, unreadable or too large, a grid that is not understood.
 pub(super) fn of_file(
     source: &Source,
     given: &Given<'_>,
@@ -39,20 +45,19 @@ pub(super) fn of_file(
 ) -> Result<MapFile, Finding> {
     let mut beside = Vec::new();
     let mut companion = |ending: &str| {
-        let endings = [ending.to_owned(), ending.to_uppercase()];
-        let paths = endings.iter().map(|ending| source.path.with_extension(ending));
-        let found =
-            paths.filter(|path| path.is_file()).find_map(|path| Source::open(&path).ok())?;
+        let Some(path) = path_beside(&source.path, ending) else { return Ok(None) };
+        let found = Source::open(&path).map_err(|error| unread(&path, &error))?;
         beside.push((found.name.clone(), found.hash.clone()));
-        Some(found.bytes().to_vec())
+        Ok(Some(found.bytes().to_vec()))
     };
+    let text = |bytes: Vec<u8>| String::from_utf8_lossy(&bytes).into_owned();
     let layer = Layer {
         name: stem(&source.name),
         place: source.place(),
         shapes: source.bytes().to_vec(),
-        table: companion("dbf"),
-        grid: companion("prj").map(|text| String::from_utf8_lossy(&text).into_owned()),
-        characters: companion("cpg").map(|text| String::from_utf8_lossy(&text).into_owned()),
+        table: companion("dbf")?,
+        grid: companion("prj")?.map(text),
+        characters: companion("cpg")?.map(text),
     };
     let mut map = MapFile { beside, ..MapFile::default() };
     add_layer(&layer, &mut map, given, findings)?;
@@ -89,6 +94,35 @@ pub(super) fn of_archive(
     Ok(map)
 }
 
+/// The file of the same name with this ending, in whatever case.
+fn path_beside(shapes: &Path, ending: &str) -> Option<PathBuf> {
+    let usual = shapes.with_extension(ending);
+    if usual.is_file() {
+        return Some(usual);
+    }
+    let folder = shapes.parent().filter(|folder| *folder != Path::new(""));
+    let entries = std::fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?;
+    let belongs = |path: &PathBuf| {
+        let its_ending = path.extension().is_some_and(|own| own.eq_ignore_ascii_case(ending));
+        its_ending && path.file_stem() == shapes.file_stem() && path.is_file()
+    };
+    // The order of a folder differs between machines.
+    entries.filter_map(|entry| Some(entry.ok()?.path())).filter(belongs).min()
+}
+
+/// What keeps a file beside the shapes from being read.
+fn unread(path: &Path, error: &Error) -> Finding {
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+    let (what, mend) = if let Error::File { what, mend, .. } = error {
+        (what.clone(), mend.as_str())
+    } else {
+        (error.to_string(), "copy all files of the shapefile again")
+    };
+    Finding::fault(Place::file(name), what)
+        .because("it belongs to the shapefile, which means something else without it")
+        .mend(mend)
+}
+
 fn stem(name: &str) -> String {
     let stem = Path::new(name).file_stem().unwrap_or_default();
     stem.to_string_lossy().into_owned()
@@ -109,17 +143,23 @@ fn add_layer(
             None => note.because("its numbers are taken as longitude and latitude on WGS84"),
         });
     }
-    let features = features_of(layer, findings)?;
+    let features = features_of(layer, given, findings)?;
     let document = Document { features, crs: None };
     document.tell_heights(place.clone(), findings);
     map.add_layer(document, grid, (&place.at_field(".prj"), given), findings)
 }
 
-fn features_of(layer: &Layer, findings: &mut Findings) -> Result<Vec<Feature>, Finding> {
+fn features_of(
+    layer: &Layer,
+    given: &Given<'_>,
+    findings: &mut Findings,
+) -> Result<Vec<Feature>, Finding> {
     let place = &layer.place;
     let shapes = shapes_of(&layer.shapes, place)?;
     let table = if let Some(table) = &layer.table {
-        records_of(table, layer.characters.as_deref(), place, findings)?
+        let characters =
+            CharacterSet { declared: layer.characters.as_deref(), passed: given.encoding };
+        records_of(table, characters, place, findings)?
     } else {
         let what = "no .dbf beside it: its shapes have no names and no keys";
         let mend = "copy all files of the shapefile, or pass the keys as options";
@@ -144,7 +184,8 @@ fn features_of(layer: &Layer, findings: &mut Findings) -> Result<Vec<Feature>, F
 
 fn shapes_of(bytes: &[u8], place: &Place) -> Result<Vec<Shape>, Finding> {
     let damaged = |error: ::shapefile::Error| {
-        Finding::fault(place.clone(), format!("the shapes are cut off or damaged: {error}"))
+        Finding::fault(place.clone(), "the shapes are cut off or damaged")
+            .because(error.to_string())
             .mend("export the shapefile again, all of its files")
     };
     ShapeReader::new(Cursor::new(bytes)).and_then(ShapeReader::read).map_err(damaged)
@@ -159,15 +200,6 @@ fn names_of(table: &Records, place: &Place, findings: &mut Findings) -> Vec<Stri
             let note = Finding::note(place.at_field(field), what);
             findings.push(note.because("a shapefile cuts names to ten letters"));
             name.to_owned()
-        }
-        Meaning::Unclear(names) => {
-            let what = format!("may be {}", names.join(" or "));
-            findings.push(
-                Finding::warning(place.at_field(field), what)
-                    .because("it is not used")
-                    .mend("rename the field, or pass the key as an option"),
-            );
-            String::new()
         }
     };
     table.fields.iter().map(name).collect()

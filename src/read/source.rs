@@ -212,7 +212,11 @@ impl Source {
     }
 }
 
-fn named_encoding(label: &str) -> Result<&'static Encoding, Finding> {
+/// The character set of `--encoding`.
+///
+/// # Errors
+/// A name of none.
+pub(super) fn named_encoding(label: &str) -> Result<&'static Encoding, Finding> {
     Encoding::for_label(label.as_bytes()).ok_or_else(|| {
         Finding::fault(Place::field("--encoding"), format!("`{label}` is no character set"))
             .mend("write a name such as windows-1252, iso-8859-1 or utf-16le")
@@ -237,8 +241,8 @@ fn declared_encoding(bytes: &[u8]) -> Option<String> {
 fn foreign_format(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
     if bytes.starts_with(ZIP) {
         return Some((
-            "this is a zip archive: a workbook of a spreadsheet, or a KMZ",
-            "save the sheet as CSV (UTF-8), or the map layer as GeoJSON",
+            "this is a zip archive: a workbook of a spreadsheet, or a packed map",
+            "save the sheet as CSV (UTF-8); a packed map is read as the block file or by --vines",
         ));
     }
     if bytes.starts_with(b"\xd0\xcf\x11\xe0") {

@@ -14,20 +14,16 @@ use crate::finding::{Finding, Findings, Place};
 /// Names that mean something without being a key of a block.
 const OTHERS: &[&str] =
     &["name", "role", "block", "id", "row", "vine", "vines", "clearance", "turning", "order"];
-/// Fields of ten letters are the longest that a table of a shapefile can have.
+/// The longest name of a field in a table of a shapefile; a shorter one was not cut.
 const LONGEST_FIELD: usize = 10;
-/// A shorter beginning of a name could be anything.
-const SHORTEST_BEGINNING: usize = 6;
 
 /// What the name of a field stands for.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) enum Meaning {
     /// This name, as it is but for case and blanks.
     Same(String),
-    /// The only known name that starts so.
+    /// The known name that starts so.
     Shortened(&'static str),
-    /// Several known names start so.
-    Unclear(Vec<&'static str>),
 }
 
 /// The names that mean something in a map file.
@@ -46,18 +42,9 @@ pub(super) fn plain_name(name: &str) -> String {
 pub(super) fn field_meaning(name: &str) -> Meaning {
     let plain = plain_name(name);
     let lower = plain.to_lowercase();
-    let letters = lower.chars().count();
-    if known().any(|known| known == plain)
-        || !(SHORTEST_BEGINNING..=LONGEST_FIELD).contains(&letters)
-    {
-        return Meaning::Same(plain);
-    }
-    let longer: Vec<&'static str> = known().filter(|known| known.starts_with(&lower)).collect();
-    match longer.as_slice() {
-        [] => Meaning::Same(plain),
-        [one] => Meaning::Shortened(one),
-        _ => Meaning::Unclear(longer),
-    }
+    let cut = lower.chars().count() == LONGEST_FIELD && known().all(|known| known != plain);
+    let longer = known().find(|known| cut && known.starts_with(&lower));
+    longer.map_or(Meaning::Same(plain), Meaning::Shortened)
 }
 
 /// Puts the text of a key among the properties; blank texts are none, the first of two stays.
@@ -176,14 +163,26 @@ mod tests {
     }
 
     #[test]
-    fn names_cut_to_ten_letters_are_known_where_one_fits() {
+    fn names_cut_to_ten_letters_are_known_and_shorter_ones_are_what_they_are() {
         assert_eq!(field_meaning("row_bearin"), Meaning::Shortened("row_bearing"));
         assert_eq!(field_meaning("VINES_PER_"), Meaning::Shortened("vines_per_panel"));
         assert_eq!(field_meaning("NAME"), Meaning::Same("name".to_owned()));
         assert_eq!(field_meaning("first_row"), Meaning::Same("first_row".to_owned()));
         assert_eq!(field_meaning("soil"), Meaning::Same("soil".to_owned()));
-        let both = Meaning::Unclear(vec!["shortest_row", "shortest_gap"]);
-        assert_eq!(field_meaning("shortest_"), both);
+        assert_eq!(field_meaning("shortest_r"), Meaning::Shortened("shortest_row"));
+        for whole in ["ground", "outline", "shortest_", "vine_spac", "row_bearings"] {
+            assert_eq!(field_meaning(whole), Meaning::Same(whole.to_owned()));
+        }
+    }
+
+    #[test]
+    fn no_two_names_are_alike_when_they_are_cut() {
+        let cut = |name: &str| name.chars().take(LONGEST_FIELD).collect::<String>();
+        let mut beginnings: Vec<String> = known().map(cut).collect();
+        beginnings.sort();
+        let all = beginnings.len();
+        beginnings.dedup();
+        assert_eq!(beginnings.len(), all);
     }
 
     #[test]

@@ -128,16 +128,19 @@ impl Growing<'_> {
         let line = self.line_of(at);
         let mut attributes = Vec::new();
         for attribute in tag.attributes() {
-            let attribute = attribute
-                .map_err(|error| self.fault(at, &format!("no sound XML: {error}")).mend(RESAVE))?;
+            let attribute = attribute.map_err(|error| self.unsound(at, &error))?;
             let name = String::from_utf8_lossy(attribute.key.local_name().as_ref()).into_owned();
             let raw = String::from_utf8_lossy(&attribute.value).into_owned();
-            let value = unescape(&raw).map_err(|error| self.fault(at, &error.to_string()))?;
+            let value = unescape(&raw).map_err(|error| self.unsound(at, &error))?;
             attributes.push((name, value.into_owned()));
         }
         let name = String::from_utf8_lossy(tag.local_name().as_ref()).into_owned();
         self.open.push(Element { name, attributes, line, ..Element::default() });
         Ok(())
+    }
+
+    fn unsound(&self, at: usize, error: &dyn std::fmt::Display) -> Finding {
+        self.fault(at, "an attribute is no sound XML").because(error.to_string()).mend(RESAVE)
     }
 
     fn close_element(&mut self) {

@@ -401,7 +401,7 @@ fn e_tables() -> Vec<Case> {
         counts("E76", TABLE.replace('\n', "\r"), Outcome::Accepts, &[]),
         counts("E78 spaces", "row,vine,shoots\n1,\u{a0}1\u{200b},\u{ff12}\u{ff10}\n", Outcome::Accepts, &[]),
         counts("E78 id", "id,shoots\nR\u{41e}01V001,20\n", STOPS, &["U+041E"]),
-        counts("E workbook", "PK\u{3}\u{4}xxxx", STOPS, &["workbook", "CSV"]),
+        counts("E workbook", "PK\u{3}\u{4}xxxx", STOPS, &["workbook", "CSV", "block file"]),
         counts("E nothing", "row,vine,shoots\n", WARNS, &["no record"]),
         counts("E no measure", "row,vine,shoot\n1,1,20\n", STOPS, &["columns found"]),
         counts("E column", "row,vine,shoots,counted_lenght_ft\n1,1,20,\n", WARNS, &["did you mean `counted_length_ft`"]),

@@ -113,6 +113,8 @@ fn xml_that_is_no_sound_map() {
         case("F empty point", placemark("<Point></Point>"), STOPS, &["no block"]),
         case("F no geometry", with("").replace("</Document>", "<Placemark><name>X</name></Placemark></Document>"), WARNS, &["\"X\"", "without a geometry"]),
         case("F one number", placemark(&ring("5 6 7")), STOPS, &["`5`", "line 1"]),
+        case("F holes only", placemark("<Polygon><innerBoundaryIs><LinearRing><coordinates>5,44 5.001,44 5.001,44.001 5,44</coordinates></LinearRing></innerBoundaryIs></Polygon>"), STOPS, &["line 1", "without an outer boundary", "first hole", "<outerBoundaryIs>"]),
+        case("F attribute", with("<Data name=\"&nothing;\"/>"), STOPS, &["an attribute is no sound XML", "line 1", "; "]),
         case("F no number", placemark(&ring("5,fourty 6,7")), STOPS, &["5,fourty"]),
         case("F infinity", placemark(&ring("inf,44 5,44 5,45")), STOPS, &["inf,44"]),
         case("F null island", placemark(&ring("0,0 0.001,0 0,0.001 0,0")), STOPS, &["Gulf of Guinea"]),
@@ -207,6 +209,7 @@ fn archives_that_mean_no_good() {
 #[rustfmt::skip]
 fn shapefiles_and_databases() {
     const NAD_27: &[u8] = b"GEOGCS[\"GCS_North_American_1927\",DATUM[\"D_North_American_1927\",SPHEROID[\"Clarke_1866\",6378206.4,294.9786982]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]";
+    const WGS_84: &[u8] = b"GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]";
     const UTM_10: &[u8] = b"PROJCS[\"WGS_1984_UTM_Zone_10N\",GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]],PROJECTION[\"Transverse_Mercator\"],PARAMETER[\"False_Easting\",500000.0],PARAMETER[\"False_Northing\",0.0],PARAMETER[\"Central_Meridian\",-123.0],PARAMETER[\"Scale_Factor\",0.9996],PARAMETER[\"Latitude_Of_Origin\",0.0],UNIT[\"Meter\",1.0]]";
     const FILES: &[u8] = b"BOUNDCRS[SOURCECRS[GEOGCRS[\"x\"]],PARAMETERFILE[\"a\",\"/etc/passwd\"]]";
     let degrees = [(-120.001, 44.0), (-120.0, 44.0), (-120.0, 44.001), (-120.001, 44.001), (-120.001, 44.0)];
@@ -247,6 +250,9 @@ fn shapefiles_and_databases() {
         case("prj that names files", packed(&metres, FILES), STOPS, &["no coordinate system"]),
         with_crs(case("prj and the same --crs", packed(&metres, UTM_10), NOTES, &["EPSG:32610"]), "EPSG:32610"),
         with_crs(case("prj and another --crs", packed(&metres, UTM_10), STOPS, &["EPSG:32610", "EPSG:32611"]), "EPSG:32611"),
+        with_crs(case("prj in degrees, numbers in metres", packed(&metres, WGS_84), STOPS, &[".prj", "longitude and latitude", "EPSG:32610", "no degrees", "ogr2ogr -a_srs"]), "EPSG:32610"),
+        with_crs(case("prj in degrees, --crs for bearings", packed(&degrees, WGS_84), NOTES, &["EPSG:32610"]), "EPSG:32610"),
+        with_crs(case("gpkg in degrees, numbers in metres", database("d", 4326, &metres), STOPS, &["srs_id", "longitude and latitude", "EPSG:32610"]), "EPSG:32610"),
         with_crs(case("prj that is none, --crs", packed(&metres, b"hello"), WARNS, &["--crs is used"]), "EPSG:32610"),
         with_crs(case("C swapped", bare(&swapped), STOPS, &["northing stands first", "--swap-axes"]), "EPSG:32610"),
         with_crs(case("C52 feet", bare(&feet), STOPS, &["look like feet", "EPSG:32610"]), "EPSG:32610"),

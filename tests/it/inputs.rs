@@ -301,6 +301,82 @@ fn positions_of_vines_come_in_the_same_formats() {
     }
 }
 
+/// A bare shapefile in a folder of its own: its shapes, its table, its grid.
+fn bare(dir: &Path, corners: &[(f64, f64)], endings: [&str; 2]) -> PathBuf {
+    let (shp, dbf) = shapes(corners);
+    put(dir, &format!("a.{}", endings[0]), &dbf);
+    put(dir, &format!("a.{}", endings[1]), UTM_30.as_bytes());
+    put(dir, "a.shp", &shp)
+}
+
+#[test]
+fn what_lies_beside_a_shapefile_is_found_in_any_case_and_never_passed_over() {
+    let metres: Vec<(f64, f64)> = ring().iter().map(|corner| in_utm(*corner)).collect();
+    for endings in [["dbf", "Prj"], ["DbF", "PRJ"]] {
+        let folder = folder();
+        let blocks = bare(folder.path(), &metres, endings);
+        let (inputs, _) = Inputs::read(&Request { blocks, ..Request::default() }).expect("a block");
+        assert_eq!(inputs.grid.as_deref(), Some("EPSG:32630"), "{endings:?}");
+        assert_eq!(inputs.blocks[0].name.to_string(), "First Block", "{endings:?}");
+        assert_eq!(inputs.files.len(), 3, "{endings:?}");
+    }
+    for ending in ["prj", "dbf", "cpg"] {
+        let folder = folder();
+        let blocks = bare(folder.path(), &metres, ["dbf", "prj"]);
+        let large = folder.path().join(format!("a.{ending}"));
+        let large = fs::OpenOptions::new().write(true).create(true).truncate(true).open(large);
+        large.and_then(|file| file.set_len(200 * 1024 * 1024 + 1)).expect("a file with a hole");
+        let error = Inputs::read(&Request { blocks, ..Request::default() }).expect_err("too large");
+        let told = error.to_string();
+        assert!(told.contains(&format!("a.{ending}: is larger than 200 MB")), "{told}");
+    }
+}
+
+#[test]
+fn the_texts_of_a_table_are_in_the_set_of_its_cpg_or_of_encoding() {
+    let (shp, dbf) = shapes(&ring());
+    let at = dbf.windows(5).position(|five| five == b"Block").expect("its name");
+    let mut cyrillic = dbf;
+    // `Блок ` in KOI8-R and in windows-1251 (The Unicode Consortium's mapping tables).
+    let named = |dbf: &mut Vec<u8>, letters: [u8; 5]| dbf[at..at + 5].copy_from_slice(&letters);
+    named(&mut cyrillic, [0xe2, 0xcc, 0xcf, 0xcb, b' ']);
+    let koi8 = cyrillic.clone();
+    named(&mut cyrillic, [0xc1, 0xeb, 0xee, 0xea, b' ']);
+    let read = |dbf: &[u8], cpg: Option<&str>, encoding: Option<&str>| {
+        let folder = folder();
+        put(folder.path(), "a.dbf", dbf);
+        if let Some(cpg) = cpg {
+            put(folder.path(), "a.cpg", cpg.as_bytes());
+        }
+        let blocks = put(folder.path(), "a.shp", &shp);
+        let encoding = encoding.map(str::to_owned);
+        Inputs::read(&Request { blocks, encoding, ..Request::default() })
+            .map(|(inputs, findings)| (inputs.blocks[0].name.to_string(), format!("{findings:?}")))
+    };
+    let name = |dbf: &[u8], cpg, encoding| read(dbf, cpg, encoding).expect("a block").0;
+    assert_eq!(name(&koi8, None, Some("koi8-r")), "First Блок");
+    assert_eq!(name(&cyrillic, Some("CP1251"), Some("koi8-r")), "First Блок");
+    let told = read(&koi8, Some("martian"), None).expect("a block").1;
+    assert!(told.contains("`martian`, which is no character set"), "{told}");
+    let refused = read(&koi8, None, Some("martian")).expect_err("no such set").to_string();
+    assert!(refused.contains("--encoding") && refused.contains("martian"), "{refused}");
+}
+
+#[test]
+fn a_grid_that_no_register_has_places_the_block_and_is_passed_to_nobody() {
+    // UTM but for its meridian.
+    let own = UTM_30.replace("WGS_1984_UTM_Zone_30N", "unknown").replace("-3.0]", "-4.0]");
+    let metres: Vec<(f64, f64)> = ring().iter().map(|corner| in_utm(*corner)).collect();
+    let (shp, dbf) = shapes(&metres);
+    let folder = folder();
+    let zipped = zip(&[("a.shp", &shp), ("a.dbf", &dbf), ("a.prj", own.as_bytes())]);
+    let blocks = put(folder.path(), "a.zip", &zipped);
+    let (inputs, findings) = Inputs::read(&Request { blocks, ..Request::default() }).expect("one");
+    assert_eq!(inputs.grid, None, "{findings:#?}");
+    let corner = inputs.blocks[0].outline.0[0].exterior().0[0];
+    assert!((corner.x - (CORNERS[0].0 - 1.0)).abs() < 0.01, "{corner:?}");
+}
+
 /// How a file read as blocks comes out: it ends, whatever it is.
 fn ends(dir: &Path, name: &str, bytes: &[u8]) {
     let path = put(dir, name, bytes);

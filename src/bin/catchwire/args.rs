@@ -65,8 +65,8 @@ pub(crate) struct Job {
     /// The grower's own list of rows.
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) rows: Option<PathBuf>,
-    /// Vine positions taken as they are.
-    #[arg(long, value_name = "FILE.geojson")]
+    /// Vine positions taken as they are: GeoJSON, KML, KMZ, GPX, shapefile, GeoPackage.
+    #[arg(long, value_name = "FILE")]
     pub(crate) vines: Option<PathBuf>,
     /// An elevation model of the ground (GeoTIFF), for slopes and spacing along the ground.
     #[arg(long, value_name = "FILE.tif")]
