@@ -63,6 +63,7 @@ mod tests {
                 line: path.clone(),
                 row: Some(1),
                 vines: None,
+                skipped: std::collections::BTreeSet::new(),
                 end_gap: None,
                 place: crate::finding::Place::default(),
             })
