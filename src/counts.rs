@@ -106,7 +106,7 @@ pub enum Status {
 }
 
 impl Status {
-    /// The word of the contract.
+    /// The word that files and reports use.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Present => "present",

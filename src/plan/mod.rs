@@ -93,7 +93,7 @@ pub enum VigorClass {
 }
 
 impl VigorClass {
-    /// The word of the contract.
+    /// The word that files and reports use.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Weak => "weak",
@@ -121,7 +121,7 @@ pub enum Verdict {
 }
 
 impl Verdict {
-    /// The word of the contract.
+    /// The word that files and reports use.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Overcrowded => "overcrowded",

@@ -243,7 +243,8 @@ pub struct EstimateSettings {
     pub family: Family,
     /// A variation given instead of a fitted one.
     pub pinned: Option<CovarianceModel>,
-    /// Counts are exact (`--no-count-noise`): see the contract for all that follows.
+    /// Counts are exact (`--no-count-noise`): one overall mean, ordinary kriging, no scaling and no
+    /// pooling; a counted vine has its count and no variance.
     pub no_count_noise: bool,
 }
 

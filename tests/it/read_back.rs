@@ -9,13 +9,12 @@ use std::{
 
 use serde_json::Value;
 
-use crate::support::{catchwire, demo, folder, json, properties};
+use crate::support::{catchwire, demo, folder, json, properties, skipped};
 
 /// A centimetre on the ground, in degrees of latitude: 0.01 m / (111 km a degree).
 const CENTIMETRE_DEG: f64 = 0.01 / 111_000.0;
 
 /// One layer of a file as GDAL sees it, as GeoJSON; `None` where GDAL is not here.
-#[expect(clippy::print_stderr, reason = "a test that is skipped says so")]
 fn through_gdal(file: &Path, layer: &str) -> Option<Value> {
     let options = ["-q", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=11", "/vsistdout/"];
     match Command::new("ogr2ogr").args(options).arg(file).arg(layer).output() {
@@ -26,7 +25,7 @@ fn through_gdal(file: &Path, layer: &str) -> Option<Value> {
             Some(serde_json::from_slice(&output.stdout).expect("GeoJSON of GDAL"))
         }
         Err(error) => {
-            eprintln!("skipped: ogr2ogr is not here ({error})");
+            skipped(&format!("ogr2ogr is not here ({error})"));
             None
         }
     }

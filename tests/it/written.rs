@@ -11,7 +11,7 @@ use std::{
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::support::{catchwire, demo, folder, json, properties, records};
+use crate::support::{catchwire, demo, folder, json, properties, records, skipped};
 
 /// Folders of the demo that a command wrote, with their records.
 fn written_by(command: &str) -> Vec<(PathBuf, Value)> {
@@ -34,7 +34,6 @@ fn geojson_files() -> Vec<PathBuf> {
 }
 
 /// Runs a program that may not be here; panics when it finds a fault.
-#[expect(clippy::print_stderr, reason = "a test that is skipped says so")]
 fn judge(program: &str, arguments: &[&str]) {
     match Command::new(program).args(arguments).output() {
         Ok(output) => assert!(
@@ -43,7 +42,7 @@ fn judge(program: &str, arguments: &[&str]) {
             String::from_utf8_lossy(&output.stdout),
             String::from_utf8_lossy(&output.stderr),
         ),
-        Err(error) => eprintln!("skipped: {program} is not here ({error})"),
+        Err(error) => skipped(&format!("{program} is not here ({error})")),
     }
 }
 
@@ -97,6 +96,9 @@ fn programs_of_others_read_every_geojson_file() {
             judge("node", &["-e", script, &module, path]);
         }
     }
+    if std::env::var_os("CATCHWIRE_CHECK_GEOJSON").is_none() {
+        skipped("CATCHWIRE_CHECK_GEOJSON names no folder of check-geojson");
+    }
 }
 
 #[test]
@@ -129,6 +131,9 @@ fn the_map_for_globes_is_valid_kml_and_begins_with_its_document() {
             let path = path.to_str().expect("a plain path");
             judge("xmllint", &["--noout", "--nonet", "--schema", &schema, path]);
         }
+    }
+    if std::env::var_os("CATCHWIRE_KML_XSD").is_none() {
+        skipped("CATCHWIRE_KML_XSD names no schema of KML");
     }
 }
 

@@ -10,7 +10,7 @@ use crate::{
     write::{FrameRecord, layers::rounded, run_record::pretty},
 };
 
-/// What `layout.json` says; the fields are those of the contract.
+/// What `layout.json` says; its fields are listed in docs/formats.md.
 #[derive(Debug, Serialize)]
 struct LayoutReport<'a> {
     block: &'a str,

@@ -10,7 +10,7 @@ use catchwire::{
     read::{Inputs, Request},
 };
 
-use crate::support::{folder, put};
+use crate::support::{folder, put, skipped};
 
 /// Source: `gdalwarp -r bilinear -et 0` of GDAL 3.6.2 to a cell of 1e-7 degrees around each place.
 const GDAL_OF_AREA: [(f64, f64, f64); 3] = [
@@ -143,11 +143,6 @@ fn a_cut_or_broken_file_is_refused_or_read_and_nothing_else() {
     }
 }
 
-#[expect(clippy::print_stderr, reason = "a test that is skipped says so")]
-fn skipped() {
-    eprintln!("skipped: gdallocationinfo is not here");
-}
-
 #[test]
 fn gdal_reads_what_we_write_at_the_same_cells() {
     let (grid, _) = read(model("area.tif")).expect("a sound model");
@@ -162,7 +157,7 @@ fn gdal_reads_what_we_write_at_the_same_cells() {
     };
     for (column, row) in [(0, 0), (5, 7), (11, 2)] {
         let Ok(answer) = ask(column, row) else {
-            return skipped();
+            return skipped("gdallocationinfo is not here");
         };
         let text = String::from_utf8_lossy(&answer.stdout).trim().to_owned();
         let found: f64 = text.parse().expect("a height from GDAL");

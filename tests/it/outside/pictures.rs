@@ -203,7 +203,6 @@ fn bar_of(pgm: &[u8]) -> f64 {
 }
 
 /// Draws the first page of a PDF at 254 pixels to the inch; false when poppler is not here.
-#[expect(clippy::print_stderr, reason = "a test that is skipped says so")]
 fn drawn_by_another(plan: &std::path::Path, picture: &std::path::Path) -> bool {
     let drawn = std::process::Command::new("pdftoppm")
         .args(["-r", "254", "-gray", "-singlefile"])
@@ -211,7 +210,7 @@ fn drawn_by_another(plan: &std::path::Path, picture: &std::path::Path) -> bool {
         .status();
     match &drawn {
         Ok(status) => assert!(status.success(), "{}", plan.display()),
-        Err(error) => eprintln!("skipped: pdftoppm is not here ({error})"),
+        Err(error) => crate::support::skipped(&format!("pdftoppm is not here ({error})")),
     }
     drawn.is_ok()
 }
