@@ -16,8 +16,13 @@ const CENTIMETRE_DEG: f64 = 0.01 / 111_000.0;
 
 /// One layer of a file as GDAL sees it, as GeoJSON; `None` where GDAL is not here.
 fn through_gdal(file: &Path, layer: &str) -> Option<Value> {
+    through_gdal_with(file, layer, &[])
+}
+
+/// The same with options for opening the file.
+fn through_gdal_with(file: &Path, layer: &str, opening: &[&str]) -> Option<Value> {
     let options = ["-q", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=11", "/vsistdout/"];
-    match Command::new("ogr2ogr").args(options).arg(file).arg(layer).output() {
+    match Command::new("ogr2ogr").args(options).args(opening).arg(file).arg(layer).output() {
         Ok(output) => {
             let said = String::from_utf8_lossy(&output.stderr).into_owned();
             assert!(output.status.success(), "{}, {layer}: {said}", file.display());
@@ -146,6 +151,46 @@ fn on_the_grid(places: &[Vec<[f64; 2]>]) -> Vec<[f64; 2]> {
         [numbers[0], numbers[1]]
     };
     String::from_utf8(output).expect("numbers").lines().map(line).collect()
+}
+
+#[test]
+fn the_table_of_stakes_opens_with_every_point() {
+    let folder = demo().join("1-layout/new-ground");
+    let name = "stakeout-epsg32630-m";
+    let opening = [
+        "-oo",
+        "X_POSSIBLE_NAMES=easting",
+        "-oo",
+        "Y_POSSIBLE_NAMES=northing",
+        "-oo",
+        "KEEP_GEOM_COLUMNS=YES",
+    ];
+    let Some(read) = through_gdal_with(&folder.join(format!("{name}.csv")), name, &opening) else {
+        return;
+    };
+    let stakes = stakes(&folder);
+    let found = places(&read);
+    assert_eq!(found.len(), stakes.len());
+    for (at, (name, stake)) in found.iter().zip(&stakes) {
+        let off = (at[0][0] - stake[0]).hypot(at[0][1] - stake[1]);
+        assert!(off < 0.001, "{name}: {off} m");
+    }
+}
+
+#[test]
+fn every_geojson_file_of_a_layout_comes_back_as_it_was_written() {
+    let (_kept, folders) = layouts();
+    for folder in folders {
+        for (layer, id) in
+            [("rows", "id"), ("vines", "id"), ("posts", "kind"), ("guidance-ab", "id")]
+        {
+            let file = folder.join(format!("{layer}.geojson"));
+            let Some(read) = through_gdal(&file, layer) else { return };
+            let written = json(&file);
+            assert_eq!(ids(&read, id), ids(&written, id), "{layer}");
+            same_places(&read, &written, layer);
+        }
+    }
 }
 
 #[test]
