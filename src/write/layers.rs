@@ -62,6 +62,18 @@ pub struct Column {
     pub meaning: &'static str,
 }
 
+impl Column {
+    /// A column of this name, kind, unit and meaning.
+    pub const fn new(
+        name: &'static str,
+        kind: Kind,
+        unit: &'static str,
+        meaning: &'static str,
+    ) -> Self {
+        Self { name, kind, unit, meaning }
+    }
+}
+
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {

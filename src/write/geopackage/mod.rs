@@ -121,14 +121,13 @@ mod tests {
     }
 
     fn layer(name: &'static str, shapes: Vec<Shape>) -> Layer {
-        let column = |name, kind, unit, meaning| Column { name, kind, unit, meaning };
         let values = |at: usize| vec![format!("R{at:03}").into(), Value::from(at), Value::Null];
         Layer {
             name,
             columns: vec![
-                column("id", Kind::Text, "", "the id"),
-                column("row", Kind::Integer, "", "the row's number"),
-                column("length_m", Kind::Number(3), "metres", "end post to end post"),
+                Column::new("id", Kind::Text, "", "the id"),
+                Column::new("row", Kind::Integer, "", "the row's number"),
+                Column::new("length_m", Kind::Number(3), "metres", "end post to end post"),
             ],
             features: (shapes.into_iter().enumerate())
                 .map(|(at, shape)| Feature { shape, values: values(at) })

@@ -8,39 +8,35 @@ use crate::{
     write::{Column, Kind, Table, Value},
 };
 
-const fn column(
-    name: &'static str,
-    kind: Kind,
-    unit: &'static str,
-    meaning: &'static str,
-) -> Column {
-    Column { name, kind, unit, meaning }
-}
-
 /// What is added to a record that found its place; its own cells follow.
 pub(super) const JOINED: &[Column] = &[
-    column("block", Kind::Text, "", "the block's name"),
-    column("row", Kind::Integer, "", "the row's number"),
-    column("vine", Kind::Integer, "", "the vine's number; empty for a whole panel"),
-    column("panel", Kind::Integer, "", "the panel's number in the row"),
-    column("id", Kind::Text, "", "id of the vine, or of the panel for a whole panel"),
-    column("how", Kind::Text, "", "how the place was found: id, row-and-vine, panel or position"),
-    column("canopy_m", Kind::Number(3), "metres", "canopy of the vines it is about"),
-    column(
+    Column::new("block", Kind::Text, "", "the block's name"),
+    Column::new("row", Kind::Integer, "", "the row's number"),
+    Column::new("vine", Kind::Integer, "", "the vine's number; empty for a whole panel"),
+    Column::new("panel", Kind::Integer, "", "the panel's number in the row"),
+    Column::new("id", Kind::Text, "", "id of the vine, or of the panel for a whole panel"),
+    Column::new(
+        "how",
+        Kind::Text,
+        "",
+        "how the place was found: id, row-and-vine, panel or position",
+    ),
+    Column::new("canopy_m", Kind::Number(3), "metres", "canopy of the vines it is about"),
+    Column::new(
         "shoots_per_m",
         Kind::Number(5),
         "shoots per metre of canopy",
         "density counted; empty where no shoots were counted or the count is not used",
     ),
-    column("file", Kind::Text, "", "the file it was read from"),
-    column("line", Kind::Integer, "", "the line in that file"),
+    Column::new("file", Kind::Text, "", "the file it was read from"),
+    Column::new("line", Kind::Integer, "", "the line in that file"),
 ];
 
 /// What is added to a record that found no place; its own cells follow.
 pub(super) const UNJOINED: &[Column] = &[
-    column("reason", Kind::Text, "", "why it found no place, and how to mend it"),
-    column("file", Kind::Text, "", "the file it was read from"),
-    column("line", Kind::Integer, "", "the line in that file"),
+    Column::new("reason", Kind::Text, "", "why it found no place, and how to mend it"),
+    Column::new("file", Kind::Text, "", "the file it was read from"),
+    Column::new("line", Kind::Integer, "", "the line in that file"),
 ];
 
 /// Every record that found its place, with its raw cells.

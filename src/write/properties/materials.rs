@@ -9,24 +9,15 @@ use crate::{
     write::{Column, Kind, Table, Value, layers::rounded},
 };
 
-const fn column(
-    name: &'static str,
-    kind: Kind,
-    unit: &'static str,
-    meaning: &'static str,
-) -> Column {
-    Column { name, kind, unit, meaning }
-}
-
 /// The columns of the file.
 pub(super) const COLUMNS: &[Column] = &[
-    column("item", Kind::Text, "", "what it is, such as `vines, Rondo`"),
-    column("quantity", Kind::Integer, "see unit", "how much; lengths are rounded up"),
-    column("unit", Kind::Text, "", "pieces, or m for metres"),
-    column("note", Kind::Text, "", "how it was reckoned"),
-    column("unit_price", Kind::Number(4), "currency", "price of one, or of a metre, as given"),
-    column("cost", Kind::Number(2), "currency", "quantity times price; empty without one"),
-    column("currency", Kind::Text, "", "currency of the prices, as given"),
+    Column::new("item", Kind::Text, "", "what it is, such as `vines, Rondo`"),
+    Column::new("quantity", Kind::Integer, "see unit", "how much; lengths are rounded up"),
+    Column::new("unit", Kind::Text, "", "pieces, or m for metres"),
+    Column::new("note", Kind::Text, "", "how it was reckoned"),
+    Column::new("unit_price", Kind::Number(4), "currency", "price of one, or of a metre, as given"),
+    Column::new("cost", Kind::Number(2), "currency", "quantity times price; empty without one"),
+    Column::new("currency", Kind::Text, "", "currency of the prices, as given"),
 ];
 
 /// A line as files have it.

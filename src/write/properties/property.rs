@@ -28,7 +28,7 @@ impl<'a, T: 'a> Properties<'a, T> {
         unit: &'static str,
         meaning: &'static str,
     ) -> Self {
-        self.columns.push(Column { name, kind, unit, meaning });
+        self.columns.push(Column::new(name, kind, unit, meaning));
         self
     }
 

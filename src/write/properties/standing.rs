@@ -24,7 +24,7 @@ use crate::{
 type Property = (&'static str, Value);
 
 const fn column(name: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { name, kind, unit: "", meaning }
+    Column::new(name, kind, "", meaning)
 }
 
 /// The properties of the file: keys of a block file.
