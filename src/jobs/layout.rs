@@ -156,6 +156,7 @@ fn drawn(
     let ground = block.ground;
     let units = prepare::units(call, &ground.block);
     let check_points = check_points(&ground.site);
+    let marks = check_points.iter().map(|point| check_mark(block, point));
     let notes = PlanNotes {
         units,
         paper: prepare::paper(call, units),
@@ -164,22 +165,25 @@ fn drawn(
             || "longitude and latitude on WGS 84".to_owned(),
             |grid| format!("{}, unit: {}", grid.transform.code(), grid.facts.unit.words()),
         ),
-        check_points: check_points.iter().map(|point| check_mark(block, point)).collect(),
+        check_points: marks.collect::<Result<_, Error>>()?,
     };
     planting_plan(&ground.site, &ground.layout, &notes)
 }
 
 /// A check point with its coordinates, in the grid of the stakes where there is one.
-fn check_mark(block: &Planted<'_>, point: &CheckPoint) -> CheckMark {
+///
+/// # Errors
+/// A place that the grid does not reach.
+fn check_mark(block: &Planted<'_>, point: &CheckPoint) -> Result<CheckMark, Error> {
     let site = &block.ground.site;
-    let on_grid = block.grid.and_then(|grid| grid.point(site, point.at).ok());
-    let place = if let Some(at) = on_grid {
+    let place = if let Some(grid) = block.grid {
+        let at = grid.point(site, point.at).map_err(|error| stakes::off(&error))?;
         format!("E {:.3}  N {:.3}", at.east, at.north)
     } else {
         let at = site.frame.to_lon_lat(point.at);
-        format!("longitude {:.8}°  latitude {:.8}°", at.lon(), at.lat())
+        format!("longitude {:.9}°  latitude {:.9}°", at.lon(), at.lat())
     };
-    CheckMark { name: point.name.to_owned(), at: point.at, words: point.words.clone(), place }
+    Ok(CheckMark { name: point.name.to_owned(), at: point.at, words: point.words.clone(), place })
 }
 
 fn no_plan() -> Result<Vec<u8>, Error> {

@@ -119,8 +119,7 @@ fn cannot_be_counted(call: &Call, ground: &Ground, joined: &Joined) -> Vec<bool>
     let young_years = call.settings.plan().young_years;
     let plantings = ground.site.plantings.all();
     let young = |planting: usize| {
-        let planted = plantings.get(planting).and_then(|planting| planting.planted);
-        planted.zip(year).is_some_and(|(planted, year)| year - planted < young_years)
+        plantings.get(planting).is_some_and(|planting| planting.is_young(year, young_years))
     };
     let out = |vine: &join::VineRecord| {
         vine.status.is_missing() || vine.status.is_young() || young(vine.planting)

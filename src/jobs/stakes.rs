@@ -195,6 +195,6 @@ fn words_of(file: &WaypointFile<'_>) -> String {
     format!("{rows}{number} waypoints for finding the way, not for setting posts")
 }
 
-fn off(error: &GeodesyError) -> Error {
+pub(super) fn off(error: &GeodesyError) -> Error {
     error.at(Place::field("--crs")).into()
 }

@@ -37,19 +37,14 @@ pub(super) fn vine_targets(
 fn is_bearing(evidence: Evidence<'_>, vine: usize, settings: &PlanSettings) -> bool {
     let record = &evidence.joined.vines[vine];
     let planting = evidence.site.plantings.all().get(record.planting);
-    let young = planting.is_some_and(|p| is_young(p, year(evidence, settings), settings));
+    let young =
+        planting.is_some_and(|p| p.is_young(year(evidence, settings), settings.young_years));
     !record.status.is_missing() && !record.status.is_young() && !young
 }
 
 /// The year of the counts, else of the plan.
 fn year(evidence: Evidence<'_>, settings: &PlanSettings) -> Option<i16> {
     evidence.joined.date.or(settings.date).map(jiff::civil::Date::year)
-}
-
-/// True in the first years of a planting's life; the year of planting is its first.
-fn is_young(planting: &Planting, year: Option<i16>, settings: &PlanSettings) -> bool {
-    let (Some(planted), Some(year)) = (planting.planted, year) else { return false };
-    year.saturating_sub(planted) < settings.young_years
 }
 
 fn target_of(
@@ -160,7 +155,7 @@ mod tests {
             planted: Some(2024),
             target: None,
         };
-        let young = |year| is_young(&planting, year, &settings);
+        let young = |year| planting.is_young(year, settings.young_years);
         assert_eq!([2024, 2026, 2027].map(|y| young(Some(y))), [true, true, false]);
         assert!(!young(None));
     }

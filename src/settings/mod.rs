@@ -92,6 +92,15 @@ pub struct Planting {
     pub target: Option<TargetRange>,
 }
 
+impl Planting {
+    /// True in the first so many years of its life, by the year given; false where either year is
+    /// unsaid.
+    pub fn is_young(&self, year: Option<i16>, young_years: i16) -> bool {
+        let (Some(planted), Some(year)) = (self.planted, year) else { return false };
+        year.saturating_sub(planted) < young_years
+    }
+}
+
 /// What grows on which rows: different plantings are listed once.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct PlantingRules {
