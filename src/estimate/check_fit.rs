@@ -18,6 +18,32 @@ pub struct LeaveOneOut {
     pub coverage90: f64,
 }
 
+/// A count as the others foretell it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// The vines that it is about, as indices into the layout's vines.
+    pub vines: Vec<usize>,
+    /// What was counted, per metre.
+    pub counted_per_m: f64,
+    /// What the others foretell, per metre.
+    pub foretold_per_m: f64,
+    /// Raw standard error of that, counting noise in, per metre.
+    pub se_per_m: f64,
+}
+
+impl LeftOut {
+    /// From the error and the variance of every count, in the order of `used`.
+    pub(super) fn all(used: &[Used], errors: &[(f64, f64)]) -> Vec<Self> {
+        let one = |(u, &(error, variance)): (&Used, &(f64, f64))| Self {
+            vines: u.observed.plants.iter().map(|(vine, _)| *vine).collect(),
+            counted_per_m: u.observed.value,
+            foretold_per_m: u.observed.value - error,
+            se_per_m: variance.max(0.0).sqrt(),
+        };
+        used.iter().zip(errors).map(one).collect()
+    }
+}
+
 impl LeaveOneOut {
     /// From the error and the variance of every count, and its error when the mean is foretold;
     /// `student` is the quantile of a 90 % interval.

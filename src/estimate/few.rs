@@ -50,6 +50,7 @@ impl Quantity<'_> {
             predictions,
             model: None,
             check: LeaveOneOut::new(&left_out, &of_mean, self.student(&settled.kriging)),
+            errors: left_out,
             scale: 1.0,
         };
         Some(self.finish(draft, &settled, errors))

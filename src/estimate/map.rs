@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{
-    Field, LeaveOneOut, Method, VineEstimate,
+    Field, LeaveOneOut, LeftOut, Method, VineEstimate,
     check_fit::errors_of_mean,
     count_noise::NoiseRules,
     design::{Ground, Used},
@@ -42,6 +42,8 @@ pub(super) struct Draft {
     pub predictions: Vec<Option<Prediction>>,
     pub model: Option<CovarianceModel>,
     pub check: Option<LeaveOneOut>,
+    /// Error and variance of every count, foretold from the others.
+    pub errors: Vec<(f64, f64)>,
     pub scale: f64,
 }
 
@@ -184,6 +186,7 @@ impl Quantity<'_> {
             predictions,
             model: Some(kriging.model()),
             check,
+            errors,
             scale: scaled.map_or(1.0, |check| check.msdr.max(1.0).sqrt()),
         };
         Some(self.finish(draft, settled, None))
@@ -224,6 +227,9 @@ impl Quantity<'_> {
         field.method = draft.method;
         field.model = draft.model;
         field.check = draft.check;
+        if draft.check.is_some() {
+            field.left_out = LeftOut::all(&self.used, &draft.errors);
+        }
         field.solved = self.solved(settled, errors, draft.scale);
         field
     }
@@ -235,6 +241,7 @@ impl Quantity<'_> {
             why,
             model: None,
             check: None,
+            left_out: Vec::new(),
             observations: self.used.len(),
             planting_means: vec![None; self.ground.kind_of_planting.len()],
             solved: None,

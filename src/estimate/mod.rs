@@ -45,7 +45,7 @@ use crate::{
     settings::EstimateSettings,
 };
 
-pub use check_fit::LeaveOneOut;
+pub use check_fit::{LeaveOneOut, LeftOut};
 use count_noise::NoiseRules;
 use design::{Ground, used_counts};
 use solved::Solved;
@@ -72,6 +72,8 @@ pub struct Field {
     pub model: Option<CovarianceModel>,
     /// How well counts are foretold from the others, where there were enough.
     pub check: Option<LeaveOneOut>,
+    /// Each count as the others foretell it, in the order of their vines; empty without a check.
+    pub left_out: Vec<LeftOut>,
     /// How many observations it rests on.
     pub observations: usize,
     /// The mean of each planting, in the site's order; `None` without enough observations.

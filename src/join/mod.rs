@@ -47,6 +47,8 @@ pub struct Joined {
     pub shoots: Vec<Observation>,
     /// The best measure of vigor that there is.
     pub vigor: Option<Vigor>,
+    /// By vine place: the value of a raster of vigor there, where one was given.
+    pub raster: Option<Vec<Option<f64>>>,
     /// Timed work: for labour.
     pub timed: Vec<Timed>,
     /// Every record that found its place, in the order read.
@@ -181,6 +183,7 @@ pub fn join(
     doubts::tell(&ground, &counted.observations, &mut findings);
     let joined = Joined {
         vigor: measures::vigor(&ground, settings, &mut findings),
+        raster: None,
         timed: measures::timed(&ground, &counted.observations),
         date: measures::date(&placed, &counted.densities),
         growth: measures::growth(&placed, settings),
