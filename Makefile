@@ -27,6 +27,8 @@ bless: setup
 bench: setup
 	cargo bench --locked --profile dev --bench layout
 	python3 benches/peers/rows.py
+	cargo bench --locked --profile dev --bench estimate
+	python3 benches/peers/kriging.py
 
 doc: setup
 	cargo doc --locked --no-deps

@@ -20,13 +20,15 @@ use rayon::prelude::*;
 pub use super::population::{Observed, Population};
 use super::{pair_sums, pairs::Pairs};
 use crate::maths::{
-    cholesky::{Cholesky, LANES, dot},
+    cholesky::{Cholesky, LANES, dot, subtract, sums_of_squares},
     covariance::CovarianceModel,
     nearest::square_distance,
 };
 
 /// Counts of more plants than this are not laid out pair by pair.
 const MOST_IN_PAIRS: usize = 12;
+/// So many plants are predicted by one thread in turn.
+const AT_ONCE: usize = 64 * LANES;
 
 /// What is believed about one plant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -170,35 +172,37 @@ impl Kriging {
 
     /// What is believed about plants; `None` where a column of the mean was not fitted.
     pub fn predict(&self, plants: &[usize]) -> Vec<Option<Prediction>> {
-        plants.par_chunks(LANES).flat_map_iter(|lanes| self.predict_lanes(lanes)).collect()
+        let some = |plants: &[usize]| {
+            let mut g = vec![[0.0; LANES]; self.observed.len()];
+            let lanes = plants.chunks(LANES);
+            lanes.flat_map(|lanes| self.predict_lanes(lanes, &mut g)).collect::<Vec<_>>()
+        };
+        plants.par_chunks(AT_ONCE).flat_map_iter(some).collect()
     }
 
-    fn predict_lanes(&self, plants: &[usize]) -> Vec<Option<Prediction>> {
-        let mut g = vec![[0.0; LANES]; self.observed.len()];
+    /// `g` is room for the covariances of the plants with the counts, side by side.
+    fn predict_lanes(&self, plants: &[usize], g: &mut [[f64; LANES]]) -> Vec<Option<Prediction>> {
+        self.surface_covariances(plants, g);
         let mut surfaces = [0.0; LANES];
-        for (lane, &plant) in plants.iter().enumerate() {
-            let at = self.population.places()[plant];
-            for ((value, count), dual) in g.iter_mut().zip(&self.observed).zip(&self.dual) {
-                value[lane] = self.surface_covariance(at, count);
-                surfaces[lane] += value[lane] * dual;
-            }
-            for &(count, weight) in self.counts_of(plant) {
-                g[count][lane] += self.model.nugget * weight;
-            }
+        for (covariances, dual) in g.iter().zip(&self.dual) {
+            subtract(&mut surfaces, -dual, covariances);
         }
         let mut own = [0.0; LANES];
         for (lane, &plant) in plants.iter().enumerate() {
-            let nuggets = self.counts_of(plant).iter().map(|&(count, w)| w * self.dual[count]);
-            own[lane] = self.model.nugget * nuggets.sum::<f64>();
+            for &(count, weight) in self.counts_of(plant) {
+                let nugget = self.model.nugget * weight;
+                g[count][lane] += nugget;
+                own[lane] += nugget * self.dual[count];
+            }
         }
-        self.factor.forward_lanes(&mut g);
+        self.factor.forward_lanes(g);
+        let explained = sums_of_squares(g);
+        let mean_errors = sums_of_squares(&self.mean_error_lanes(plants, g));
+        let sill = self.model.psill + self.model.nugget;
         let one = |(lane, &plant): (usize, &usize)| {
             self.knows(plant).then(|| {
                 let mean = self.mean_at(self.population.row(plant));
-                let whitened: Vec<f64> = g.iter().map(|lanes| lanes[lane]).collect();
-                let sill = self.model.psill + self.model.nugget;
-                let error = self.mean_error(self.population.row(plant), &whitened);
-                let variance = sill - dot(&whitened, &whitened) + dot(&error, &error);
+                let variance = sill - explained[lane] + mean_errors[lane];
                 Prediction {
                     value: mean + surfaces[lane] + own[lane],
                     variance: at_least_zero(variance, sill),
@@ -207,6 +211,39 @@ impl Kriging {
             })
         };
         plants.iter().enumerate().map(one).collect()
+    }
+
+    /// Covariances of the surface at up to [`LANES`] plants with every count.
+    fn surface_covariances(&self, plants: &[usize], g: &mut [[f64; LANES]]) {
+        let places = self.population.places();
+        let mut at = [[0.0; 2]; LANES];
+        at.iter_mut().zip(plants).for_each(|(at, &plant)| *at = places[plant]);
+        for (covariances, count) in g.iter_mut().zip(&self.observed) {
+            *covariances = [0.0; LANES];
+            for &(plant, weight) in &count.plants {
+                let there = places[plant];
+                for (covariance, at) in covariances.iter_mut().zip(&at) {
+                    *covariance += weight * self.model.at(square_distance(*at, there).sqrt());
+                }
+            }
+        }
+    }
+
+    /// [`Kriging::mean_error`] of plants side by side, whose whitened covariances are `g`.
+    fn mean_error_lanes(&self, plants: &[usize], g: &[[f64; LANES]]) -> Vec<[f64; LANES]> {
+        let of_column = |(&column, fixed): (&usize, &Vec<f64>)| {
+            let mut d = [0.0; LANES];
+            for (lane, &plant) in plants.iter().enumerate() {
+                d[lane] = self.population.row(plant)[column];
+            }
+            for (values, factor) in g.iter().zip(fixed) {
+                subtract(&mut d, *factor, values);
+            }
+            d
+        };
+        let mut errors: Vec<_> = self.columns.iter().zip(&self.fixed).map(of_column).collect();
+        self.mean_factor.forward_lanes(&mut errors);
+        errors
     }
 
     /// The weight of every count in the prediction of a plant.

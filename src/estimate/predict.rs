@@ -10,11 +10,13 @@ use super::kriging::{Kriging, KrigingError, Observed, Population, Prediction};
 use crate::maths::{
     covariance::CovarianceModel,
     float,
-    nearest::{Places, halved},
+    nearest::{Places, halved, square_distance},
 };
 
 /// Fewest counts of a vine's own kind among its neighbours: without one its mean is unknown.
 const FEWEST_OF_KIND: usize = 3;
+/// So many plants in turn are searched together: neighbours in a row have much the same neighbours.
+const RUN: usize = 16;
 
 /// Counts, each solved together with its nearest fellows only.
 #[derive(Debug)]
@@ -53,16 +55,36 @@ impl<'a> Nearby<'a> {
     /// The counts nearest to a place, in the order of their numbers.
     fn around(&self, at: [f64; 2], kind: usize, more: usize) -> Vec<usize> {
         let mut near = self.places.nearest(at, self.neighbours + more);
-        if let Some((own, places)) = self.of_kind.get(kind) {
-            let of_kind = near.iter().filter(|count| own.binary_search(count).is_ok()).count();
-            if of_kind < FEWEST_OF_KIND + more {
-                let own_near = places.nearest(at, FEWEST_OF_KIND + more);
-                near.extend(own_near.into_iter().map(|k| own[k]));
-            }
-        }
         near.sort_unstable();
-        near.dedup();
+        self.with_own_kind(near, at, kind, more)
+    }
+
+    /// Neighbours in the order of their numbers, and the nearest of the plant's own kind where they
+    /// are too few among them.
+    fn with_own_kind(
+        &self,
+        mut near: Vec<usize>,
+        at: [f64; 2],
+        kind: usize,
+        more: usize,
+    ) -> Vec<usize> {
+        if !self.has_own_kind(&near, kind, FEWEST_OF_KIND + more)
+            && let Some((own, places)) = self.of_kind.get(kind)
+        {
+            let own_near = places.nearest(at, FEWEST_OF_KIND + more);
+            near.extend(own_near.into_iter().map(|k| own[k]));
+            near.sort_unstable();
+            near.dedup();
+        }
         near
+    }
+
+    /// True when enough of some counts are of a kind.
+    fn has_own_kind(&self, counts: &[usize], kind: usize, enough: usize) -> bool {
+        self.of_kind.get(kind).is_none_or(|(own, _)| {
+            let of_kind = counts.iter().filter(|count| own.binary_search(count).is_ok());
+            of_kind.take(enough).count() == enough
+        })
     }
 
     fn solve(&self, counts: &[usize]) -> Result<Kriging, KrigingError> {
@@ -76,12 +98,14 @@ impl<'a> Nearby<'a> {
         plants: &[usize],
         kind_of: impl Fn(usize) -> usize + Sync,
     ) -> Result<Vec<Option<Prediction>>, KrigingError> {
-        let at = self.population.places();
-        let keys: Vec<Vec<usize>> =
-            plants.par_iter().map(|&plant| self.around(at[plant], kind_of(plant), 0)).collect();
+        let runs: Vec<Vec<(Vec<usize>, Vec<usize>)>> = plants
+            .par_chunks(RUN)
+            .enumerate()
+            .map(|(run, members)| self.sets_of_run(members, run * RUN, &kind_of))
+            .collect();
         let mut sets = BTreeMap::<Vec<usize>, Vec<usize>>::new();
-        for (position, key) in keys.into_iter().enumerate() {
-            sets.entry(key).or_default().push(position);
+        for (key, positions) in runs.into_iter().flatten() {
+            sets.entry(key).or_default().extend(positions);
         }
         let sets: Vec<(Vec<usize>, Vec<usize>)> = sets.into_iter().collect();
         let parts: Vec<_> = sets
@@ -98,6 +122,93 @@ impl<'a> Nearby<'a> {
         Ok(all)
     }
 
+    /// The neighbour sets of plants near each other, each with the positions of its plants, of which
+    /// the run's first has the position `first`.
+    ///
+    /// A count more than a run's width nearer than the last neighbour of its middle is a neighbour of
+    /// every plant in it; one as much farther is none. Only those between are looked at plant by
+    /// plant.
+    fn sets_of_run(
+        &self,
+        plants: &[usize],
+        first: usize,
+        kind_of: &impl Fn(usize) -> usize,
+    ) -> Vec<(Vec<usize>, Vec<usize>)> {
+        let places = self.population.places();
+        let middle = places[plants[plants.len() / 2]];
+        let squares = plants.iter().map(|&plant| square_distance(middle, places[plant]));
+        // Rounding must not make a neighbour sure.
+        let width = 2.0 * squares.fold(0.0, f64::max).sqrt() * (1.0 + 1e-9) + 1e-9;
+        let mut near = self.places.nearest_and_margin(middle, (self.neighbours, width));
+        let mut sure = Vec::new();
+        if near.len() > self.neighbours {
+            let last = nth_distance(&mut near, self.neighbours);
+            let (inside, between) = near.into_iter().partition(|(away, _)| *away < last - width);
+            (sure, near) = (inside, between);
+        }
+        let wanted = self.neighbours - sure.len();
+        let mut groups: Vec<Group> = Vec::new();
+        let mut found = Vec::with_capacity(near.len());
+        for (position, &plant) in (first..).zip(plants) {
+            self.nearest_of(&near, places[plant], wanted, &mut found);
+            let kind = kind_of(plant);
+            let same = |group: &Group| group.kind == kind && group.between == found;
+            match groups.iter().rposition(same) {
+                Some(known) => groups[known].positions.push(position),
+                None => {
+                    groups.push(Group { kind, between: found.clone(), positions: vec![position] });
+                }
+            }
+        }
+        let sure: Vec<usize> = sure.into_iter().map(|(_, count)| count).collect();
+        let sets = groups.into_iter().flat_map(|group| {
+            let place = |position: usize| places[plants[position - first]];
+            self.sets_of_group(group, &sure, place)
+        });
+        sets.collect()
+    }
+
+    /// The whole sets of a group: one, or one for each plant where its own kind is far away.
+    fn sets_of_group(
+        &self,
+        group: Group,
+        sure: &[usize],
+        place: impl Fn(usize) -> [f64; 2],
+    ) -> Vec<(Vec<usize>, Vec<usize>)> {
+        let mut key = sure.to_vec();
+        key.extend(group.between);
+        key.sort_unstable();
+        if self.has_own_kind(&key, group.kind, FEWEST_OF_KIND) {
+            return vec![(key, group.positions)];
+        }
+        let one = |position: usize| {
+            let key = self.with_own_kind(key.clone(), place(position), group.kind, 0);
+            (key, vec![position])
+        };
+        group.positions.into_iter().map(one).collect()
+    }
+
+    /// Puts the `number` of some counts that are nearest to a place into `found`, in the order of
+    /// their numbers; ties go to the lower number.
+    fn nearest_of(
+        &self,
+        counts: &[(f64, usize)],
+        at: [f64; 2],
+        number: usize,
+        found: &mut Vec<usize>,
+    ) {
+        let away = |count: usize| square_distance(at, self.places.place(count));
+        found.clear();
+        found.extend(counts.iter().map(|(_, count)| count));
+        if number < found.len() && number > 0 {
+            found.select_nth_unstable_by(number - 1, |&a, &b| {
+                away(a).total_cmp(&away(b)).then(a.cmp(&b))
+            });
+        }
+        found.truncate(number);
+        found.sort_unstable();
+    }
+
     /// Leave-one-out: error and variance of each count from its nearest others.
     pub(super) fn left_out(&self, kinds: &[usize]) -> Result<Vec<(f64, f64)>, KrigingError> {
         let one = |count: usize| {
@@ -111,6 +222,22 @@ impl<'a> Nearby<'a> {
         };
         (0..self.observed.len()).into_par_iter().map(one).collect()
     }
+}
+
+/// Plants of a run with the same neighbours, before those of its own kind are looked for.
+#[derive(Debug)]
+struct Group {
+    kind: usize,
+    /// Their neighbours that are not neighbours of the whole run.
+    between: Vec<usize>,
+    /// Which plants.
+    positions: Vec<usize>,
+}
+
+/// The distance of the `number`th nearest.
+fn nth_distance(found: &mut [(f64, usize)], number: usize) -> f64 {
+    found.select_nth_unstable_by(number - 1, |a, b| a.0.total_cmp(&b.0));
+    found[number - 1].0
 }
 
 /// Counts put together with their neighbours of the same kind until at most `most` are left: for
@@ -147,4 +274,45 @@ fn mean_of(observed: &[Observed], group: &[usize]) -> Observed {
         noise += observed[count].noise * share * share;
     }
     Observed { plants: plants.into_iter().collect(), value, noise }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maths::{covariance::Family, random::Random};
+
+    #[test]
+    fn plants_searched_together_have_the_neighbours_that_each_has_alone() {
+        let mut random = Random::new(9);
+        // Rows 2.5 m apart, kinds in turn; the third has few counts, so that its own are far away.
+        let at: Vec<[f64; 2]> = (0..1200_u32)
+            .map(|vine| [1.2 * f64::from(vine % 40), 2.5 * f64::from(vine / 40)])
+            .collect();
+        let kind = |plant: usize| if plant < 400 { plant / 40 % 2 } else { 2 };
+        let own: Vec<Option<usize>> = (0..1200).map(|plant| Some(kind(plant))).collect();
+        let population = Arc::new(Population::with_means(at, &own, 3));
+        let mut plants: Vec<usize> = (0..1200).collect();
+        random.shuffle(&mut plants);
+        let counted: Vec<usize> =
+            plants.iter().copied().filter(|&plant| plant < 440).take(90).collect();
+        let observed: Vec<Observed> = counted.iter().map(|&p| Observed::plant(p, 15.0)).collect();
+        let kinds: Vec<usize> = counted.iter().map(|&plant| kind(plant)).collect();
+        let model =
+            CovarianceModel { family: Family::Exponential, nugget: 1.0, psill: 2.0, range_m: 20.0 };
+        let nearby = Nearby::new(&population, &observed, &kinds, model, 12);
+        let all: Vec<usize> = (0..1200).collect();
+        let (mut seen, mut sets) = (0, 0);
+        for (run, members) in all.chunks(RUN).enumerate() {
+            for (key, positions) in nearby.sets_of_run(members, run * RUN, &kind) {
+                sets += 1;
+                for plant in positions {
+                    seen += 1;
+                    let alone = nearby.around(population.places()[plant], kind(plant), 0);
+                    assert_eq!(key, alone, "plant {plant}");
+                }
+            }
+        }
+        assert_eq!(seen, 1200);
+        assert!(sets < 900, "{sets} sets: hardly any plant shares its neighbours");
+    }
 }

@@ -114,8 +114,18 @@ impl Cholesky {
     }
 }
 
+/// Side by side, the sums of the squares of some numbers.
+pub fn sums_of_squares(values: &[[f64; LANES]]) -> [f64; LANES] {
+    let mut sums = [0.0; LANES];
+    for value in values {
+        subtract(&mut sums, -1.0, &value.map(|v| v * v));
+    }
+    sums
+}
+
+/// Takes `factor` times `earlier` from `sum`, lane by lane.
 #[inline]
-fn subtract(sum: &mut [f64; LANES], factor: f64, earlier: &[f64; LANES]) {
+pub fn subtract(sum: &mut [f64; LANES], factor: f64, earlier: &[f64; LANES]) {
     for lane in 0..LANES {
         sum[lane] -= factor * earlier[lane];
     }

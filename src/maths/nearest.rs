@@ -65,6 +65,38 @@ impl Places {
         found.into_iter().map(|(_, place)| place).collect()
     }
 
+    /// Every place at most `margin` farther from `at` than the `count`th nearest, with its distance,
+    /// in no order: what may be among the `count` nearest of any point within half the margin.
+    pub fn nearest_and_margin(
+        &self,
+        at: [f64; 2],
+        (count, margin): (usize, f64),
+    ) -> Vec<(f64, usize)> {
+        let middle = self.cell(at);
+        let mut found: Vec<(f64, usize)> = Vec::new();
+        let widest = self.size[0].max(self.size[1]);
+        let mut reach = f64::INFINITY;
+        for ring in 0..=widest {
+            self.add_ring(at, middle, ring, &mut found);
+            if found.len() >= count {
+                let nth = count.saturating_sub(1);
+                found.select_nth_unstable_by(nth, |a, b| a.0.total_cmp(&b.0));
+                reach = found[nth].0.sqrt() + margin;
+                if reach < self.covered(at, middle, ring) {
+                    break;
+                }
+            }
+        }
+        found.iter_mut().for_each(|(square, _)| *square = square.sqrt());
+        found.retain(|(distance, _)| *distance <= reach);
+        found
+    }
+
+    /// Where a place is.
+    pub fn place(&self, number: usize) -> [f64; 2] {
+        self.at[number]
+    }
+
     fn add_ring(
         &self,
         at: [f64; 2],
