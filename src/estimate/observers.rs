@@ -179,3 +179,91 @@ fn chance(difference: f64, square: f64, degrees: f64) -> f64 {
     }
     2.0 * student_cumulative(-(difference / square.sqrt()).abs(), degrees)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        counts::Count,
+        join::{FoundBy, JoinedRecord},
+    };
+
+    /// Records of vines: vine, who counted, shoots a metre.
+    fn joined(counts: &[(usize, &str, f64)]) -> Joined {
+        let record = |&(vine, name, per_m): &(usize, &str, f64)| JoinedRecord {
+            count: Count { counted_by: Some(name.to_owned()), ..Count::default() },
+            how: FoundBy::RowAndVine,
+            vines: vec![vine],
+            panel: None,
+            shoots_per_m: Some(per_m),
+        };
+        Joined {
+            vines: vec![],
+            shoots: vec![],
+            vigor: None,
+            raster: None,
+            timed: vec![],
+            records: counts.iter().map(record).collect(),
+            unjoined: vec![],
+            date: None,
+            growth: vec![],
+            suckers_per_vine: None,
+            buds: None,
+        }
+    }
+
+    /// Each vine's count, foretold as 20.
+    fn left_out(counts: &[(usize, &str, f64)]) -> Vec<LeftOut> {
+        let one = |&(vine, _, counted_per_m): &(usize, &str, f64)| LeftOut {
+            vines: vec![vine],
+            counted_per_m,
+            foretold_per_m: 20.0,
+            se_per_m: 1.0,
+        };
+        counts.iter().map(one).collect()
+    }
+
+    /// Counts by two people in turn: as foretold ± 1, the second's times a factor.
+    fn in_turn(each: usize, factor: f64) -> Vec<(usize, &'static str, f64)> {
+        let one = |vine: usize| {
+            let own = 20.0 + [1.0, -1.0, 0.0][vine / 2 % 3];
+            if vine.is_multiple_of(2) {
+                (vine, "Left", own)
+            } else {
+                (vine, " Right ", own * factor)
+            }
+        };
+        (0..2 * each).map(one).collect()
+    }
+
+    #[test]
+    fn a_tenth_more_is_told_and_chance_is_not() {
+        let check = |each: usize, factor: f64| {
+            let counts = in_turn(each, factor);
+            observers(&joined(&counts), &left_out(&counts))
+        };
+        let (all, differ) = check(9, 1.1);
+        assert_eq!(all.iter().map(|one| one.counts).collect::<Vec<_>>(), [9, 9]);
+        assert!((all[1].counted_over_foretold.unwrap() - 1.1).abs() < 1e-12);
+        assert_eq!(differ[0].names, ["Right", "Left"]);
+        assert!((differ[0].ratio - 1.1).abs() < 1e-12 && !differ[0].same_vines);
+        // 2.0 over √(0.75 (1 + 1.21) / 9) is t = 4.66; two-sided with 15.857 degrees 0.00026723 (scipy).
+        assert!((differ[0].chance - 0.000_267_23).abs() < 1e-8, "{}", differ[0].chance);
+        assert!(check(9, 1.0).1.is_empty(), "no difference");
+        assert!(check(9, 1.01).1.is_empty(), "chance");
+        assert!(check(4, 1.3).1.is_empty(), "four counts each are too few");
+    }
+
+    #[test]
+    fn vines_that_both_counted_decide_before_anything_else() {
+        let mut counts = in_turn(9, 1.0);
+        counts.extend([(0, "Right", 24.0), (2, "Right", 22.8), (4, "Right", 24.2)]);
+        let left = left_out(&in_turn(9, 1.0));
+        let (_, differ) = observers(&joined(&counts), &left);
+        assert!(differ[0].same_vines && differ[0].counts == [3, 3], "{differ:?}");
+        // (24 + 22.8 + 24.2) / (21 + 19 + 20).
+        assert!((differ[0].ratio - 71.0 / 60.0).abs() < 1e-12);
+        counts.truncate(20);
+        assert!(observers(&joined(&counts), &left).1.is_empty(), "two shared vines are too few");
+    }
+}

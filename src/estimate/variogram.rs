@@ -152,6 +152,16 @@ impl Variogram {
         self.step + self.model.psill - self.model.at(distance_m)
     }
 
+    /// The diagonal of the counts' extent, metres.
+    pub fn diagonal_m(&self) -> f64 {
+        self.rules.cutoff_m / CUTOFF_SHARE
+    }
+
+    /// True when resemblance ends beyond all counts, so that its end is not known.
+    pub fn is_everywhere(&self) -> bool {
+        self.reach_m() > self.diagonal_m()
+    }
+
     /// How far vines resemble each other: see [`reach_m`].
     pub fn reach_m(&self) -> f64 {
         reach_m(&self.model)
@@ -185,7 +195,7 @@ mod tests {
 
     #[test]
     fn every_pair_is_along_or_across() {
-        let counts: Vec<([f64; 2], f64)> = (0..36_u8)
+        let counts: Vec<([f64; 2], f64)> = (0..36_u16)
             .map(|k| ([f64::from(k % 6), f64::from(k / 6)], f64::from(k * k % 7)))
             .collect();
         let pairs = |way| bins(&counts, RULES, way).iter().map(|bin| bin.pairs).sum::<usize>();

@@ -160,23 +160,29 @@ pub(super) enum Dot {
 }
 
 impl Dot {
-    /// Such marks with a rim, so that those that meet are still told apart.
-    pub(super) fn at(self, places: &[PaperPoint], radius_mm: f64, colour: Colour) -> Mark {
-        let one = |at: &PaperPoint| match self {
-            Self::Disc => Outline::Disc { centre: *at, radius_mm },
-            Self::Triangle => around(*at, radius_mm, &[(0.0, -1.2), (1.05, 0.8), (-1.05, 0.8)]),
-            Self::Square => around(
-                *at,
-                radius_mm,
-                &[(-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85)],
-            ),
-        };
+    /// Such marks, each with a rim, so that those that meet are still told apart.
+    pub(super) fn at(self, places: &[PaperPoint], radius_mm: f64, colour: Colour) -> Vec<Mark> {
         let (fill, rim, width_mm) = match self {
             Self::Disc | Self::Triangle => (colour, PAPER, 0.2),
             Self::Square => (PAPER, colour, 0.4),
         };
         let stroke = Some(Stroke { colour: rim, width_mm, dash_mm: None });
-        Mark::Shape(Shape { outlines: places.iter().map(one).collect(), fill: Some(fill), stroke })
+        let one = |at: &PaperPoint| {
+            let outlines = vec![self.outline(*at, radius_mm)];
+            Mark::Shape(Shape { outlines, fill: Some(fill), stroke })
+        };
+        places.iter().map(one).collect()
+    }
+
+    fn outline(self, at: PaperPoint, radius_mm: f64) -> Outline {
+        match self {
+            Self::Disc => Outline::Disc { centre: at, radius_mm },
+            Self::Triangle => around(at, radius_mm, &[(0.0, -1.2), (1.05, 0.8), (-1.05, 0.8)]),
+            Self::Square => {
+                let corners = [(-0.85, -0.85), (0.85, -0.85), (0.85, 0.85), (-0.85, 0.85)];
+                around(at, radius_mm, &corners)
+            }
+        }
     }
 }
 

@@ -41,7 +41,7 @@ pub(super) fn scatter(foretold: &[[f64; 2]], reading: &Reading, area: Area) -> V
         .map(|[foretold, counted]| chart.point(foretold * reading.factor, counted * reading.factor))
         .collect();
     let radius_mm = if places.len() > MANY { 0.6 } else { 1.0 };
-    marks.push(Dot::Disc.at(&places, radius_mm, below_target()[1]));
+    marks.extend(Dot::Disc.at(&places, radius_mm, below_target()[1]));
     let above = (chart.edges().0[0], chart.edges().1[1] - 2.0);
     let words = format!("{}; the line: counted as foretold", reading.unit);
     marks.push(letters(above, words, SMALL, (Anchor::Start, SOFT_INK)));
@@ -87,12 +87,12 @@ pub(super) fn variogram(
         bins.iter().map(|bin| at(bin.distance_m, bin.gamma)).collect()
     };
     if let Some([along, across]) = drawn.by_way.as_ref().filter(|_| full) {
-        marks.push(Dot::Triangle.at(&dots(along), 1.2, below_target()[1]));
-        marks.push(Dot::Square.at(&dots(across), 1.2, above_target()[1]));
+        marks.extend(Dot::Triangle.at(&dots(along), 1.2, below_target()[1]));
+        marks.extend(Dot::Square.at(&dots(across), 1.2, above_target()[1]));
     }
-    marks.push(Dot::Disc.at(&dots(&drawn.all), 1.15, INK));
+    marks.extend(Dot::Disc.at(&dots(&drawn.all), 1.15, INK));
     if full {
-        marks.extend(half_squares(&chart, reading));
+        marks.extend(half_squares(&chart));
         marks.extend(pairs(drawn, &chart, length));
         marks.extend(samples(drawn, &chart)?);
     }
@@ -115,14 +115,18 @@ fn reach(
     let (across, down) = chart.edges();
     let reach_m = drawn.reach_m();
     let base = down[1] - 2.0;
-    let words = reach_words(reach_m, units);
     if reach_m * length > chart.x.ends()[1] {
-        let words = format!("resemblance reaches beyond this chart, to {words}");
+        let words = if drawn.is_everywhere() {
+            "resemblance over the whole block".to_owned()
+        } else {
+            format!("resemblance farther, to {}", reach_words(reach_m, units))
+        };
         return Ok(vec![letters((across[0], base), words, SMALL, (Anchor::Start, INK))]);
     }
+    let words = reach_words(reach_m, units);
     let words = format!("resemblance ends at {words}");
     // The line stands where its words say.
-    let x = chart.x.at(round_length(Metres::new(reach_m), units));
+    let x = chart.x.at(round_length(Metres::new(reach_m), units)).min(across[1]);
     let room = across[1] - x - 1.5;
     let (place, anchor) = if width_mm(&words, SMALL)? <= room {
         (x + 1.5, Anchor::Start)
@@ -136,19 +140,13 @@ fn reach(
 }
 
 /// At the right of each line the half mean square, as variograms are drawn elsewhere.
-fn half_squares(chart: &Chart, reading: &Reading) -> Vec<Mark> {
-    let (across, down) = chart.edges();
-    let mut marks: Vec<Mark> = (chart.y.ticks())
-        .map(|value| {
-            let number = words::number(0.5 * value * value, 2);
-            let at = (across[1] + 1.6, chart.y.at(value) + 1.1);
-            letters(at, number, SMALL, (Anchor::Start, SOFT_INK))
-        })
-        .collect();
-    let above = (across[1] + 18.0, down[1] - 6.4);
-    let words = format!("at the right: half the mean square, ({})²", reading.unit);
-    marks.push(letters(above, words, SMALL, (Anchor::End, SOFT_INK)));
-    marks
+fn half_squares(chart: &Chart) -> impl Iterator<Item = Mark> {
+    let (across, _) = chart.edges();
+    chart.y.ticks().map(move |value| {
+        let number = words::number(0.5 * value * value, 2);
+        let at = (across[1] + 1.6, chart.y.at(value) + 1.1);
+        letters(at, number, SMALL, (Anchor::Start, SOFT_INK))
+    })
 }
 
 /// How many pairs each point rests on, below the points.
@@ -182,9 +180,9 @@ fn samples(drawn: &Variogram, chart: &Chart) -> Result<Vec<Mark>, Error> {
         marks.push(letters((right, base), words.to_owned(), SMALL, (Anchor::End, INK)));
         let end = right - width_mm(words, SMALL)? - 2.4;
         let y = base - 1.1;
-        marks.push(match dot {
+        marks.extend(match dot {
             Some((dot, colour)) => dot.at(&[PaperPoint::new(end, y)], 1.2, colour),
-            None => line([end - 6.0, end + 0.8], [y; 2], (INK, 0.55, None)),
+            None => vec![line([end - 6.0, end + 0.8], [y; 2], (INK, 0.55, None))],
         });
         right = end - if dot.is_some() { 5.0 } else { 9.0 };
     }

@@ -87,7 +87,7 @@ fn how_drawn(by_way: bool, reading: &words::Reading) -> String {
     };
     format!(
         "A point is the typical difference (root mean square) of all pairs of counts about so far \
-         apart, in {}; a variogram is half its square. Counting errs too, and that is left in points \
+         apart, in {}; at the right is half its square, a variogram. Counting errs too, and that is left in points \
          and curve. The curve is fitted to the counts themselves and not to these points, which only \
          show it.{ways}",
         reading.unit

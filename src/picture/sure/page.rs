@@ -30,7 +30,7 @@ const HEAD_MM: f64 = 17.0;
 /// Paper between the charts.
 const GUTTER_MM: f64 = 8.0;
 /// Least and greatest height of the charts.
-const CHART_MM: [f64; 2] = [52.0, 92.0];
+const CHART_MM: [f64; 2] = [52.0, 104.0];
 /// More zones than this are told by their widest and narrowest range.
 const MOST_ZONES: usize = 8;
 /// What the page must not be taken for.
@@ -138,7 +138,7 @@ fn title(under: &mut Furniture, words: &str) {
 
 /// What may be said of zones.
 fn of_zones(zones: &[(String, [f64; 3])], reading: &Reading) -> Option<String> {
-    let read = |per_m: f64| words::number(per_m * reading.factor, 1);
+    let read = |per_m: f64| format!("{:.1}", per_m * reading.factor);
     if zones.len() <= MOST_ZONES {
         let each = zones.iter().map(|(id, [mean, low, high])| {
             format!("{id} {} ({} to {})", read(*mean), read(*low), read(*high))

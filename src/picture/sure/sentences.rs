@@ -87,11 +87,16 @@ pub(super) fn of_the_block(sure: &Sure, reading: &Reading) -> Option<String> {
 pub(super) fn alike(drawn: &Variogram, reading: &Reading, units: ReadingUnits) -> String {
     let differ = |gamma: f64| value((2.0 * gamma).sqrt(), reading);
     let near = differ(drawn.curve(0.0));
-    let far = differ(drawn.step + drawn.model.psill);
+    let far = differ(drawn.curve(drawn.reach_m().min(drawn.diagonal_m())));
+    let how_far = if drawn.is_everywhere() {
+        "Vines resemble each other over the whole block, the less the farther apart.".to_owned()
+    } else {
+        let reach = reach_words(drawn.reach_m(), units);
+        format!("Vines up to {reach} apart resemble each other.")
+    };
     format!(
-        "Vines up to {} apart resemble each other. Counts of neighbours differ by {near} {} as a rule, \
-         as vines do and counting does; counts far apart by {far}.",
-        reach_words(drawn.reach_m(), units),
+        "{how_far} Counts of neighbours differ by {near} {}, because vines differ and counting errs; \
+         counts far apart by {far}.",
         reading.unit
     )
 }
@@ -100,14 +105,21 @@ pub(super) fn alike(drawn: &Variogram, reading: &Reading, units: ReadingUnits) -
 pub(super) fn cannot(sure: &Sure) -> Option<String> {
     let [for_map, for_fit] = sure.fewest;
     let more = |wanted: usize| number_of(wanted.saturating_sub(sure.counts), "more count");
-    if sure.counts < for_map || sure.method == Method::None {
+    if sure.method == Method::None {
+        let wanted = if sure.counts < for_map {
+            format!(
+                "{} would allow a map, {} would allow it to be tested well.",
+                capital(&more(for_map)),
+                more(for_fit)
+            )
+        } else {
+            format!("Count until one planting has {for_map}.")
+        };
         return Some(format!(
-            "{for_map} counts are the fewest for a map, {for_fit} for measuring how far vines resemble \
-             each other. With {} nothing is known of a single vine, of where vines differ, or of how \
-             far a number is off. {} would allow a map, {} would allow it to be tested well.",
+            "{for_map} counts on a planting are the fewest for a map, {for_fit} for measuring how far \
+             vines resemble each other. With {} nothing is known of a single vine, of where vines \
+             differ, or of how far a number is off. {wanted}",
             number_of(sure.counts, "count"),
-            capital(&more(for_map)),
-            more(for_fit),
         ));
     }
     if sure.variogram.is_some() {
@@ -130,7 +142,7 @@ pub(super) fn cannot(sure: &Sure) -> Option<String> {
 
 /// A value per metre as it is read: `2.9`.
 fn value(per_m: f64, reading: &Reading) -> String {
-    words::number(per_m * reading.factor, 1)
+    format!("{:.1}", per_m * reading.factor)
 }
 
 /// `about 25 m`.
