@@ -76,7 +76,8 @@ pub(super) fn variogram(
     let far = drawn.rules.cutoff_m * length;
     let chart = Chart::new(area, [0.0, far], [0.0, high], if full { 20.0 } else { 3.0 });
     let below = format!("{} from one count to the other", full_unit(units));
-    let mut marks = chart.frame("How much two counts differ", &below);
+    let heading = format!("How much two counts differ, {}", reading.unit);
+    let mut marks = chart.frame(&heading, &below);
     let at = |metres: f64, gamma: f64| chart.point(metres * length, differ(gamma));
     marks.extend(reach(drawn, &chart, (length, units))?);
     let steps = (1..=STEPS).map(|step| f64::from(step) / f64::from(STEPS) * drawn.rules.cutoff_m);
@@ -123,11 +124,12 @@ fn reach(
         };
         return Ok(vec![letters((across[0], base), words, SMALL, (Anchor::Start, INK))]);
     }
-    let words = reach_words(reach_m, units);
-    let words = format!("resemblance ends at {words}");
     // The line stands where its words say.
     let x = chart.x.at(round_length(Metres::new(reach_m), units)).min(across[1]);
+    let short = reach_words(reach_m, units);
+    let long = format!("resemblance ends at {short}");
     let room = across[1] - x - 1.5;
+    let words = if width_mm(&long, SMALL)? <= room { long } else { short };
     let (place, anchor) = if width_mm(&words, SMALL)? <= room {
         (x + 1.5, Anchor::Start)
     } else {

@@ -206,6 +206,7 @@ fn warnings(all: &[Finding], inside: f64, room_mm: f64) -> Result<Furniture, Err
 fn finding_words(finding: &Finding) -> String {
     let parts = [&finding.what, &finding.why, &finding.mend];
     let said = parts.into_iter().filter(|part| !part.is_empty());
-    let said: Vec<String> = said.map(|part| format!("{}.", capital(&printable(part)))).collect();
+    let said: Vec<String> =
+        said.map(|part| format!("{}.", capital(&printable(part).replace('`', "")))).collect();
     said.join(" ")
 }
