@@ -229,6 +229,7 @@ impl Quantity<'_> {
         field.check = draft.check;
         if draft.check.is_some() {
             field.left_out = LeftOut::all(&self.used, &draft.errors);
+            field.count_noise = mean_noise(settled);
         }
         field.solved = self.solved(settled, errors, draft.scale);
         field
@@ -242,6 +243,7 @@ impl Quantity<'_> {
             model: None,
             check: None,
             left_out: Vec::new(),
+            count_noise: 0.0,
             observations: self.used.len(),
             planting_means: vec![None; self.ground.kind_of_planting.len()],
             solved: None,
@@ -278,4 +280,10 @@ impl Quantity<'_> {
         }
         normal::student_quantile(0.95, self.degrees(kriging))
     }
+}
+
+/// The mean counting noise of a count, variance.
+fn mean_noise(settled: &Settled) -> f64 {
+    let noises = settled.observed.iter().map(|count| count.noise);
+    noises.sum::<f64>() / float(settled.observed.len().max(1))
 }

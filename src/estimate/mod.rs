@@ -20,20 +20,24 @@
 mod check_fit;
 mod count_noise;
 mod design;
+mod doubts;
 mod few;
 pub mod fit;
 mod in_line;
 pub mod kriging;
 mod map;
 pub mod mean_of_many;
+pub mod observers;
 mod pair_sums;
 mod pairs;
 mod population;
 mod predict;
 mod settle;
 mod solved;
+pub mod sure;
 #[cfg(test)]
 mod tests;
+pub mod variogram;
 
 use crate::{
     error::Error,
@@ -49,6 +53,7 @@ pub use check_fit::{LeaveOneOut, LeftOut};
 use count_noise::NoiseRules;
 use design::{Ground, used_counts};
 use solved::Solved;
+use sure::Sure;
 
 /// What is believed about the shoots and the vigor of every vine.
 #[derive(Debug, Clone)]
@@ -57,6 +62,8 @@ pub struct Estimate {
     pub shoots: Field,
     /// The best measure of vigor that there is, per metre of canopy or a length.
     pub vigor: Option<(VigorMeasure, Field)>,
+    /// How sure the shoots are, for people.
+    pub sure: Sure,
 }
 
 /// One quantity over all vines of a block.
@@ -74,6 +81,8 @@ pub struct Field {
     pub check: Option<LeaveOneOut>,
     /// Each count as the others foretell it, in the order of their vines; empty without a check.
     pub left_out: Vec<LeftOut>,
+    /// Variance of a count around what it counts, on average: 0 without a check.
+    pub count_noise: f64,
     /// How many observations it rests on.
     pub observations: usize,
     /// The mean of each planting, in the site's order; `None` without enough observations.
@@ -166,6 +175,9 @@ pub fn estimate(
         },
     );
     let (shoots, mut findings) = shoots?;
+    let asked = sure::Asked { site, layout, joined, settings, place: &task.place };
+    let (sure, doubts) = asked.how_sure(&shoots, &findings);
+    findings.extend(doubts);
     let vigor = match vigor.transpose()? {
         Some((vigor, more)) => {
             findings.extend(more);
@@ -173,7 +185,7 @@ pub fn estimate(
         }
         None => None,
     };
-    Ok((Estimate { shoots, vigor }, findings))
+    Ok((Estimate { shoots, vigor, sure }, findings))
 }
 
 /// What both quantities are estimated from.

@@ -163,6 +163,8 @@ pub struct ThinningReport {
     pub counted_vines: usize,
     /// How the map was made and why.
     pub method: String,
+    /// How sure that is, in plain words.
+    pub sure: Vec<String>,
     /// How the zones were found.
     pub zones_why: String,
     /// By zone.

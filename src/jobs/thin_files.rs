@@ -12,7 +12,10 @@ use crate::{
     error::Error,
     finding::Findings,
     jobs::Call,
-    picture::{Caption, HeatMap, heat_map},
+    picture::{
+        Caption, HeatMap, Scene, SureCaption, heat_map, how_sure_scene, to_pdf, to_png,
+        variogram_scene,
+    },
     plan,
     read::Inputs,
     units::ReadingUnits,
@@ -36,6 +39,9 @@ pub(super) const FILES: &[&str] = &[
     "shoot-density.png",
     "vigor.png",
     "thinning-need.png",
+    "variogram.png",
+    "how-sure.pdf",
+    "how-sure.png",
     "map.kmz",
     "run.json",
 ];
@@ -46,6 +52,9 @@ const MAPS: [(&str, HeatMap); 3] = [
     ("vigor.png", HeatMap::Vigor),
     ("thinning-need.png", HeatMap::ThinningNeed),
 ];
+
+/// The pages of how sure the estimate is.
+const SURE: [&str; 3] = ["variogram.png", "how-sure.pdf", "how-sure.png"];
 
 /// So many panels are named to count next.
 const NEXT_COUNTS: usize = 10;
@@ -100,6 +109,9 @@ impl Maker<'_> {
         if let Some((_, map)) = MAPS.iter().find(|(file, _)| *file == name) {
             return self.map(call, *map);
         }
+        if SURE.contains(&name) {
+            return self.sure(call, name);
+        }
         let zones = || properties::zones(thinned);
         Ok(Some(match name {
             "rows.geojson" => geojson(&properties::rows(evidence.site, evidence.layout)),
@@ -121,6 +133,27 @@ impl Maker<'_> {
         let (evidence, plan) = (self.thinned.evidence, self.thinned.plan);
         let next = plan::next_counts(evidence, plan, NEXT_COUNTS);
         properties::next_sheet(evidence, (&next, plan), self.units)
+    }
+
+    fn sure(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
+        let evidence = self.thinned.evidence;
+        let sure = &evidence.estimate.sure;
+        let zones: Vec<(String, [f64; 3])> = evidence.zones.means();
+        let caption = SureCaption {
+            block: evidence.site.name.as_str(),
+            date: evidence.joined.date.or(call.thinning.date),
+            units: self.units,
+            paper: prepare::paper(call, self.units),
+            zones: &zones,
+        };
+        if name == "variogram.png" {
+            return variogram_scene(sure, &caption)?.map(|scene| to_png(&scene)).transpose();
+        }
+        let page: Scene = how_sure_scene(sure, &caption)?;
+        let as_pdf = name == "how-sure.pdf";
+        let bytes =
+            if as_pdf { to_pdf(std::slice::from_ref(&page), &page.title) } else { to_png(&page) };
+        bytes.map(Some)
     }
 
     fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {

@@ -38,6 +38,7 @@ mod planting;
 mod png;
 mod sheet;
 mod subject;
+mod sure;
 mod svg;
 #[cfg(test)]
 mod tests;
@@ -57,6 +58,7 @@ pub use drawings::{HeatMap, heat_map, heat_map_scene};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::to_png;
+pub use sure::{SureCaption, how_sure_scene, sure_lines, variogram_scene};
 pub use svg::to_svg;
 
 /// What a picture shows, in millimetres of paper from its upper left corner; no format in it.

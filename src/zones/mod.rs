@@ -73,6 +73,17 @@ pub struct Zone {
     pub rows: String,
 }
 
+impl Zones {
+    /// Zones with an estimate: id; mean, lower and upper end of its 90 % interval, per metre.
+    pub fn means(&self) -> Vec<(String, [f64; 3])> {
+        let one = |zone: &Zone| {
+            let mean = zone.density?;
+            Some((zone.id.clone(), [mean.per_m, mean.lo90, mean.hi90]))
+        };
+        self.zones.iter().filter_map(one).collect()
+    }
+}
+
 /// The mean of a zone with its error.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ZoneMean {

@@ -287,6 +287,10 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     if let Some(crew) = &thinning.crew {
         let _ = writeln!(text, "  {crew}");
     }
+    let _ = writeln!(text, "  how sure:");
+    for line in &thinning.sure {
+        let _ = writeln!(text, "    {line}");
+    }
 }
 
 fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {

@@ -26,6 +26,7 @@ mod sample;
 mod stakeout;
 mod stakeout_readme;
 mod standing;
+mod sure;
 mod text_page;
 mod thinned;
 mod thinning_report;

@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::{Map, Value as Json};
 
 use super::{
+    sure::SureReport,
     thinned::{DECIMALS, Thinned},
     zones::date,
 };
@@ -33,6 +34,7 @@ struct Report<'a> {
     crew: Option<CrewReport<'a>>,
     shoots: FieldReport<'a>,
     vigor: Option<VigorReport<'a>>,
+    sure: SureReport<'a>,
     suckers_per_vine: Option<f64>,
     buds_dead: Option<u32>,
     buds: Option<u32>,
@@ -128,6 +130,7 @@ pub fn thinning_json(
             vigor_measure: measure_words(*measure),
             field: field(of),
         }),
+        sure: SureReport::of(&evidence.estimate.sure),
         suckers_per_vine: joined.suckers_per_vine.map(|suckers| rounded(suckers, DECIMALS)),
         buds_dead: joined.buds.map(|(dead, _)| dead),
         buds: joined.buds.map(|(_, all)| all),

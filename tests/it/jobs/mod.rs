@@ -6,5 +6,6 @@ mod keys;
 mod layout;
 mod sample;
 mod stakes;
+mod sure;
 mod survey;
 mod thin;

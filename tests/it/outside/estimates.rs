@@ -6,6 +6,7 @@ use catchwire::{
     estimate::{
         fit::{FitRules, Reml},
         kriging::{Kriging, Observed, Population, Prediction},
+        variogram::{Bin, BinRules, Way, bins},
     },
     maths::{
         covariance::{CovarianceModel, Family},
@@ -295,4 +296,32 @@ fn real_vines_are_foretold_better_than_by_their_mean() {
         }
     }
     assert!(of_map < 0.85 * of_mean, "{of_map} beside {of_mean}");
+}
+
+/// Source: gstat's `variogram(yield ~ 1, cutoff = 30, width = 3)` of the 100 sampled plots of the
+/// wheat trial: pairs, mean distance in metres, half the mean square difference.
+const WHEAT_VARIOGRAM: [(usize, f64, f64); 8] = [
+    (257, 7.083_698_172_918_48, 0.150_980_739_299_611),
+    (82, 10.213_231_613_940_8, 0.146_634_146_341_463),
+    (301, 13.167_113_983_210_2, 0.189_245_514_950_166),
+    (281, 16.494_763_986_082_9, 0.147_414_946_619_217),
+    (314, 20.029_066_148_287_7, 0.185_392_515_923_567),
+    (240, 22.473_379_063_716_2, 0.181_210_416_666_667),
+    (331, 25.324_731_966_467_7, 0.180_391_691_842_9),
+    (245, 28.344_235_336_779, 0.189_080_408_163_265),
+];
+
+#[test]
+fn the_wheat_trial_has_the_variogram_that_another_program_draws() {
+    let wheat = Wheat::read();
+    let at = wheat.population.places();
+    let counts: Vec<([f64; 2], f64)> =
+        wheat.counts.iter().map(|count| (at[count.plants[0].0], count.value)).collect();
+    let found = bins(&counts, BinRules { cutoff_m: 30.0, width_m: 3.0 }, Way::All);
+    assert_eq!(found.len(), WHEAT_VARIOGRAM.len(), "{found:?}");
+    for (Bin { pairs, distance_m, gamma }, expected) in found.into_iter().zip(WHEAT_VARIOGRAM) {
+        assert_eq!(pairs, expected.0);
+        near(distance_m, expected.1, 1e-12, "mean distance, m");
+        near(gamma, expected.2, 1e-12, "half the mean square difference");
+    }
 }
