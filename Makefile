@@ -4,9 +4,10 @@
 #   make check  formatting and lints only
 #   make bless  accept the program's present output as the stored estate and README picture
 #   make bench  speed, beside general libraries in the same run
+#   make study  whether intervals cover what they say, into docs/simulation.md (some minutes)
 #   make doc    the library's documentation
 
-.PHONY: demo test check bless bench doc setup
+.PHONY: demo test check bless bench study doc setup
 
 demo: setup
 	@echo "building (the first time PROJ is compiled too, which takes some minutes)"
@@ -29,6 +30,9 @@ bench: setup
 	python3 benches/peers/rows.py
 	cargo bench --locked --profile dev --bench estimate
 	python3 benches/peers/kriging.py
+
+study: setup
+	cargo run --locked --example coverage
 
 doc: setup
 	cargo doc --locked --no-deps

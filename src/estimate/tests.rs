@@ -155,8 +155,10 @@ fn the_number_of_counts_decides_what_is_said() {
         let few = method(n);
         assert!(matches!(few.method, Method::Mean | Method::InverseDistance), "{n}");
         assert!(few.vines.iter().all(Option::is_some) && few.model.is_none());
+        assert_eq!(few.why.contains("known to be short"), n == 29, "{}", few.why);
     }
     let many = method(60);
+    assert!(!many.why.contains("known to be short"), "{}", many.why);
     assert_eq!(many.method, Method::Kriging);
     assert!(many.model.is_some() && many.check.unwrap().skill() > 0.0);
 }

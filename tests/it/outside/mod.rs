@@ -8,4 +8,5 @@ mod layout;
 mod pictures;
 mod plan;
 mod terrain;
+mod totals;
 mod zones;
