@@ -8,4 +8,5 @@ mod layout;
 mod pictures;
 mod plan;
 mod terrain;
+mod zone_borders;
 mod zones;
