@@ -6,8 +6,8 @@ use crate::{
     finding::{Finding, Findings, Severity},
     jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
-    units::ReadingUnits,
-    zones::Zones,
+    units::{METRES_PER_FOOT, ReadingUnits},
+    zones::{Difference, Zones},
 };
 
 /// The version of the report's form: it grows when a key is taken away or changes its meaning.
@@ -169,6 +169,8 @@ pub struct ThinningReport {
     pub zones_why: String,
     /// By zone.
     pub zones: Vec<ZoneReport>,
+    /// How zones that touch differ, in words and the units that people read.
+    pub differences: Vec<String>,
     /// Shoots to take off.
     pub remove: f64,
     /// Person-hours.
@@ -343,6 +345,31 @@ pub(super) fn zones(zones: &Zones, plan: &Plan) -> Vec<ZoneReport> {
             advice: planned.advice.clone(),
         })
         .collect()
+}
+
+/// How zones that touch differ: "Z1 carries 3.1 to 5.2 shoots a metre more than Z2".
+pub(super) fn differences(zones: &Zones, units: ReadingUnits) -> Vec<String> {
+    let touching = zones.differences.iter().filter(|difference| difference.touching);
+    touching.map(|difference| difference_words(zones, difference, units)).collect()
+}
+
+fn difference_words(zones: &Zones, difference: &Difference, units: ReadingUnits) -> String {
+    let (factor, unit) = match units {
+        ReadingUnits::Us => (METRES_PER_FOOT, "foot"),
+        ReadingUnits::Metric => (1.0, "metre"),
+    };
+    let [one, other] = [difference.one, difference.other].map(|zone| &zones.zones[zone].id);
+    let ends = [difference.lo90 * factor, difference.hi90 * factor];
+    if !difference.is_clear() {
+        let [fewer, more] = [-ends[0], ends[1]];
+        return format!(
+            "{one} and {other} may carry alike: {one} anything from {fewer:.1} shoots a {unit} less \
+             to {more:.1} more"
+        );
+    }
+    let (more, less, [low, high]) =
+        if ends[0] > 0.0 { (one, other, ends) } else { (other, one, [-ends[1], -ends[0]]) };
+    format!("{more} carries {low:.1} to {high:.1} shoots a {unit} more than {less}")
 }
 
 const fn triple(interval: Interval) -> [f64; 3] {

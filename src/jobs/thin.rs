@@ -20,7 +20,7 @@ use crate::{
     picture::sure_lines,
     plan::{self, CrewOutlook, Evidence, Plan},
     read::Inputs,
-    settings::{EstimateSettings, JoinSettings, PlanSettings},
+    settings::{EstimateSettings, JoinSettings, PlanSettings, ZoneSettings},
     zones::{self, Zones},
 };
 
@@ -64,7 +64,7 @@ pub fn thin_block(ground: Ground, counts: &[Count], call: &Call) -> Result<Thinn
     let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
     findings.extend(noticed);
     let (zones, noticed) =
-        zones::draw_zones(site, layout, &joined, &estimate, &call.settings.zones())?;
+        zones::draw_zones(site, layout, &joined, &estimate, &zone_settings(call))?;
     findings.extend(noticed);
     let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
@@ -199,6 +199,7 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         sure: sure_lines(&estimate.sure, units),
         zones_why: zones.why.clone(),
         zones: report::zones(zones, plan),
+        differences: report::differences(zones, units),
         remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),
         hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
         labour: plan.labour.source.clone(),
@@ -245,6 +246,11 @@ fn estimate_settings(call: &Call) -> EstimateSettings {
         no_count_noise: call.thinning.no_count_noise,
         ..settings
     }
+}
+
+fn zone_settings(call: &Call) -> ZoneSettings {
+    let settings = call.settings.zones();
+    ZoneSettings { whole_rows: settings.whole_rows || call.thinning.whole_rows, ..settings }
 }
 
 fn plan_settings(call: &Call) -> PlanSettings {

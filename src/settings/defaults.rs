@@ -228,6 +228,19 @@ pub const TABLE: &[Setting] = &[
         "calibrated by simulation, docs/methods.md",
     ),
     setting(
+        "zones.standard_errors_of_fall",
+        "1.645",
+        "held-out squared errors fall by more than so many standard errors of their fall",
+        "one-sided 95 %; calibrated by simulation, docs/methods.md",
+    ),
+    setting(
+        "zones.border_cost",
+        "1.2",
+        "cost of a border as long as counts lie apart, in log-likelihood",
+        "calibrated by simulation, docs/methods.md",
+    ),
+    setting("zones.whole_rows", "false", "zones are whole rows, side by side", JUDGEMENT),
+    setting(
         "plan.vinifera",
         "\"3-5 per ft\"",
         "shoots to leave per length of curtain, vinifera",

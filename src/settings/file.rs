@@ -305,6 +305,9 @@ impl Reader<'_> {
             smallest_share: self.positive("zones.smallest_share"),
             standard_errors: self.positive("zones.standard_errors"),
             least_held_out: self.not_negative("zones.least_held_out"),
+            standard_errors_of_fall: self.not_negative("zones.standard_errors_of_fall"),
+            border_cost: self.not_negative("zones.border_cost"),
+            whole_rows: self.read("zones.whole_rows", "true or false", |_| true),
             targets: self.plan().targets(),
         }
     }

@@ -268,6 +268,12 @@ pub struct ZoneSettings {
     pub standard_errors: f64,
     /// Least share of held-out variance that more zones must explain.
     pub least_held_out: f64,
+    /// How many standard errors of its fall the squared error of held-out counts must fall.
+    pub standard_errors_of_fall: f64,
+    /// What a border costs as long as counts lie apart, in units of log-likelihood.
+    pub border_cost: f64,
+    /// Zones are whole rows of a planting, one beside the other.
+    pub whole_rows: bool,
     /// What is wanted on a vine: zones are drawn on the excess above it too.
     pub targets: TargetSettings,
 }

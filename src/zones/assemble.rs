@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Drawn, Stage, Zone, ZoneMean, Zones, shape};
+use super::{Drawn, Stage, Zone, ZoneMean, Zones, differences::differences, shape};
 use crate::{
     estimate::{Field, SetMeans, VineSet},
     names::row_text,
@@ -36,9 +36,11 @@ pub(super) fn assemble(stage: Stage<'_>, drawn: Drawn) -> Zones {
     Zones {
         of_panel: zone_of(stage.layout.panels.len(), zones.iter().map(|zone| &zone.panels)),
         of_vine: zone_of(stage.layout.vines.len(), zones.iter().map(|zone| &zone.vines)),
+        differences: differences(stage, &zones, &shoots.covariance),
         zones,
         why: drawn.why,
         held_out_reduction: drawn.held_out_reduction,
+        drawn_reduction: drawn.as_many_reduce,
         covariance: shoots.covariance,
     }
 }

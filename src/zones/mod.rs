@@ -4,13 +4,18 @@
 //! plantings, never draws a border that held-out counts do not support.
 
 mod assemble;
+mod differences;
 mod draw;
 mod given;
 pub mod how_many;
+mod least_cut;
 pub mod merge;
 mod neighbours;
 mod panel_values;
+mod planting;
+mod score;
 mod shape;
+mod straighten;
 pub mod wanted;
 pub mod without_fold;
 
@@ -19,6 +24,7 @@ use std::collections::BTreeMap;
 use geo::{Coord, MultiPolygon};
 
 use self::assemble::Group;
+pub use self::differences::Difference;
 use crate::{
     error::Error,
     estimate::Estimate,
@@ -42,6 +48,10 @@ pub struct Zones {
     pub why: String,
     /// Share of the variance of held-out counts that the zones explain; `None` when not asked.
     pub held_out_reduction: Option<f64>,
+    /// The same of as many drawn zones, beside the grower's own; `None` where none can be drawn.
+    pub drawn_reduction: Option<f64>,
+    /// Every two zones with a mean: how much more the first carries than the second.
+    pub differences: Vec<Difference>,
     /// Covariances between the zones' means, row by row, per metre squared.
     pub covariance: Vec<f64>,
 }
@@ -120,7 +130,7 @@ pub fn draw_zones(
     let drawn = if site.zones.is_empty() {
         draw::draw(stage, settings)
     } else {
-        given_groups(stage, &mut findings)?
+        given_groups(stage, settings, &mut findings)?
     };
     Ok((assemble::assemble(stage, drawn), findings))
 }
@@ -140,6 +150,7 @@ struct Drawn {
     groups: Vec<Group>,
     why: String,
     held_out_reduction: Option<f64>,
+    as_many_reduce: Option<f64>,
 }
 
 impl Stage<'_> {
@@ -180,7 +191,11 @@ fn centre(panel: &Panel) -> Coord<f64> {
 }
 
 /// The grower's own zones, split by planting; the rest is one zone a planting.
-fn given_groups(stage: Stage<'_>, findings: &mut Findings) -> Result<Drawn, Error> {
+fn given_groups(
+    stage: Stage<'_>,
+    settings: &ZoneSettings,
+    findings: &mut Findings,
+) -> Result<Drawn, Error> {
     let zones = &stage.site.zones;
     let centres: Vec<Coord<f64>> = stage.layout.panels.iter().map(centre).collect();
     let polygons = given::polygon_of_panels(zones, &centres).map_err(Error::Input)?;
@@ -197,14 +212,27 @@ fn given_groups(stage: Stage<'_>, findings: &mut Findings) -> Result<Drawn, Erro
             findings.push(empty.mend("check its place, or delete it"));
         }
     }
+    let score = score::score(stage, &by_planting(&groups), settings);
     let named = |((planting, polygon), panels): (_, _)| Group {
         planting,
         name: Option::map(polygon, |zone: usize| zones[zone].0.clone()),
         panels,
     };
+    let own = "the zones are the grower's own; what they leave is one zone a planting";
     Ok(Drawn {
         groups: groups.into_iter().map(named).collect(),
-        why: "the zones are the grower's own; what they leave is one zone a planting".to_owned(),
-        held_out_reduction: None,
+        why: score.map_or_else(|| own.to_owned(), |score| format!("{own}; {}", score.words())),
+        held_out_reduction: score.map(|score| score.given),
+        as_many_reduce: score.and_then(|score| score.drawn),
     })
+}
+
+fn by_planting(
+    groups: &BTreeMap<(usize, Option<usize>), Vec<usize>>,
+) -> BTreeMap<usize, Vec<Vec<usize>>> {
+    let mut plantings: BTreeMap<usize, Vec<Vec<usize>>> = BTreeMap::new();
+    for ((planting, _), panels) in groups {
+        plantings.entry(*planting).or_default().push(panels.clone());
+    }
+    plantings
 }

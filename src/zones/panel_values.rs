@@ -6,11 +6,15 @@ use super::{
     without_fold::Point,
 };
 use crate::{
-    estimate::Method, join::Observation, layout::Vine, maths::float, settings::ZoneSettings,
+    estimate::{Method, VineSet},
+    join::Observation,
+    layout::Vine,
+    maths::float,
+    settings::ZoneSettings,
 };
 
-/// Panels whose surface is asked for at once: their covariances with each other are not needed.
-const PANELS_AT_ONCE: usize = 32;
+/// Parts whose surface is asked for at once: their covariances with each other are not needed.
+const PARTS_AT_ONCE: usize = 32;
 /// A panel is never believed more than so many times better known than the middling one.
 const MOST_WEIGHT: f64 = 10.0;
 
@@ -82,14 +86,20 @@ fn mean_over(
     (canopy > 0.0).then(|| sum / canopy)
 }
 
-/// 1 / variance of the surface in each panel, at its middle vine; equal where none is known.
-pub(super) fn weights(stage: Stage<'_>, vines: &[Vec<usize>]) -> Vec<f64> {
+/// 1 / variance of the mean surface of each part, at the middle vine of each of its panels; equal
+/// where none is known.
+pub(super) fn weights(stage: Stage<'_>, parts: &[Vec<usize>]) -> Vec<f64> {
     let field = &stage.estimate.shoots;
     if field.method != Method::Kriging {
-        return vec![1.0; vines.len()];
+        return vec![1.0; parts.len()];
     }
-    let middles: Vec<_> = vines.iter().map(|v| vec![(v[v.len() / 2], 1.0)]).collect();
-    let variances = middles.chunks(PANELS_AT_ONCE).flat_map(|sets| {
+    let middle = |&panel: &usize| {
+        let vines: Vec<usize> = stage.present(panel).collect();
+        vines.get(vines.len() / 2).map(|&vine| (vine, 1.0))
+    };
+    let middles: Vec<VineSet> =
+        parts.iter().map(|panels| panels.iter().filter_map(middle).collect()).collect();
+    let variances = middles.chunks(PARTS_AT_ONCE).flat_map(|sets| {
         let means = field.surface_of(sets);
         (0..sets.len()).map(move |set| means.covariance_of(set, set)).collect::<Vec<_>>()
     });

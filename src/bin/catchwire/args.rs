@@ -240,6 +240,9 @@ pub(crate) struct Thinning {
     /// Counts are exact: plain ordinary kriging.
     #[arg(long)]
     pub(crate) no_count_noise: bool,
+    /// Zones are whole rows, side by side.
+    #[arg(long)]
+    pub(crate) whole_rows: bool,
     /// Seed of the random draws.
     #[arg(long, value_name = "N")]
     pub(crate) seed: Option<u64>,

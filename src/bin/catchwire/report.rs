@@ -269,6 +269,9 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     for zone in &thinning.zones {
         zone_text(text, zone, us);
     }
+    for difference in &thinning.differences {
+        let _ = writeln!(text, "  {difference}");
+    }
     let _ = writeln!(
         text,
         "  in all: {:.0} shoots to take off, {:.0} person-hours ({})",

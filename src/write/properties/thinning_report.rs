@@ -29,6 +29,8 @@ struct Report<'a> {
     order: Vec<&'a str>,
     zones_why: &'a str,
     held_out_reduction: Option<f64>,
+    held_out_reduction_drawn: Option<f64>,
+    differences: Vec<DifferenceReport<'a>>,
     window: WindowReport<'a>,
     labour: LabourReport<'a>,
     crew: Option<CrewReport<'a>>,
@@ -39,6 +41,19 @@ struct Report<'a> {
     buds_dead: Option<u32>,
     buds: Option<u32>,
     warnings: Vec<String>,
+}
+
+/// How much more one zone carries than another, with its 90 % interval.
+#[derive(Debug, Serialize)]
+struct DifferenceReport<'a> {
+    zone: &'a str,
+    other: &'a str,
+    touching: bool,
+    shoots_per_m: f64,
+    shoots_per_m_lo90: f64,
+    shoots_per_m_hi90: f64,
+    /// The interval leaves 0 out.
+    differ: bool,
 }
 
 #[derive(Debug, Serialize)]
@@ -122,6 +137,8 @@ pub fn thinning_json(
         order: plan.order.iter().map(|&zone| zone_id(thinned, zone)).collect(),
         zones_why: &evidence.zones.why,
         held_out_reduction: evidence.zones.held_out_reduction.map(|share| rounded(share, DECIMALS)),
+        held_out_reduction_drawn: evidence.zones.drawn_reduction.map(|s| rounded(s, DECIMALS)),
+        differences: differences(thinned),
         window: window(&plan.window),
         labour: labour(&plan.labour),
         crew: plan.crew.as_ref().map(|crew| crew_report(thinned, crew)),
@@ -148,6 +165,20 @@ pub(super) const fn measure_words(measure: VigorMeasure) -> &'static str {
 
 fn zone_id<'a>(thinned: &Thinned<'a>, zone: usize) -> &'a str {
     &thinned.evidence.zones.zones[zone].id
+}
+
+fn differences<'a>(thinned: &Thinned<'a>) -> Vec<DifferenceReport<'a>> {
+    let all = thinned.evidence.zones.differences.iter();
+    all.map(|difference| DifferenceReport {
+        zone: zone_id(thinned, difference.one),
+        other: zone_id(thinned, difference.other),
+        touching: difference.touching,
+        shoots_per_m: rounded(difference.per_m, DECIMALS),
+        shoots_per_m_lo90: rounded(difference.lo90, DECIMALS),
+        shoots_per_m_hi90: rounded(difference.hi90, DECIMALS),
+        differ: difference.is_clear(),
+    })
+    .collect()
 }
 
 fn as_objects(zones: &Layer) -> Vec<Map<String, Json>> {

@@ -9,4 +9,5 @@ mod pictures;
 mod plan;
 mod terrain;
 mod totals;
+mod zone_borders;
 mod zones;

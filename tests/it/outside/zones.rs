@@ -1,7 +1,7 @@
 //! Zones against other programs and against fields whose truth is known.
 #![expect(clippy::cast_precision_loss, reason = "numbers of panels")]
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use catchwire::{
     block::{Block, BlockKeys, GivenZone, PlantingKeys, PlantingRows, RowSet, VineType},
@@ -21,7 +21,7 @@ use catchwire::{
     units::{Degrees, Metres},
     zones::{
         Zones, draw_zones,
-        how_many::{Division, Fold, Panels, borders, divide},
+        how_many::{Division, Fold, Panels, Seen, View, borders, divide},
         merge::{Unit, cut, ward},
         without_fold::{Point, surface},
     },
@@ -149,26 +149,46 @@ impl SimulatedBlock {
         units.map(|(unit, density)| Unit { values: [density, density - 13.0], ..*unit }).collect()
     }
 
+    fn seen(&self, keep: impl Fn(usize) -> bool) -> Vec<Seen> {
+        let kept = self.counts.iter().enumerate().filter(|(index, _)| keep(*index));
+        let seen = |(part, point): &(usize, Point)| Seen {
+            part: *part,
+            per_m: point.per_m,
+            variance: MODEL.nugget,
+        };
+        kept.map(|(_, count)| seen(count)).collect()
+    }
+
+    /// Borders in distances between counts: a panel's end is a row's width, its side its length.
+    fn border_lengths(&self) -> BTreeMap<(usize, usize), f64> {
+        let ground = PANEL_M[0] * PANEL_M[1] * (ROWS * PANELS) as f64;
+        let between = (ground / COUNTS as f64).sqrt();
+        let side = |one: usize, other: usize| PANEL_M[usize::from(other == one + 1)] / between;
+        let pairs = self.touching.iter().enumerate().flat_map(|(one, others)| {
+            others.range(one + 1..).map(move |&other| ((one, other), side(one, other)))
+        });
+        pairs.collect()
+    }
+
     fn divide(&self) -> Division {
-        let folds: Vec<Fold> = (0..10)
-            .map(|fold| Fold {
-                units: self.units_from(&self.points(|index| index % 10 != fold)),
-                held_out: self
-                    .counts
-                    .iter()
-                    .skip(fold)
-                    .step_by(10)
-                    .map(|(panel, point)| (*panel, point.per_m))
-                    .collect(),
-            })
-            .collect();
+        let fold = |fold: usize| {
+            let keep = |index: usize| index % 10 != fold;
+            let held_out = self.counts.iter().skip(fold).step_by(10);
+            Fold {
+                kept: View { units: self.units_from(&self.points(keep)), counts: self.seen(keep) },
+                held_out: held_out.map(|(panel, point)| (*panel, point.per_m)).collect(),
+            }
+        };
+        let folds: Vec<Fold> = (0..10).map(fold).collect();
         let settings = Settings::default().zones();
         let panels = Panels {
             touching: &self.touching,
+            border_lengths: &self.border_lengths(),
             least_size: settings.smallest_share * self.units.len() as f64,
         };
         let posterior = self.posterior();
-        divide(panels, &self.units, &folds, &settings, |labels| {
+        let whole = View { units: self.units.clone(), counts: self.seen(|_| true) };
+        divide(panels, &whole, &folds, &settings, |labels| {
             self.differ(labels, &posterior, settings.standard_errors)
         })
     }
@@ -315,7 +335,14 @@ pub(super) fn counts_in_halves(layout: &Layout, per_m: [f64; 2]) -> Vec<Count> {
 
 /// Everything up to the zones, with counts that may depend on the layout.
 pub(super) fn zoned(block: &Block, counts: impl Fn(&Layout) -> Vec<Count>) -> Result<Zoned, Error> {
-    let settings = Settings::default();
+    zoned_as(block, counts, &Settings::default())
+}
+
+fn zoned_as(
+    block: &Block,
+    counts: impl Fn(&Layout) -> Vec<Count>,
+    settings: &Settings,
+) -> Result<Zoned, Error> {
     let circumstances = Circumstances {
         defaults: settings.layout(),
         standing: None,
@@ -412,6 +439,10 @@ fn the_growers_own_zones_replace_drawn_ones_and_must_not_overlap() {
     let names: Vec<Option<&str>> =
         block.zones.zones.iter().map(|zone| zone.name.as_deref()).collect();
     assert_eq!(names, [Some("pond side"), Some("middle"), None]);
+    // The counts change in the middle of the block, not at 30 and 60 m: drawn borders foretell more.
+    let (own, drawn) = (block.zones.held_out_reduction, block.zones.drawn_reduction);
+    assert!(own.unwrap() > 0.0 && drawn > own, "{own:?} of the variance, {drawn:?} if drawn");
+    assert!(block.zones.why.contains("would explain"), "{}", block.zones.why);
     square.zones = vec![zone("pond side", -5.0, 40.0), zone("middle", 30.0, 60.0)];
     let refused = zoned(&square, |layout| counts_in_halves(layout, [10.0, 18.0])).unwrap_err();
     assert_eq!(refused.exit_code(), 3);
@@ -429,4 +460,75 @@ fn four_counts_draw_no_border() {
     let density = block.zones.zones[0].density.unwrap();
     assert!((density.per_m - 20.0 / 1.8).abs() < 0.01, "{density:?}");
     assert_eq!(density.degrees_of_freedom, Some(3.0));
+}
+
+#[test]
+fn zones_of_whole_rows_split_no_row_and_lie_side_by_side() {
+    let settings = Settings::from_text("[zones]\nwhole_rows = true\n", "settings.toml").unwrap();
+    let in_rows = |layout: &Layout| {
+        let mut random = Random::new(4);
+        let counted = layout.vines.iter().skip(5).step_by(16);
+        let shoots = |row: u32| if row <= 12 { 18.0 } else { 32.0 };
+        counted
+            .map(|vine| {
+                let shoots = (shoots(vine.row) + 4.0 * random.normal()).round();
+                let shoots = (0..=90).find(|n| f64::from(*n) >= shoots).unwrap();
+                count(vine.row, vine.vine, shoots)
+            })
+            .collect()
+    };
+    let block = zoned_as(&square_block(), in_rows, &settings).unwrap();
+    check_partition(&block);
+    assert_eq!(block.zones.zones.len(), 2, "{}", block.zones.why);
+    let rows: Vec<BTreeSet<u32>> = block
+        .zones
+        .zones
+        .iter()
+        .map(|zone| zone.panels.iter().map(|&panel| block.layout.panels[panel].row).collect())
+        .collect();
+    assert!(rows[0].is_disjoint(&rows[1]), "{rows:?}");
+    assert!(rows[0].last() < rows[1].first(), "{rows:?}");
+    assert!(rows[0].last().unwrap().abs_diff(12) <= 2, "{rows:?}");
+    assert!(block.zones.why.contains("whole rows"), "{}", block.zones.why);
+}
+
+#[test]
+fn the_difference_of_two_zones_has_the_error_of_their_common_solve() {
+    let block = halves(&square_block());
+    let [difference] = block.zones.differences[..] else { panic!("two zones, one difference") };
+    let [one, other] = [0, 1].map(|zone: usize| block.zones.zones[zone].density.unwrap());
+    let [a, between, _, b] = block.zones.covariance[..] else { panic!("two by two") };
+    let se = (a + b - 2.0 * between).sqrt();
+    assert!((difference.per_m - (one.per_m - other.per_m)).abs() < 1e-12);
+    let factor = (difference.hi90 - difference.per_m) / se;
+    let factor_of_zone = (one.hi90 - one.per_m) / one.se;
+    assert!((factor - factor_of_zone).abs() < 0.05, "{factor}, {factor_of_zone} of a zone");
+    assert!(difference.touching && difference.is_clear(), "{difference:?}");
+    // The counts were drawn with 8 shoots a metre between the halves.
+    let apart = [difference.lo90.abs(), difference.hi90.abs()];
+    assert!(apart[0].min(apart[1]) < 8.0 && apart[0].max(apart[1]) > 8.0, "{difference:?}");
+}
+
+#[test]
+fn a_zone_of_the_growers_without_a_count_is_said_to_have_none() {
+    let at =
+        |east: f64, north: f64| Coord { x: 8.0 + east / 76_056.0, y: 47.0 + north / 111_180.0 };
+    let mut square = square_block();
+    square.zones = vec![GivenZone {
+        name: "corner".to_owned(),
+        shape: Rect::new(at(-5.0, -5.0), at(65.0, 12.0)).to_polygon(),
+        place: Place::file("square.geojson"),
+    }];
+    let elsewhere = |layout: &Layout| {
+        let counts = counts_in_halves(layout, [10.0, 18.0]);
+        let south = |spot: &Spot| {
+            let is =
+                |v: &&catchwire::layout::Vine| Some(v.row) == spot.row && Some(v.vine) == spot.vine;
+            layout.vines.iter().find(is).is_some_and(|vine| vine.at.along_m < -30.0)
+        };
+        counts.into_iter().filter(|count| !south(&count.spot)).collect()
+    };
+    let block = zoned(&square, elsewhere).unwrap();
+    assert_eq!(block.zones.zones.iter().filter(|zone| zone.counted_vines == 0).count(), 1);
+    assert!(block.zones.why.contains("1 zone has no count"), "{}", block.zones.why);
 }
