@@ -244,6 +244,7 @@ impl Quantity<'_> {
             left_out: Vec::new(),
             observations: self.used.len(),
             planting_means: vec![None; self.ground.kind_of_planting.len()],
+            planting_spreads: vec![None; self.ground.kind_of_planting.len()],
             solved: None,
         }
     }

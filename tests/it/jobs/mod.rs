@@ -8,3 +8,4 @@ mod sample;
 mod stakes;
 mod survey;
 mod thin;
+mod vigor;
