@@ -256,6 +256,7 @@ impl Quantity<'_> {
             count_noise: 0.0,
             observations: self.used.len(),
             planting_means: vec![None; self.ground.kind_of_planting.len()],
+            planting_spreads: vec![None; self.ground.kind_of_planting.len()],
             solved: None,
         }
     }

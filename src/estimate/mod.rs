@@ -23,6 +23,7 @@ mod design;
 mod doubts;
 mod few;
 pub mod fit;
+mod given;
 mod in_line;
 pub mod kriging;
 mod map;
@@ -87,6 +88,9 @@ pub struct Field {
     pub observations: usize,
     /// The mean of each planting, in the site's order; `None` without enough observations.
     pub planting_means: Vec<Option<f64>>,
+    /// The standard deviation between the vines of each planting, where the quantity is known at
+    /// every vine; else `None`.
+    pub planting_spreads: Vec<Option<f64>>,
     solved: Option<Solved>,
 }
 
@@ -101,6 +105,8 @@ pub enum Method {
     InverseDistance,
     /// Kriging with a fitted or given variation.
     Kriging,
+    /// Known at every vine.
+    Given,
 }
 
 impl Method {
@@ -169,6 +175,10 @@ pub fn estimate(
         || task.field(&joined.shoots, "shoots", true),
         || {
             joined.vigor.as_ref().map(|vigor| {
+                if vigor.measure == VigorMeasure::Raster {
+                    let field = given::raster(&ground, joined);
+                    return Ok(((vigor.measure, field), Findings::none()));
+                }
                 let field = task.field(&vigor.observations, vigor.measure.words(), false);
                 field.map(|(field, findings)| ((vigor.measure, field), findings))
             })
@@ -226,14 +236,5 @@ impl Task<'_> {
             );
         }
         Ok((field, findings))
-    }
-}
-
-impl VigorMeasure {
-    const fn words(self) -> &'static str {
-        match self {
-            Self::PruningWeight => "pruning weight",
-            Self::ShootLength => "shoot length",
-        }
     }
 }

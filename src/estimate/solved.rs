@@ -81,7 +81,9 @@ impl Field {
     }
 
     fn each_mean(&self, sets: &[VineSet], own: bool) -> Vec<Option<(f64, f64)>> {
-        let Some(solved) = &self.solved else { return vec![None; sets.len()] };
+        let Some(solved) = &self.solved else {
+            return sets.iter().map(|set| Some((self.mean_of_given(set)?, 0.0))).collect();
+        };
         let shares: Vec<VineSet> = sets.iter().map(|set| solved.shares(set)).collect();
         let means = solved.each_mean_of(&shares, own);
         let one = |(share, (value, variance)): (&VineSet, (f64, f64))| {
@@ -105,7 +107,7 @@ impl Field {
         let n = sets.len();
         let Some(solved) = &self.solved else {
             return SetMeans {
-                means: vec![None; n],
+                means: sets.iter().map(|set| self.mean_of_given(set)).collect(),
                 covariance: vec![0.0; n * n],
                 factor90: 1.0,
                 scale: 1.0,

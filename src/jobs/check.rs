@@ -22,6 +22,7 @@ pub fn check(call: &Call) -> Result<Report, Error> {
         for (ground, folder) in grounds.iter().zip(&folders) {
             report.notice(&ground.findings);
             report.notice(&prepare::missing_places(call, ground));
+            report.notice(&prepare::raster_of_vigor(call, ground, inputs.vigor.as_ref())?);
             report.notice(&beside_the_growers_numbers(ground));
             let units = prepare::units(call, &ground.block);
             let told = BlockReport::of(ground, folder, units);

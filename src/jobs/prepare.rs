@@ -9,7 +9,7 @@ use crate::{
     frame::{self, Site},
     grid::Grid,
     jobs::{Call, Report},
-    join,
+    join::{self, Joined},
     layout::{self, Layout},
     picture::Paper,
     read::Inputs,
@@ -106,6 +106,32 @@ pub(super) fn place(
         findings.extend(noticed);
     }
     Ok((site, findings))
+}
+
+/// The values of a raster of vigor at the vines, where one was given.
+pub(super) fn with_vigor(
+    joined: Joined,
+    ground: &Ground,
+    vigor: Option<&Grid>,
+) -> Result<(Joined, Findings), Error> {
+    match vigor {
+        Some(grid) => join::on_raster(joined, &ground.site, &ground.layout, grid),
+        None => Ok((joined, Findings::none())),
+    }
+}
+
+/// What is told of a raster of vigor where there are no counts to hold it against.
+pub(super) fn raster_of_vigor(
+    call: &Call,
+    ground: &Ground,
+    vigor: Option<&Grid>,
+) -> Result<Findings, Error> {
+    if vigor.is_none() {
+        return Ok(Findings::none());
+    }
+    let settings = call.settings.join();
+    let (joined, _) = join::join(&ground.site, &ground.layout, &[], &settings);
+    with_vigor(joined, ground, vigor).map(|(_, findings)| findings)
 }
 
 /// What is odd about the places that a block lists as `missing`, for commands that join no counts.

@@ -11,6 +11,7 @@ use crate::{
     error::Error,
     estimate::{self, Estimate},
     finding::{Finding, Findings, Place},
+    grid::Grid,
     jobs::{
         Call, Ground, Neighbours, Report,
         report::{self, BlockReport, ThinningReport},
@@ -57,10 +58,17 @@ impl Thinning {
 /// Thins one block: the flow from its layout to its plan.
 ///
 /// # Errors
-/// Whatever stops a stage: see [`estimate::estimate`], [`zones::draw_zones`], [`plan::plan`].
-pub fn thin_block(ground: Ground, counts: &[Count], call: &Call) -> Result<Thinning, Error> {
+/// Whatever stops a stage: see [`join::on_raster`], [`estimate::estimate`], [`zones::draw_zones`], [`plan::plan`].
+pub fn thin_block(
+    ground: Ground,
+    counts: &[Count],
+    vigor: Option<&Grid>,
+    call: &Call,
+) -> Result<Thinning, Error> {
     let (site, layout) = (&ground.site, &ground.layout);
     let (joined, mut findings) = join::join(site, layout, counts, &join_settings(call));
+    let (joined, noticed) = prepare::with_vigor(joined, &ground, vigor)?;
+    findings.extend(noticed);
     let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
     findings.extend(noticed);
     let (zones, noticed) =
@@ -122,7 +130,7 @@ pub(super) fn thin_all(
         grounds
             .into_par_iter()
             .zip(by_block)
-            .map(|(ground, counts)| thin_block(ground, &counts, call))
+            .map(|(ground, counts)| thin_block(ground, &counts, inputs.vigor.as_ref(), call))
             .collect(),
     )?;
     if let Some(first) = thinnings.first_mut() {

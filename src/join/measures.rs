@@ -5,12 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::{
-    Ground, Observation, Placed, Target, Timed, Vigor, VigorMeasure, visits, windows::mean,
+    Ground, Observation, Placed, Target, Timed, Vigor, VigorMeasure, timing, visits, windows::mean,
 };
 use crate::{
     counts::Count,
     finding::{Finding, Findings, Place},
-    settings::JoinSettings,
     units::Metres,
 };
 
@@ -20,19 +19,15 @@ const FEWEST_FOR_VIGOR: usize = 5;
 const MOST_DAYS_APART: i32 = 3;
 
 /// Pruning weight where enough vines have it, else shoot length.
-pub(super) fn vigor(
-    ground: &Ground<'_>,
-    settings: &JoinSettings,
-    findings: &mut Findings,
-) -> Option<Vigor> {
+pub(super) fn vigor(ground: &Ground<'_>, findings: &mut Findings) -> Option<Vigor> {
     let grown = |measured: &[Observation]| {
         measured.iter().filter(|one| ground.any_grown(&one.vines)).count()
     };
-    let weights = pruning_weights(ground);
+    let weights = pruning_weights(ground, findings);
     if grown(&weights) >= FEWEST_FOR_VIGOR {
         return Some(Vigor { measure: VigorMeasure::PruningWeight, observations: weights });
     }
-    let lengths = shoot_lengths(ground, settings, findings);
+    let lengths = shoot_lengths(ground, findings);
     if grown(&lengths) >= FEWEST_FOR_VIGOR {
         return Some(Vigor { measure: VigorMeasure::ShootLength, observations: lengths });
     }
@@ -46,8 +41,20 @@ pub(super) fn vigor(
     None
 }
 
-fn pruning_weights(ground: &Ground<'_>) -> Vec<Observation> {
-    let by_place = visits::latest(ground.placed, |count| count.pruning_weight_kg.is_some());
+fn pruning_weights(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
+    let weighed = |count: &Count| count.pruning_weight_kg.is_some();
+    let from = timing::season_from(ground.placed, weighed);
+    let of_season = |at: usize| {
+        let date = ground.placed[at].count.date;
+        weighed(ground.placed[at].count) && !is_older(date, from)
+    };
+    let older = ground.placed.iter().filter(|record| weighed(record.count));
+    let older = older.filter(|record| is_older(record.count.date, from)).count();
+    if older > 0 {
+        let what = format!("{older} pruning weights are of an earlier winter and are not used");
+        findings.push(Finding::note(Place::field("pruning_weight"), what));
+    }
+    let by_place = visits::latest(ground, of_season);
     let per_m = |records: &[usize], canopy_m: f64| {
         let weights: Vec<f64> = records
             .iter()
@@ -58,13 +65,12 @@ fn pruning_weights(ground: &Ground<'_>) -> Vec<Observation> {
     observations(ground, &by_place, per_m)
 }
 
-fn shoot_lengths(
-    ground: &Ground<'_>,
-    settings: &JoinSettings,
-    findings: &mut Findings,
-) -> Vec<Observation> {
-    let by_place =
-        visits::latest(ground.placed, |count| tells_shoot_length(count, settings.not_before));
+fn is_older(date: Option<Date>, from: Option<Date>) -> bool {
+    date.zip(from).is_some_and(|(date, from)| date < from)
+}
+
+fn shoot_lengths(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
+    let by_place = visits::latest(ground, |at| tells_shoot_length(ground, at));
     let dates: BTreeSet<Date> = by_place
         .values()
         .flatten()
@@ -83,10 +89,8 @@ fn shoot_lengths(
     observations(ground, &by_place, length)
 }
 
-fn tells_shoot_length(count: &Count, not_before: Option<Date>) -> bool {
-    count.shoot_length.is_some()
-        && !visits::is_after_work(count)
-        && visits::still_holds(count, not_before)
+fn tells_shoot_length(ground: &Ground<'_>, at: usize) -> bool {
+    ground.placed[at].count.shoot_length.is_some() && ground.timing[at].is_none()
 }
 
 fn lengths_of(placed: &[Placed<'_>], records: &[usize]) -> Vec<f64> {
@@ -124,10 +128,11 @@ fn observations(
 pub(super) fn timed(ground: &Ground<'_>, observations: &[Observation]) -> Vec<Timed> {
     let by_vines: BTreeMap<&[usize], &Observation> =
         observations.iter().map(|one| (&one.vines[..], one)).collect();
-    let timed = ground.placed.iter().filter_map(|record| {
+    let timed = ground.placed.iter().zip(&ground.timing).filter_map(|(record, why)| {
         let minutes = record.count.minutes.filter(|minutes| *minutes > 0.0)?;
         let vines = ground.standing_in(record.target);
-        let before = by_vines.get(&vines[..]);
+        let this_season = *why != Some(timing::Why::OtherSeason);
+        let before = by_vines.get(&vines[..]).filter(|_| this_season);
         let shoots = before.map(|one| one.per_m * one.canopy_m);
         (!vines.is_empty()).then_some(Timed { minutes, vines: vines.len(), shoots })
     });
@@ -156,8 +161,9 @@ const FEWEST_PAIRED: usize = 3;
 
 /// Mean shoot length at the last visit and, where the same places were measured at an earlier one,
 /// at that: other vines on other days would look like growth.
-pub(super) fn growth(placed: &[Placed<'_>], settings: &JoinSettings) -> Vec<(Date, f64, usize)> {
-    let by_date = lengths_by_date(placed, settings);
+pub(super) fn growth(ground: &Ground<'_>) -> Vec<(Date, f64, usize)> {
+    let placed = ground.placed;
+    let by_date = lengths_by_date(ground);
     let Some((&last, latest)) = by_date.last_key_value() else { return Vec::new() };
     let apart = |date: Date| (last - date).get_days();
     let paired = by_date.iter().rev().filter(|(date, _)| apart(**date) >= DAYS_APART).find_map(
@@ -182,11 +188,11 @@ pub(super) fn growth(placed: &[Placed<'_>], settings: &JoinSettings) -> Vec<(Dat
     })
 }
 
-fn lengths_by_date(placed: &[Placed<'_>], settings: &JoinSettings) -> LengthsByDate {
+fn lengths_by_date(ground: &Ground<'_>) -> LengthsByDate {
     let mut by_date = LengthsByDate::new();
-    for (at, record) in placed.iter().enumerate() {
+    for (at, record) in ground.placed.iter().enumerate() {
         if let Some(date) = record.count.date
-            && tells_shoot_length(record.count, settings.not_before)
+            && tells_shoot_length(ground, at)
         {
             by_date.entry(date).or_default().entry(record.target).or_default().push(at);
         }
@@ -195,11 +201,9 @@ fn lengths_by_date(placed: &[Placed<'_>], settings: &JoinSettings) -> LengthsByD
 }
 
 /// Suckers a vine, where they were counted before the work.
-pub(super) fn suckers_per_vine(ground: &Ground<'_>, settings: &JoinSettings) -> Option<f64> {
-    let by_place = visits::latest(ground.placed, |count| {
-        count.suckers.is_some()
-            && !visits::is_after_work(count)
-            && visits::still_holds(count, settings.not_before)
+pub(super) fn suckers_per_vine(ground: &Ground<'_>) -> Option<f64> {
+    let by_place = visits::latest(ground, |at| {
+        ground.placed[at].count.suckers.is_some() && ground.timing[at].is_none()
     });
     let (mut suckers, mut vines) = (0.0, 0.0);
     for (&target, records) in &by_place {
@@ -216,9 +220,11 @@ pub(super) fn suckers_per_vine(ground: &Ground<'_>, settings: &JoinSettings) -> 
     (vines > 0.0).then(|| suckers / vines)
 }
 
-/// Dead buds and buds looked at.
+/// Dead buds and buds looked at, in the latest winter of which there are some.
 pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
-    let looked = placed.iter().filter_map(|record| {
+    let from = timing::season_from(placed, |count| count.buds.is_some());
+    let of_season = placed.iter().filter(|record| !is_older(record.count.date, from));
+    let looked = of_season.filter_map(|record| {
         let buds = record.count.buds.filter(|buds| *buds > 0)?;
         Some((record.count.buds_dead?.min(buds), buds))
     });
@@ -263,6 +269,25 @@ mod tests {
         let (joined, findings) = join(&counts[..4]);
         assert!(joined.vigor.is_none());
         assert_eq!(told(&findings, "vigor is known of 4 grown vines"), 1);
+    }
+
+    #[test]
+    fn pruning_weights_and_buds_of_an_earlier_winter_are_not_mixed_in() {
+        let of = |year: i16, kg: f64| {
+            move |vine: u32| Count {
+                date: Some(date(year, 2, 1)),
+                buds: Some(10),
+                buds_dead: Some(2),
+                ..weighed(vine, kg)
+            }
+        };
+        let counts: Vec<Count> =
+            (1..=8).map(of(2025, 1.2)).chain((1..=5).map(of(2026, 0.6))).collect();
+        let (joined, findings) = join(&counts);
+        let vigor = joined.vigor.unwrap();
+        assert!(vigor.observations.iter().all(|one| (one.per_m - 0.5).abs() < 1e-12));
+        assert_eq!((vigor.observations.len(), joined.buds), (5, Some((10, 50))));
+        assert_eq!(told(&findings, "8 pruning weights are of an earlier winter"), 1);
     }
 
     #[test]

@@ -18,12 +18,16 @@ mod field;
 mod measures;
 mod observations;
 mod places;
+mod raster;
+mod shift;
 mod standing;
+mod timing;
 mod told;
 mod visits;
 mod windows;
 
 pub use by_block::sort_by_block;
+pub use raster::on_raster;
 
 use std::ops::Range;
 
@@ -47,7 +51,7 @@ pub struct Joined {
     pub shoots: Vec<Observation>,
     /// The best measure of vigor that there is.
     pub vigor: Option<Vigor>,
-    /// By vine place: the value of a raster of vigor there, where one was given.
+    /// By vine place: the value of a raster of vigor there; see [`on_raster`].
     pub raster: Option<Vec<Option<f64>>>,
     /// Timed work: for labour.
     pub timed: Vec<Timed>,
@@ -99,7 +103,8 @@ pub struct Observation {
 pub struct Vigor {
     /// What was measured.
     pub measure: VigorMeasure,
-    /// Kilograms per metre of canopy, or metres of mean shoot length.
+    /// Kilograms per metre of canopy, or metres of mean shoot length; none for a raster, whose
+    /// values are in [`Joined::raster`].
     pub observations: Vec<Observation>,
 }
 
@@ -110,6 +115,19 @@ pub enum VigorMeasure {
     PruningWeight,
     /// Mean shoot length, metres.
     ShootLength,
+    /// A raster of any relative measure, in a unit of its own; known at every vine that it covers.
+    Raster,
+}
+
+impl VigorMeasure {
+    /// What it is, for people.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::PruningWeight => "pruning weight",
+            Self::ShootLength => "shoot length",
+            Self::Raster => "the raster of vigor",
+        }
+    }
 }
 
 /// Timed work on a vine or a panel.
@@ -174,7 +192,9 @@ pub fn join(
     let mut findings = Findings::none();
     let (placed, unjoined) = place_all(&places, counts, &mut findings);
     let stand = standing::settle(&places, &placed, settings, &mut findings);
-    let ground = Ground { layout, placed: &placed, vines: stand };
+    let vines_of = |target| places_of(layout, target);
+    let timing = timing::settle(&placed, vines_of, settings.not_before);
+    let ground = Ground { layout, placed: &placed, vines: stand, timing };
     let counted = observations::shoots(&ground, settings, &mut findings);
     let mut vines = ground.vines.clone();
     for &vine in &counted.vines {
@@ -182,12 +202,12 @@ pub fn join(
     }
     doubts::tell(&ground, &counted.observations, &mut findings);
     let joined = Joined {
-        vigor: measures::vigor(&ground, settings, &mut findings),
+        vigor: measures::vigor(&ground, &mut findings),
         raster: None,
         timed: measures::timed(&ground, &counted.observations),
         date: measures::date(&placed, &counted.densities),
-        growth: measures::growth(&placed, settings),
-        suckers_per_vine: measures::suckers_per_vine(&ground, settings),
+        growth: measures::growth(&ground),
+        suckers_per_vine: measures::suckers_per_vine(&ground),
         buds: measures::buds(&placed),
         records: records(&ground, &counted.densities),
         shoots: counted.observations,
@@ -217,15 +237,19 @@ struct Ground<'a> {
     layout: &'a Layout,
     placed: &'a [Placed<'a>],
     vines: Vec<VineRecord>,
+    /// By placed record: why it does not tell what stood before the work of this season.
+    timing: Vec<Option<timing::Why>>,
 }
 
 impl Ground<'_> {
+    /// True when a record counts shoots as they stood before the work of this season.
+    fn tells_shoots(&self, at: usize) -> bool {
+        self.placed[at].count.shoots.is_some() && self.timing[at].is_none()
+    }
+
     /// The vine places of a target.
     fn places_of(&self, target: Target) -> Range<usize> {
-        match target {
-            Target::Vine(vine) => vine..vine + 1,
-            Target::Panel(panel) => self.layout.panels[panel].vines.clone(),
-        }
+        places_of(self.layout, target)
     }
 
     /// The vines that stand there.
@@ -246,6 +270,13 @@ impl Ground<'_> {
     /// `R012V034` or `R012P07`.
     fn name(&self, target: Target) -> String {
         name(self.layout, target)
+    }
+}
+
+fn places_of(layout: &Layout, target: Target) -> Range<usize> {
+    match target {
+        Target::Vine(vine) => vine..vine + 1,
+        Target::Panel(panel) => layout.panels[panel].vines.clone(),
     }
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::{Placed, Target};
+use super::{Ground, Target, timing::Why};
 use crate::{
     counts::Count,
     finding::{Finding, Findings, Place},
@@ -13,12 +13,11 @@ use crate::{
 /// Records by place, as indices into the placed ones.
 pub(super) type ByPlace = BTreeMap<Target, Vec<usize>>;
 
-/// For every place, the records of its latest visit among those that are let in.
-pub(super) fn latest(placed: &[Placed<'_>], let_in: impl Fn(&Count) -> bool) -> ByPlace {
-    let mut by_place = ByPlace::new();
-    for (at, record) in placed.iter().enumerate().filter(|(_, record)| let_in(record.count)) {
-        by_place.entry(record.target).or_default().push(at);
-    }
+/// For every place, the records of its latest visit among those that are let in, by their indices
+/// into the placed ones.
+pub(super) fn latest(ground: &Ground<'_>, let_in: impl Fn(usize) -> bool) -> ByPlace {
+    let placed = ground.placed;
+    let mut by_place = all(ground, let_in);
     for records in by_place.values_mut() {
         let latest = records
             .iter()
@@ -26,6 +25,15 @@ pub(super) fn latest(placed: &[Placed<'_>], let_in: impl Fn(&Count) -> bool) -> 
             .max()
             .map(|(_, at)| visit(placed[at].count));
         records.retain(|&at| Some(visit(placed[at].count)) == latest);
+    }
+    by_place
+}
+
+/// For every place, its records among those that are let in.
+pub(super) fn all(ground: &Ground<'_>, let_in: impl Fn(usize) -> bool) -> ByPlace {
+    let mut by_place = ByPlace::new();
+    for (at, record) in ground.placed.iter().enumerate().filter(|(at, _)| let_in(*at)) {
+        by_place.entry(record.target).or_default().push(at);
     }
     by_place
 }
@@ -56,35 +64,50 @@ pub(super) fn still_holds(count: &Count, not_before: Option<Date>) -> bool {
 }
 
 /// Says which counts of shoots are not used because of when they were made.
-pub(super) fn tell(placed: &[Placed<'_>], not_before: Option<Date>, findings: &mut Findings) {
-    let counts: Vec<&Count> =
-        placed.iter().map(|record| record.count).filter(|count| count.shoots.is_some()).collect();
-    let after: Vec<&Count> = counts.iter().copied().filter(|count| is_after_work(count)).collect();
+pub(super) fn tell(ground: &Ground<'_>, not_before: Option<Date>, findings: &mut Findings) {
+    let of = |why: Option<Why>| -> Vec<&Count> {
+        let records = ground.placed.iter().zip(&ground.timing);
+        let counts = records.filter(|(_, own)| **own == why).map(|(record, _)| record.count);
+        counts.filter(|count| count.shoots.is_some()).collect()
+    };
+    let what = "of shoots are of another season and are not used";
+    let why = "they are more than 200 days older than the latest";
+    push(findings, &of(Some(Why::OtherSeason)), what, why, "");
     let what = "of shoots are labelled as after the work and are not used";
-    push(findings, &after, what, "they tell what was left, not what was there", "");
+    let why = "they tell what was left, not what was there";
+    push(findings, &of(Some(Why::LabelledAfter)), what, why, "");
+    let what = "of shoots were made where work had been done, and are not used";
+    let why = "a record with minutes, or one labelled `after`, of the same vines comes before them";
+    let mend = "label them `after`, or `before` where nothing had been thinned";
+    push(findings, &of(Some(Why::AfterKnownWork)), what, why, mend);
     if let Some(frost) = not_before {
-        let old: Vec<&Count> =
-            counts.iter().copied().filter(|count| !still_holds(count, not_before)).collect();
         let what = format!("of shoots are from before {frost} or have no date, and are not used");
         let why = "the frost of that day may have taken the shoots";
-        push(findings, &old, &what, why, "count again, and give each count its date");
+        let mend = "count again, and give each count its date";
+        push(findings, &of(Some(Why::BeforeFrost)), &what, why, mend);
     }
-    tell_several(placed, not_before, findings);
+    tell_undated(&of(None), findings);
+    tell_several(ground, findings);
 }
 
-fn tell_several(placed: &[Placed<'_>], not_before: Option<Date>, findings: &mut Findings) {
-    let mut visits: BTreeMap<Target, Vec<(Option<Date>, String)>> = BTreeMap::new();
-    let used = |count: &Count| {
-        count.shoots.is_some() && !is_after_work(count) && still_holds(count, not_before)
-    };
-    for record in placed.iter().filter(|record| used(record.count)) {
-        let of_place = visits.entry(record.target).or_default();
-        let visit = visit(record.count);
-        if !of_place.contains(&visit) {
-            of_place.push(visit);
-        }
+/// Undated counts beside dated ones: nothing says which came first.
+fn tell_undated(used: &[&Count], findings: &mut Findings) {
+    let undated: Vec<&Count> = used.iter().copied().filter(|count| count.date.is_none()).collect();
+    if undated.len() < used.len() {
+        let what = "of shoots have no date, and others have one";
+        let why = "they are taken as of the same season, and as older where a place has both";
+        push(findings, &undated, what, why, "give each count its date");
     }
-    let several = visits.values().filter(|of_place| of_place.len() > 1).count();
+}
+
+fn tell_several(ground: &Ground<'_>, findings: &mut Findings) {
+    let by_place = all(ground, |at| ground.tells_shoots(at));
+    let several = by_place.values().filter(|records| {
+        let mut visits = records.iter().map(|&at| visit(ground.placed[at].count));
+        let first = visits.next();
+        visits.any(|other| Some(other) != first)
+    });
+    let several = several.count();
     if several > 0 {
         let what = format!(
             "{several} places were counted on several visits: the latest before the work is used"

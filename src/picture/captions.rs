@@ -22,10 +22,11 @@ pub(super) fn subtitle(
         }
         (HeatMap::ThinningNeed, _) => "Shoots a vine above or below its target".to_owned(),
         (HeatMap::Vigor, Some((measure, _))) => {
-            use crate::join::VigorMeasure::{PruningWeight, ShootLength};
+            use crate::join::VigorMeasure::{PruningWeight, Raster, ShootLength};
             match measure {
                 PruningWeight => "Vigor from last winter's prunings".to_owned(),
                 ShootLength => "Vigor from the length of shoots".to_owned(),
+                Raster => return from_a_raster(evidence),
             }
         }
         (HeatMap::Vigor, None) => "Vigor of the vines".to_owned(),
@@ -41,6 +42,11 @@ pub(super) fn subtitle(
     };
     let counts = words::count_of(observations.len(), one, many);
     format!("{what}, estimated from {counts}, {date}")
+}
+
+fn from_a_raster(evidence: Evidence<'_>) -> String {
+    let known = evidence.joined.raster.iter().flatten().flatten().count();
+    format!("Vigor from a raster, read at {}", words::count_of(known, "vine", "vines"))
 }
 
 pub(super) fn zone_words(kind: HeatMap, evidence: Evidence<'_>) -> Vec<String> {
@@ -94,7 +100,8 @@ fn value(mean: Option<&ZoneMean>, reading: &words::Reading) -> String {
         |mean| {
             let value = mean.per_m * reading.factor;
             let decimals = if value < 1.0 { 2 } else { 1 };
-            let space = if reading.short.starts_with('/') { "" } else { " " };
+            let bare = reading.short.is_empty() || reading.short.starts_with('/');
+            let space = if bare { "" } else { " " };
             format!("{value:.decimals$}{space}{}", reading.short)
         },
     )
@@ -106,6 +113,7 @@ pub(super) fn method(field: &Field) -> &'static str {
         Method::Mean => "The counts show no pattern on the ground: every vine has the mean.",
         Method::InverseDistance => "Few counts: near counts weigh more, all are drawn to the mean.",
         Method::Kriging => "Between the counts by kriging: near counts weigh more.",
+        Method::Given => "Every vine has the value of the raster on its own ground.",
     }
 }
 
@@ -116,6 +124,11 @@ pub(super) fn cautions(
 ) -> String {
     let counted: usize = observations.iter().map(|each| each.vines.len()).sum();
     let present = evidence.joined.vines.iter().filter(|vine| !vine.status.is_missing()).count();
+    if kind == HeatMap::Vigor && observations.is_empty() {
+        return "A raster shows leaves, not why they grow: no vine was measured for this map. Check \
+                on the vines before cutting. Local advice goes first."
+            .to_owned();
+    }
     format!(
         "An estimate: {} of {} were {}. Check on the vines before cutting. Local advice goes \
          first. The map says nothing about slopes, heat or where machines can go: judge these on \

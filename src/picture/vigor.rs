@@ -16,6 +16,7 @@ pub(super) fn reading(measure: VigorMeasure, caption: &Caption) -> Reading {
     match measure {
         VigorMeasure::PruningWeight => words::pruning_weight(caption.units),
         VigorMeasure::ShootLength => words::shoot_length(caption.units),
+        VigorMeasure::Raster => words::of_raster(),
     }
 }
 
@@ -36,6 +37,11 @@ pub(super) fn classes(
             "Shoot length against the planting's mean".to_owned(),
             &[VigorClass::Below, VigorClass::Near, VigorClass::Above][..],
             lengths(caption),
+        ),
+        VigorMeasure::Raster => (
+            "Raster against the planting's mean".to_owned(),
+            &[VigorClass::Below, VigorClass::Near, VigorClass::Above][..],
+            deviations(),
         ),
     };
     let rung = |class: VigorClass| order.iter().position(|rung| *rung == class);
@@ -60,6 +66,17 @@ fn weights(caption: &Caption) -> Vec<Class> {
     ];
     (limits.into_iter().zip(colours::sequential_green(4)))
         .map(|((limits, meaning), colour)| Class::new(limits, meaning, Look::Solid(colour)))
+        .collect()
+}
+
+fn deviations() -> Vec<Class> {
+    let limits = [
+        "below: under by a standard deviation and more",
+        "near: within a standard deviation",
+        "above: over by a standard deviation and more",
+    ];
+    (limits.into_iter().zip(colours::sequential_green(3)))
+        .map(|(limits, colour)| Class::new(limits.to_owned(), "", Look::Solid(colour)))
         .collect()
 }
 

@@ -61,6 +61,11 @@ pub(super) fn shoot_length(units: ReadingUnits) -> Reading {
     }
 }
 
+/// A raster of vigor, in whatever unit it has.
+pub(super) fn of_raster() -> Reading {
+    Reading { factor: 1.0, unit: "of the raster".to_owned(), short: "" }
+}
+
 /// A whole number with thin spaces between thousands from 10 000 on.
 pub(super) fn grouped(number: usize) -> String {
     let digits = number.to_string();

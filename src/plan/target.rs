@@ -124,7 +124,9 @@ pub(super) fn vigor_class(vigor: Vigor, settings: &TargetSettings) -> VigorClass
         }
         Vigor::Relative(ratio) if ratio < 1.0 - settings.vigor_band_share => VigorClass::Below,
         Vigor::Relative(ratio) if ratio > 1.0 + settings.vigor_band_share => VigorClass::Above,
-        Vigor::Relative(_) => VigorClass::Near,
+        Vigor::Standardised(off) if off < -1.0 => VigorClass::Below,
+        Vigor::Standardised(off) if off > 1.0 => VigorClass::Above,
+        Vigor::Relative(_) | Vigor::Standardised(_) => VigorClass::Near,
     }
 }
 

@@ -16,7 +16,7 @@ use crate::{
     join::VigorMeasure,
     maths::float,
     settings::PlanSettings,
-    zones::{Zone, wanted::Vigor},
+    zones::{Zone, wanted::vigor_at},
 };
 
 /// What holds for the whole block.
@@ -219,14 +219,6 @@ fn advice_on(
 }
 
 fn class_of(evidence: Evidence<'_>, zone: &Zone, settings: &PlanSettings) -> Option<VigorClass> {
-    let (measure, field) = evidence.estimate.vigor.as_ref()?;
-    let mean = zone.vigor?.per_m;
-    let vigor = match measure {
-        VigorMeasure::PruningWeight => Vigor::PruningWeight(mean),
-        VigorMeasure::ShootLength => {
-            let planting = field.planting_means.get(zone.planting).copied().flatten()?;
-            Vigor::Relative(mean / planting)
-        }
-    };
+    let vigor = vigor_at(evidence.estimate, zone.vigor?.per_m, zone.planting)?;
     Some(vigor_class(vigor, &settings.targets()))
 }

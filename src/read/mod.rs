@@ -32,6 +32,8 @@ mod own_grid;
 mod positions;
 mod raster;
 mod raster_facts;
+mod raster_heights;
+mod raster_vigor;
 mod role_features;
 mod row_list;
 mod row_set;
@@ -83,6 +85,8 @@ pub struct Request {
     pub vines: Option<PathBuf>,
     /// An elevation model of the ground (GeoTIFF).
     pub dem: Option<PathBuf>,
+    /// A raster of any relative measure of vigor (GeoTIFF).
+    pub vigor: Option<PathBuf>,
     /// A list of stops that somebody chose, as records without a count.
     pub stops: Option<PathBuf>,
     /// The files name latitude before longitude.
@@ -114,6 +118,8 @@ pub struct Inputs {
     pub counts: Vec<Count>,
     /// Heights of the ground around the blocks, metres.
     pub elevation: Option<Grid>,
+    /// A relative measure of vigor around the blocks, in a unit of its own.
+    pub vigor: Option<Grid>,
     /// The stops that somebody chose, in the order of lines.
     pub stops: Vec<Count>,
     /// The projected grid of `--crs`, else the one that the block file states if a register has it,
@@ -131,7 +137,9 @@ impl Inputs {
     pub fn read(request: &Request) -> Result<(Self, Findings), Error> {
         let mut reading = Reading::new(request);
         let blocks = reading.blocks()?;
-        let elevation = reading.elevation(&blocks)?;
+        let elevation =
+            reading.raster(request.dem.as_deref(), &blocks, raster_heights::elevation)?;
+        let vigor = reading.raster(request.vigor.as_deref(), &blocks, raster_vigor::vigor)?;
         let counts = reading.counts(&request.counts, true)?;
         let stops = reading.counts(request.stops.as_slice(), false)?;
         let grid =
@@ -144,7 +152,8 @@ impl Inputs {
         if findings.any_fault() {
             return Err(Error::Input(findings));
         }
-        Ok((Self { blocks, counts, stops, elevation, grid, files: reading.files }, findings))
+        let files = reading.files;
+        Ok((Self { blocks, counts, elevation, vigor, stops, grid, files }, findings))
     }
 }
 
@@ -246,16 +255,21 @@ impl<'a> Reading<'a> {
         Ok(blocks)
     }
 
-    /// The heights around the blocks; what is wrong with the file is in the findings.
-    fn elevation(&mut self, blocks: &[Block]) -> Result<Option<Grid>, Error> {
-        let Some(path) = &self.request.dem else { return Ok(None) };
+    /// What a raster says around the blocks; what is wrong with the file is in the findings.
+    fn raster(
+        &mut self,
+        path: Option<&Path>,
+        blocks: &[Block],
+        read: fn(Source, &[Block], &mut Findings) -> Result<Grid, Finding>,
+    ) -> Result<Option<Grid>, Error> {
+        let Some(path) = path else { return Ok(None) };
         let mut source = Source::open_raster(path)?;
         source.tell_apart(&self.files);
         self.files.push((source.name.clone(), source.hash.clone()));
         if blocks.is_empty() {
             return Ok(None);
         }
-        let grid = raster::elevation(source, blocks, &mut self.findings);
+        let grid = read(source, blocks, &mut self.findings);
         Ok(grid.map_err(|finding| self.findings.push(finding)).ok())
     }
 

@@ -1,4 +1,4 @@
-//! What the tags of a GeoTIFF say of its heights: grid, unit, scale, and the value that stands for
+//! What the tags of a GeoTIFF say of its numbers: grid, unit, scale, and the value that stands for
 //! none.
 
 use geotiff_reader::{GeoTiffFile, crs::ModelType};
@@ -61,10 +61,16 @@ impl Heights {
 
     /// The height of a number of the file, metres; `None` for the one that stands for none.
     pub(super) fn height_m(&self, number: f64) -> Option<f64> {
+        self.value(number).map(|value| value * self.unit_m)
+    }
+
+    /// The value of a number of the file, in the file's unit; `None` for the one that stands for
+    /// none.
+    pub(super) fn value(&self, number: f64) -> Option<f64> {
         // A value written as text may be a rounding away from the one of 32 bits.
         let is_none = |none: f64| (number - none).abs() <= none.abs() * 1e-6;
-        let height = (number * self.scale + self.offset) * self.unit_m;
-        (height.is_finite() && !self.none.is_some_and(is_none)).then_some(height)
+        let value = number * self.scale + self.offset;
+        (value.is_finite() && !self.none.is_some_and(is_none)).then_some(value)
     }
 }
 

@@ -44,7 +44,7 @@ pub(super) fn why_flat(field: &Field) -> Option<&'static str> {
         Method::None => Some("there are too few counts for a map"),
         Method::Mean => Some("the counts show no spatial pattern"),
         Method::InverseDistance if !skill => Some("the counts show no spatial pattern"),
-        Method::InverseDistance | Method::Kriging => None,
+        Method::InverseDistance | Method::Kriging | Method::Given => None,
     }
 }
 

@@ -22,6 +22,8 @@ pub enum Vigor {
     PruningWeight(f64),
     /// A measure that only compares: its value over the planting's mean.
     Relative(f64),
+    /// A measure whose zero means nothing: standard deviations above the planting's mean.
+    Standardised(f64),
 }
 
 /// The target range of a planting: its own, else that of its kind; `None` for natives without one.
@@ -58,19 +60,33 @@ pub fn aim(range: TargetRange, vigor: Option<Vigor>, settings: &TargetSettings) 
             let off = (ratio - 1.0) / settings.vigor_band_share;
             middle + settings.most_vigor_shift.per_metre() * off.clamp(-1.0, 1.0)
         }
+        Some(Vigor::Standardised(off)) => {
+            middle + settings.most_vigor_shift.per_metre() * off.clamp(-1.0, 1.0)
+        }
     };
     aim.clamp(low, high)
 }
 
 /// What is known of the vigor of a vine, by its place in the layout and its planting.
 pub fn vigor_of(estimate: &Estimate, vine: usize, planting: usize) -> Option<Vigor> {
-    let (measure, field) = estimate.vigor.as_ref()?;
+    let (_, field) = estimate.vigor.as_ref()?;
     let value = field.vines.get(vine).copied().flatten()?.per_m;
+    vigor_at(estimate, value, planting)
+}
+
+/// What a value of the measure of vigor says in a planting: that of a vine, or a mean of many.
+pub fn vigor_at(estimate: &Estimate, value: f64, planting: usize) -> Option<Vigor> {
+    let (measure, field) = estimate.vigor.as_ref()?;
+    let of = |by_planting: &[Option<f64>]| by_planting.get(planting).copied().flatten();
     match measure {
         VigorMeasure::PruningWeight => Some(Vigor::PruningWeight(value)),
         VigorMeasure::ShootLength => {
-            let mean = field.planting_means.get(planting).copied().flatten()?;
+            let mean = of(&field.planting_means)?;
             (mean > 0.0).then(|| Vigor::Relative(value / mean))
+        }
+        VigorMeasure::Raster => {
+            let (mean, spread) = (of(&field.planting_means)?, of(&field.planting_spreads)?);
+            (spread > 0.0).then(|| Vigor::Standardised((value - mean) / spread))
         }
     }
 }

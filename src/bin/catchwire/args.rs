@@ -71,6 +71,9 @@ pub(crate) struct Job {
     /// An elevation model of the ground (GeoTIFF), for slopes and spacing along the ground.
     #[arg(long, value_name = "FILE.tif")]
     pub(crate) dem: Option<PathBuf>,
+    /// A raster of vigor (GeoTIFF, one band), such as a vegetation index or the canopy's height.
+    #[arg(long, value_name = "FILE.tif")]
+    pub(crate) vigor: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) reading: Reading,
     #[command(flatten)]

@@ -29,6 +29,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             rows: job.rows.clone(),
             vines: job.vines.clone(),
             dem: job.dem.clone(),
+            vigor: job.vigor.clone(),
             stops: None,
             swap_axes: reading.swap_axes,
             encoding: reading.encoding.clone(),

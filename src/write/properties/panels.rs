@@ -8,7 +8,7 @@ use super::{
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
 use crate::{
-    estimate::Field,
+    estimate::{Field, Method},
     layout::Panel,
     plan::{VigorClass, VineTarget},
     write::{
@@ -59,7 +59,8 @@ pub(super) struct PanelFacts<'a> {
     vigor: Option<Mean>,
 }
 
-/// A mean with its raw standard error and half its 90 % interval.
+/// A mean with its raw standard error and half its 90 % interval; these are not a number where no
+/// error is known.
 #[derive(Debug, Clone, Copy)]
 struct Mean {
     per_m: f64,
@@ -68,6 +69,10 @@ struct Mean {
 }
 
 impl Mean {
+    const fn has_error(&self) -> bool {
+        self.se.is_finite()
+    }
+
     /// No density is below 0.
     fn lo90(self) -> f64 {
         (self.per_m - self.half90).max(0.0)
@@ -92,7 +97,8 @@ fn means(field: &Field, sets: &[Vec<(usize, f64)>]) -> Vec<Option<Mean>> {
         let vines: Vec<_> = some.iter().map(|&set| sets[set].clone()).collect();
         let answer = field.means_of(&vines);
         for (at, &set) in some.iter().enumerate() {
-            let se = answer.se(at);
+            let given = field.method == Method::Given;
+            let se = if given { f64::NAN } else { answer.se(at) };
             means[set] =
                 answer.means[at].map(|per_m| Mean { per_m, se, half90: se * answer.factor90 });
         }
@@ -187,11 +193,11 @@ fn believed<'a>(properties: Properties<'a, PanelFacts<'a>>) -> Properties<'a, Pa
         .column("vigor", Number(DECIMALS), OF_VIGOR, "expected mean measure of vigor")
         .is(|panel| panel.vigor.map(|mean| mean.per_m))
         .column("vigor_se", Number(DECIMALS), OF_VIGOR, "its raw standard error")
-        .is(|panel| panel.vigor.map(|mean| mean.se))
+        .is(|panel| panel.vigor.filter(Mean::has_error).map(|mean| mean.se))
         .column("vigor_lo90", Number(DECIMALS), OF_VIGOR, "lower end of its 90 % interval")
-        .is(|panel| panel.vigor.map(Mean::lo90))
+        .is(|panel| panel.vigor.filter(Mean::has_error).map(Mean::lo90))
         .column("vigor_hi90", Number(DECIMALS), OF_VIGOR, "upper end of its 90 % interval")
-        .is(|panel| panel.vigor.map(Mean::hi90))
+        .is(|panel| panel.vigor.filter(Mean::has_error).map(Mean::hi90))
         .column("vigor_class", Text, "", "the class of most of its vines; the weaker on a tie")
         .is(|panel| panel.vigor_class().map(VigorClass::word))
 }

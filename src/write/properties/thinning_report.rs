@@ -160,6 +160,7 @@ pub(super) const fn measure_words(measure: VigorMeasure) -> &'static str {
     match measure {
         VigorMeasure::PruningWeight => "pruning weight, kilograms per metre of canopy",
         VigorMeasure::ShootLength => "mean shoot length, metres",
+        VigorMeasure::Raster => "the raster of --vigor, in a unit of its own",
     }
 }
 
@@ -256,5 +257,6 @@ const fn method_word(method: Method) -> &'static str {
         Method::Mean => "mean",
         Method::InverseDistance => "inverse-distance",
         Method::Kriging => "kriging",
+        Method::Given => "given",
     }
 }

@@ -9,3 +9,4 @@ mod stakes;
 mod sure;
 mod survey;
 mod thin;
+mod vigor;
