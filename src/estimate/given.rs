@@ -30,6 +30,7 @@ pub(super) fn raster(ground: &Ground, joined: &Joined) -> Field {
         model: None,
         check: None,
         left_out: Vec::new(),
+        count_noise: 0.0,
         observations: known,
         planting_means: of_planting(0),
         planting_spreads: of_planting(1),
