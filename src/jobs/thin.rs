@@ -195,6 +195,9 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         records: [joined.records.len(), joined.unjoined.len()],
         counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
         method: estimate.shoots.why.clone(),
+        block: estimate.block.map(report::block_mean),
+        by_design: (estimate.by_design.as_ref())
+            .map(|design| report::by_design(design, &ground.site)),
         zones_why: zones.why.clone(),
         zones: report::zones(zones, plan),
         remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),

@@ -134,6 +134,27 @@ fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
             "the chance with which it was drawn; null if it was not",
         )
         .is(|stop| stop.stop.purpose.chance())
+        .column(
+            "drawn",
+            Text,
+            "",
+            "what it is counted for: mean, pair (neighbour of a stop) or chosen (by somebody)",
+        )
+        .is(|stop| stop.stop.purpose.word())
+        .column(
+            "drawn_number",
+            Integer,
+            "",
+            "stops drawn for the mean of its planting; null if it was not drawn",
+        )
+        .is(|stop| stop.stop.purpose.draw().map(|[drawn, _]| drawn))
+        .column(
+            "drawn_from",
+            Integer,
+            "",
+            "panels or vines of its planting that could be drawn; null if it was not drawn",
+        )
+        .is(|stop| stop.stop.purpose.draw().map(|[_, of]| of))
 }
 
 /// Columns that say where, and those of the sheet that wait for the field.
@@ -159,16 +180,20 @@ pub fn sample_sheet(layer: &Layer, units: ReadingUnits) -> Table {
         ReadingUnits::Us => "shoot_length_in",
         ReadingUnits::Metric => "shoot_length_cm",
     };
+    // What was drawn goes through the field and back: the numbers of `thin` may rest on it.
+    let draw = ["drawn", "drawn_number", "drawn_from"];
     let empty = TO_FILL.len() + 2;
     let rows = (0..layer.features.len()).map(|at| {
         let mut row = in_units(cells(at), &heads, units);
         row.extend(vec![Value::Null; empty]);
+        row.extend(draw.map(|head| layer.value(at, head).cloned().unwrap_or_default()));
         row
     });
     let rows = rows.collect();
     let heads = heads.iter().map(|head| head_in(head, units));
     let waiting = TO_FILL.iter().map(|&head| head.to_owned());
-    let last = [shoot_length.to_owned(), "note".to_owned()];
+    let last = [shoot_length.to_owned(), "note".to_owned()].into_iter();
+    let last = last.chain(draw.map(str::to_owned));
     Table { name: "sample", heads: heads.chain(waiting).chain(last).collect(), rows }
 }
 
