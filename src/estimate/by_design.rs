@@ -119,7 +119,7 @@ impl DrawnStratum {
         float(self.of) * self.weight() * (1.0 - known) * spread(self, &left)
     }
 
-    fn spread_by_lot(&self, left: &[f64]) -> f64 {
+    fn spread_by_lot(_: &Self, left: &[f64]) -> f64 {
         let n = float(left.len());
         let mean = left.iter().sum::<f64>() / n;
         left.iter().map(|e| (e - mean).powi(2)).sum::<f64>() / (n - 1.0)

@@ -92,34 +92,7 @@ pub(super) fn columns() -> Vec<Column> {
 }
 
 fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
-    Properties::<'a, StopFacts<'a>>::new()
-        .column("stop", Integer, "", "its place in the walk, from 1")
-        .is(|stop| stop.at + 1)
-        .column("block", Text, "", "the block's name")
-        .is(|stop| stop.ground.block.clone())
-        .column("id", Text, "", "id of the panel, or of the vine where single vines are counted")
-        .is(StopFacts::id)
-        .column("row", Integer, "", "the row's number")
-        .is(|stop| stop.panel().row)
-        .column("panel", Integer, "", "the panel's number in the row")
-        .is(|stop| stop.panel().panel)
-        .column(
-            "place",
-            Integer,
-            "",
-            "the vine's place in the panel, from 1; null for a whole panel",
-        )
-        .is(StopFacts::place)
-        .column("cultivar", Text, "", "the cultivar; null when the block names none")
-        .is(|stop| stop.ground.cultivar_of_row(stop.panel().row))
-        .column("find", Text, "", "where it is, in words")
-        .is(StopFacts::find)
-        .column("window", Text, "", "the stretch: a or b; null where all of it is counted")
-        .is(|stop| stop.stretch.map(|at| if at == 0 { "a" } else { "b" }))
-        .column("window_start_m", Number(2), "metres", "where the stretch starts, from the trunk")
-        .is(|stop| stop.stretch.map(|at| stop.stop.windows[at].metres()))
-        .column("counted_length_m", Number(3), "metres", "its length; null where all is counted")
-        .is(|stop| stop.stretch.and(stop.window).map(Metres::metres))
+    where_and_what()
         .column(
             "close_pair",
             Flag,
@@ -155,6 +128,38 @@ fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
             "panels or vines of its planting that could be drawn; null if it was not drawn",
         )
         .is(|stop| stop.stop.purpose.draw().map(|[_, of]| of))
+}
+
+/// Where a stop is, and which stretch of it is counted.
+fn where_and_what<'a>() -> Properties<'a, StopFacts<'a>> {
+    Properties::<'a, StopFacts<'a>>::new()
+        .column("stop", Integer, "", "its place in the walk, from 1")
+        .is(|stop| stop.at + 1)
+        .column("block", Text, "", "the block's name")
+        .is(|stop| stop.ground.block.clone())
+        .column("id", Text, "", "id of the panel, or of the vine where single vines are counted")
+        .is(StopFacts::id)
+        .column("row", Integer, "", "the row's number")
+        .is(|stop| stop.panel().row)
+        .column("panel", Integer, "", "the panel's number in the row")
+        .is(|stop| stop.panel().panel)
+        .column(
+            "place",
+            Integer,
+            "",
+            "the vine's place in the panel, from 1; null for a whole panel",
+        )
+        .is(StopFacts::place)
+        .column("cultivar", Text, "", "the cultivar; null when the block names none")
+        .is(|stop| stop.ground.cultivar_of_row(stop.panel().row))
+        .column("find", Text, "", "where it is, in words")
+        .is(StopFacts::find)
+        .column("window", Text, "", "the stretch: a or b; null where all of it is counted")
+        .is(|stop| stop.stretch.map(|at| if at == 0 { "a" } else { "b" }))
+        .column("window_start_m", Number(2), "metres", "where the stretch starts, from the trunk")
+        .is(|stop| stop.stretch.map(|at| stop.stop.windows[at].metres()))
+        .column("counted_length_m", Number(3), "metres", "its length; null where all is counted")
+        .is(|stop| stop.stretch.and(stop.window).map(Metres::metres))
 }
 
 /// Columns that say where, and those of the sheet that wait for the field.

@@ -7,5 +7,6 @@ mod ground;
 mod layout;
 mod pictures;
 mod plan;
+mod sampling;
 mod terrain;
 mod zones;
