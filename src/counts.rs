@@ -42,6 +42,8 @@ pub struct Count {
     pub minutes: Option<f64>,
     /// What stands there.
     pub status: Option<Status>,
+    /// How its place was chosen, as the sheet of stops says.
+    pub chosen_by: Option<ChosenBy>,
     /// Who counted.
     pub counted_by: Option<String>,
     /// Free text.
@@ -76,6 +78,36 @@ pub struct Position {
     pub at: LonLat,
     /// How far off it may be.
     pub accuracy: Metres,
+}
+
+/// How a place to count was chosen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChosenBy {
+    /// Drawn for the mean, spread over the ground, all with the same chance: so many of so many.
+    Drawn {
+        /// Stops that were drawn in its planting.
+        number: u32,
+        /// Panels or vines of the planting that could be drawn.
+        of: u32,
+    },
+    /// As the neighbour of a drawn one, which is part of no mean.
+    Pair,
+    /// By somebody.
+    Somebody,
+}
+
+impl ChosenBy {
+    /// The words of the sheet's column `drawn`.
+    pub const WORDS: [&'static str; 3] = ["mean", "pair", "chosen"];
+
+    /// The word of the sheet's column `drawn`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Drawn { .. } => Self::WORDS[0],
+            Self::Pair => Self::WORDS[1],
+            Self::Somebody => Self::WORDS[2],
+        }
+    }
 }
 
 /// What was counted on a vine or a panel.

@@ -17,6 +17,8 @@
 //! - More than 600 counts are solved from the nearest; means of many vines then rest on neighbouring
 //!   counts put together.
 
+pub mod by_design;
+mod by_design_units;
 mod check_fit;
 mod count_noise;
 mod design;
@@ -50,6 +52,7 @@ use crate::{
     settings::EstimateSettings,
 };
 
+pub use by_design_units::{ByDesign, by_design};
 pub use check_fit::{LeaveOneOut, LeftOut};
 use count_noise::NoiseRules;
 use design::{Ground, used_counts};
@@ -65,6 +68,30 @@ pub struct Estimate {
     pub vigor: Option<(VigorMeasure, Field)>,
     /// How sure the shoots are, for people.
     pub sure: Sure,
+    /// What the draw alone says of the shoots, where stops drawn by `sample` were counted.
+    pub by_design: Option<ByDesign>,
+    /// The mean of the whole block.
+    pub block: Option<BlockMean>,
+}
+
+/// The mean density of a block with its 90 % interval, shoots per metre of canopy.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BlockMean {
+    /// The mean.
+    pub per_m: f64,
+    /// Lower end.
+    pub lo90: f64,
+    /// Upper end.
+    pub hi90: f64,
+    /// True when it rests on the draw alone and holds for what could be drawn; false when it comes
+    /// from the map and is about every vine with an estimate.
+    pub from_draw: bool,
+}
+
+impl BlockMean {
+    fn around(per_m: f64, half90: f64, from_draw: bool) -> Self {
+        Self { per_m, lo90: (per_m - half90).max(0.0), hi90: per_m + half90, from_draw }
+    }
 }
 
 /// One quantity over all vines of a block.
@@ -195,7 +222,28 @@ pub fn estimate(
         }
         None => None,
     };
-    Ok((Estimate { shoots, vigor, sure }, findings))
+    let (by_design, told) = by_design(layout, joined, &task.place);
+    findings.extend(told);
+    let block = block_mean(joined, &shoots, by_design.as_ref(), settings);
+    Ok((Estimate { shoots, vigor, sure, by_design, block }, findings))
+}
+
+/// The block's mean: from the draw alone while counts are too few for a fit, else from the map.
+fn block_mean(
+    joined: &Joined,
+    shoots: &Field,
+    by_design: Option<&ByDesign>,
+    settings: &EstimateSettings,
+) -> Option<BlockMean> {
+    let drawn = by_design.and_then(|design| design.block);
+    if let Some(mean) = drawn.filter(|_| shoots.observations < settings.fewest_for_kriging) {
+        return Some(BlockMean::around(mean.per_m, mean.half90(), true));
+    }
+    let vines: VineSet =
+        joined.vines.iter().enumerate().map(|(at, vine)| (at, vine.canopy_m)).collect();
+    let means = shoots.means_of(&[vines]);
+    let mean = (*means.means.first()?)?;
+    Some(BlockMean::around(mean, means.factor90 * means.se(0), false))
 }
 
 /// What both quantities are estimated from.

@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use crate::{
+    estimate::{BlockMean, ByDesign, by_design::DesignMean},
     finding::{Finding, Findings, Severity},
+    frame::Site,
     jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
@@ -165,6 +167,10 @@ pub struct ThinningReport {
     pub method: String,
     /// How sure that is, in plain words.
     pub sure: Vec<String>,
+    /// The mean of the whole block.
+    pub block: Option<MeanReport>,
+    /// What the draw alone says, where stops drawn by `sample` were counted.
+    pub by_design: Option<DesignReport>,
     /// How the zones were found.
     pub zones_why: String,
     /// By zone.
@@ -181,6 +187,37 @@ pub struct ThinningReport {
     pub window: WindowReport,
     /// What a crew can finish.
     pub crew: Option<String>,
+}
+
+/// A mean density.
+#[derive(Debug, Clone, Serialize)]
+pub struct MeanReport {
+    /// Shoots per metre with its 90 % interval.
+    pub shoots_per_m: [f64; 3],
+    /// `draw`: the chances of the drawn stops alone; `map`: the estimates of all vines.
+    pub from: &'static str,
+}
+
+/// What the draw alone says.
+#[derive(Debug, Clone, Serialize)]
+pub struct DesignReport {
+    /// Stops drawn, and those that came back counted.
+    pub stops: [usize; 2],
+    /// About the share of the vines that could be drawn.
+    pub share_drawable: f64,
+    /// The block's mean, shoots per metre, and half its 90 % interval.
+    pub block: Option<[f64; 2]>,
+    /// The same by planting.
+    pub plantings: Vec<PlantingReport>,
+}
+
+/// What the draw alone says of a planting.
+#[derive(Debug, Clone, Serialize)]
+pub struct PlantingReport {
+    /// Its cultivar.
+    pub cultivar: Option<String>,
+    /// Its mean, shoots per metre, and half its 90 % interval.
+    pub shoots_per_m: [f64; 2],
 }
 
 /// What is told of a zone.
@@ -322,6 +359,29 @@ impl BlockReport {
             survey: None,
             thinning: None,
         }
+    }
+}
+
+/// What is told of a block's mean.
+pub(super) fn block_mean(mean: BlockMean) -> MeanReport {
+    MeanReport {
+        shoots_per_m: [mean.per_m, mean.lo90, mean.hi90],
+        from: if mean.from_draw { "draw" } else { "map" },
+    }
+}
+
+/// What is told of the draw.
+pub(super) fn by_design(design: &ByDesign, site: &Site) -> DesignReport {
+    let pair = |mean: DesignMean| [mean.per_m, mean.half90()];
+    let planting = |&(planting, mean): &(usize, DesignMean)| PlantingReport {
+        cultivar: site.plantings.all().get(planting).and_then(|own| own.cultivar.clone()),
+        shoots_per_m: pair(mean),
+    };
+    DesignReport {
+        stops: [design.drawn, design.counted],
+        share_drawable: design.share_drawable,
+        block: design.block.map(pair),
+        plantings: design.plantings.iter().map(planting).collect(),
     }
 }
 

@@ -205,6 +205,9 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
         method: estimate.shoots.why.clone(),
         sure: sure_lines(&estimate.sure, units),
+        block: estimate.block.map(report::block_mean),
+        by_design: (estimate.by_design.as_ref())
+            .map(|design| report::by_design(design, &ground.site)),
         zones_why: zones.why.clone(),
         zones: report::zones(zones, plan),
         differences: report::differences(zones, units),

@@ -7,7 +7,7 @@ use super::{
     table::{Table, look_alike},
 };
 use crate::{
-    counts::{Count, Position, Shoots, Spot, Status},
+    counts::{ChosenBy, Count, Position, Shoots, Spot, Status},
     finding::{Finding, Findings},
     units::{METRES_PER_FOOT, Metres},
 };
@@ -19,6 +19,8 @@ const KG_PER_POUND: f64 = 0.453_592_37;
 /// More shoots on one vine or panel are a typing error or a mark for "not counted".
 const MOST_SHOOTS: u32 = 5000;
 const GREATEST_NUMBER: u32 = 1_000_000;
+/// No planting has more vines to draw from.
+const GREATEST_UNITS: u32 = 100_000_000;
 
 /// The columns of a length in its units, each with its metres.
 macro_rules! length_columns {
@@ -100,6 +102,10 @@ pub(super) const COLUMNS: &[&str] = &[
     "stop",
     "find",
     "why",
+    // How it was chosen: for the mean, and then as one of how many.
+    "drawn",
+    "drawn_number",
+    "drawn_from",
 ];
 
 /// The records of a table, in its order; what is wrong is in the findings. A list of stops needs no
@@ -188,6 +194,7 @@ impl Reader<'_> {
             buds_dead: self.tally("buds_dead"),
             minutes: self.cells.number("minutes", 0.0, 100_000.0),
             status: self.status(),
+            chosen_by: self.chosen_by(),
             counted_by: self.cells.text("counted_by"),
             note: self.cells.text("note"),
             raw: Vec::new(),
@@ -307,6 +314,33 @@ impl Reader<'_> {
             self.cells.fault("status", what, "write present, missing, young, replant or renewal");
         }
         status
+    }
+
+    fn chosen_by(&mut self) -> Option<ChosenBy> {
+        let number = self.cells.whole("drawn_number", 1, GREATEST_UNITS);
+        let of = self.cells.whole("drawn_from", 1, GREATEST_UNITS);
+        let word = self.cells.text("drawn")?.to_lowercase();
+        let [mean, pair, chosen] = ChosenBy::WORDS;
+        if word == pair {
+            return Some(ChosenBy::Pair);
+        } else if word == chosen {
+            return Some(ChosenBy::Somebody);
+        } else if word != mean {
+            let what = format!("no way of choosing a stop is called `{word}`");
+            self.cells.fault("drawn", what, "write mean, pair, chosen, or leave the cell empty");
+            return None;
+        }
+        match (number, of) {
+            (Some(number), Some(of)) if number <= of => Some(ChosenBy::Drawn { number, of }),
+            _ if self.cells.faulty => None,
+            _ => {
+                let what = "drawn for the mean, but not as one of how many".to_owned();
+                let mend =
+                    "keep `drawn_number` and `drawn_from` as the sheet had them, or clear `drawn`";
+                self.cells.fault("drawn", what, mend);
+                None
+            }
+        }
     }
 
     fn refuse_contradictions(&mut self, count: &Count) {

@@ -82,9 +82,9 @@ impl Drawable {
             let at: Vec<[f64; 2]> = units.iter().map(|&unit| self.place(unit)).collect();
             let chance = float(drawn) / float(units.len().max(1));
             let chosen = local_pivotal(&at, &vec![chance; units.len()], random);
-            stops.extend(
-                chosen.iter().map(|&at| self.stop(units[at], strata.len(), Purpose::Mean(chance))),
-            );
+            let purpose = Purpose::Mean { drawn, of: units.len() };
+            let stop = |&at: &usize| self.stop(units[at], strata.len(), purpose);
+            stops.extend(chosen.iter().map(stop));
             let reached: usize = units.iter().map(|&unit| self.units[unit].vines).sum();
             let vines_outside = self.places[planting].saturating_sub(reached);
             strata.push(Stratum { planting, units: units.len(), drawn, vines_outside });

@@ -21,6 +21,7 @@ pub use spread::local_pivotal;
 pub use variation::variation_within;
 
 use crate::{
+    counts::ChosenBy,
     error::Error,
     finding::{Finding, Findings, Place},
     frame::{RowPoint, Site},
@@ -111,8 +112,13 @@ impl Stop {
 /// What a stop is counted for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Purpose {
-    /// For the mean of its stratum: drawn with this chance.
-    Mean(f64),
+    /// For the mean of its stratum: one of so many drawn.
+    Mean {
+        /// Stops drawn in its stratum.
+        drawn: usize,
+        /// Units of the stratum that could be drawn.
+        of: usize,
+    },
     /// As the neighbour of another stop: it tells how alike neighbours are, and is no part of a mean.
     ClosePair,
     /// Because somebody chose it.
@@ -121,10 +127,25 @@ pub enum Purpose {
 
 impl Purpose {
     /// The chance with which it was drawn.
-    pub const fn chance(self) -> Option<f64> {
+    pub fn chance(self) -> Option<f64> {
+        self.draw().map(|[drawn, of]| float(drawn) / float(of.max(1)))
+    }
+
+    /// How many were drawn in its stratum, and of how many.
+    pub const fn draw(self) -> Option<[usize; 2]> {
         match self {
-            Self::Mean(chance) => Some(chance),
+            Self::Mean { drawn, of } => Some([drawn, of]),
             Self::ClosePair | Self::Chosen => None,
+        }
+    }
+
+    /// As the sheet of stops says it.
+    pub const fn word(self) -> &'static str {
+        let [mean, pair, chosen] = ChosenBy::WORDS;
+        match self {
+            Self::Mean { .. } => mean,
+            Self::ClosePair => pair,
+            Self::Chosen => chosen,
         }
     }
 }

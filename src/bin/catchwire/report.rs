@@ -11,8 +11,8 @@ use catchwire::{
     jobs::{
         Report,
         report::{
-            BearingsReport, BlockReport, FindingReport, SampleReport, StandoutReport,
-            ThinningReport, ZoneReport,
+            BearingsReport, BlockReport, DesignReport, FindingReport, MeanReport, SampleReport,
+            StandoutReport, ThinningReport, ZoneReport,
         },
     },
     names::number_of,
@@ -265,6 +265,7 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     let (joined, counted) = (number_of(joined, "record"), number_of(counted, "vine"));
     let _ = writeln!(text, "  {joined} joined, {unjoined} not; {counted} counted");
     let _ = writeln!(text, "  map: {}", thinning.method);
+    block_mean_text(text, (thinning.block.as_ref(), thinning.by_design.as_ref()), us);
     let _ = writeln!(text, "  zones: {}", thinning.zones_why);
     for zone in &thinning.zones {
         zone_text(text, zone, us);
@@ -293,6 +294,39 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     let _ = writeln!(text, "  how sure:");
     for line in &thinning.sure {
         let _ = writeln!(text, "    {line}");
+    }
+}
+
+/// The mean of the block, and what the draw alone says of it and of its plantings.
+fn block_mean_text(
+    text: &mut String,
+    (block, design): (Option<&MeanReport>, Option<&DesignReport>),
+    us: bool,
+) {
+    let (factor, unit) = if us { (METRES_PER_FOOT, "ft") } else { (1.0, "m") };
+    if let Some(block) = block.filter(|block| block.from == "map") {
+        let [mean, low, high] = block.shoots_per_m.map(|value| value * factor);
+        let _ = writeln!(text, "  block: {mean:.1} shoots/{unit} ({low:.1} to {high:.1})");
+    }
+    let Some(design) = design else { return };
+    let told = |[mean, half]: [f64; 2]| {
+        format!("{:.1} ± {:.1} shoots/{unit} (90 %)", mean * factor, half * factor)
+    };
+    let [drawn, counted] = design.stops;
+    if let Some(mean) = design.block {
+        let _ = writeln!(
+            text,
+            "  from the draw alone: {}, {counted} of {drawn} stops; for the {:.0} % of the vines \
+             that could be drawn",
+            told(mean),
+            100.0 * design.share_drawable
+        );
+    }
+    let several = design.plantings.len() > 1 || design.block.is_none();
+    for planting in design.plantings.iter().filter(|_| several) {
+        let name = planting.cultivar.as_deref().unwrap_or("no cultivar named");
+        let mean = told(planting.shoots_per_m);
+        let _ = writeln!(text, "  {name}, from the draw alone: {mean}");
     }
 }
 

@@ -92,6 +92,46 @@ pub(super) fn columns() -> Vec<Column> {
 }
 
 fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
+    where_and_what()
+        .column(
+            "close_pair",
+            Flag,
+            "",
+            "true for the neighbour of a stop: for the model, in no mean",
+        )
+        .is(|stop| stop.stop.purpose == Purpose::ClosePair)
+        .column(
+            "inclusion",
+            Number(6),
+            "",
+            "the chance with which it was drawn; null if it was not",
+        )
+        .is(|stop| stop.stop.purpose.chance())
+        .column(
+            "drawn",
+            Text,
+            "",
+            "what it is counted for: mean, pair (neighbour of a stop) or chosen (by somebody)",
+        )
+        .is(|stop| stop.stop.purpose.word())
+        .column(
+            "drawn_number",
+            Integer,
+            "",
+            "stops drawn for the mean of its planting; null if it was not drawn",
+        )
+        .is(|stop| stop.stop.purpose.draw().map(|[drawn, _]| drawn))
+        .column(
+            "drawn_from",
+            Integer,
+            "",
+            "panels or vines of its planting that could be drawn; null if it was not drawn",
+        )
+        .is(|stop| stop.stop.purpose.draw().map(|[_, of]| of))
+}
+
+/// Where a stop is, and which stretch of it is counted.
+fn where_and_what<'a>() -> Properties<'a, StopFacts<'a>> {
     Properties::<'a, StopFacts<'a>>::new()
         .column("stop", Integer, "", "its place in the walk, from 1")
         .is(|stop| stop.at + 1)
@@ -120,20 +160,6 @@ fn properties<'a>() -> Properties<'a, StopFacts<'a>> {
         .is(|stop| stop.stretch.map(|at| stop.stop.windows[at].metres()))
         .column("counted_length_m", Number(3), "metres", "its length; null where all is counted")
         .is(|stop| stop.stretch.and(stop.window).map(Metres::metres))
-        .column(
-            "close_pair",
-            Flag,
-            "",
-            "true for the neighbour of a stop: for the model, in no mean",
-        )
-        .is(|stop| stop.stop.purpose == Purpose::ClosePair)
-        .column(
-            "inclusion",
-            Number(6),
-            "",
-            "the chance with which it was drawn; null if it was not",
-        )
-        .is(|stop| stop.stop.purpose.chance())
 }
 
 /// Columns that say where, and those of the sheet that wait for the field.
@@ -159,16 +185,20 @@ pub fn sample_sheet(layer: &Layer, units: ReadingUnits) -> Table {
         ReadingUnits::Us => "shoot_length_in",
         ReadingUnits::Metric => "shoot_length_cm",
     };
+    // What was drawn goes through the field and back: the numbers of `thin` may rest on it.
+    let draw = ["drawn", "drawn_number", "drawn_from"];
     let empty = TO_FILL.len() + 2;
     let rows = (0..layer.features.len()).map(|at| {
         let mut row = in_units(cells(at), &heads, units);
         row.extend(vec![Value::Null; empty]);
+        row.extend(draw.map(|head| layer.value(at, head).cloned().unwrap_or_default()));
         row
     });
     let rows = rows.collect();
     let heads = heads.iter().map(|head| head_in(head, units));
     let waiting = TO_FILL.iter().map(|&head| head.to_owned());
-    let last = [shoot_length.to_owned(), "note".to_owned()];
+    let last = [shoot_length.to_owned(), "note".to_owned()].into_iter();
+    let last = last.chain(draw.map(str::to_owned));
     Table { name: "sample", heads: heads.chain(waiting).chain(last).collect(), rows }
 }
 

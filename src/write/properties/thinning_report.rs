@@ -10,8 +10,9 @@ use super::{
 };
 use crate::{
     error::Error,
-    estimate::{Field, Method},
+    estimate::{BlockMean, ByDesign, Field, Method, by_design::DesignMean},
     finding::Findings,
+    frame::Site,
     join::VigorMeasure,
     plan::{CrewOutlook, Labour, Window},
     write::{Layer, Value, layers::rounded, run_record::Totals, run_record::pretty},
@@ -31,6 +32,8 @@ struct Report<'a> {
     held_out_reduction: Option<f64>,
     held_out_reduction_drawn: Option<f64>,
     differences: Vec<DifferenceReport<'a>>,
+    block_mean: Option<BlockMeanReport>,
+    by_design: Option<ByDesignReport>,
     window: WindowReport<'a>,
     labour: LabourReport<'a>,
     crew: Option<CrewReport<'a>>,
@@ -54,6 +57,38 @@ struct DifferenceReport<'a> {
     shoots_per_m_hi90: f64,
     /// The interval leaves 0 out.
     differ: bool,
+}
+
+/// The mean of the whole block.
+#[derive(Debug, Serialize)]
+struct BlockMeanReport {
+    from: &'static str,
+    shoots_per_m: f64,
+    shoots_per_m_lo90: f64,
+    shoots_per_m_hi90: f64,
+}
+
+/// What the draw alone says.
+#[derive(Debug, Serialize)]
+struct ByDesignReport {
+    drawn: usize,
+    counted: usize,
+    share_drawable: f64,
+    block: Option<DesignMeanReport>,
+    plantings: Vec<DesignMeanReport>,
+}
+
+#[derive(Debug, Serialize)]
+struct DesignMeanReport {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cultivar: Option<String>,
+    counted: usize,
+    could_be_drawn: usize,
+    shoots_per_m: f64,
+    shoots_per_m_lo90: f64,
+    shoots_per_m_hi90: f64,
+    se_per_m: f64,
+    se_by_lot_per_m: f64,
 }
 
 #[derive(Debug, Serialize)]
@@ -139,6 +174,9 @@ pub fn thinning_json(
         held_out_reduction: evidence.zones.held_out_reduction.map(|share| rounded(share, DECIMALS)),
         held_out_reduction_drawn: evidence.zones.drawn_reduction.map(|s| rounded(s, DECIMALS)),
         differences: differences(thinned),
+        block_mean: evidence.estimate.block.map(block_mean),
+        by_design: (evidence.estimate.by_design.as_ref())
+            .map(|design| by_design(design, evidence.site)),
         window: window(&plan.window),
         labour: labour(&plan.labour),
         crew: plan.crew.as_ref().map(|crew| crew_report(thinned, crew)),
@@ -196,6 +234,42 @@ fn json(value: &Value) -> Json {
         Value::Number(number) => (*number).into(),
         Value::Flag(flag) => (*flag).into(),
         Value::Structure(structure) => structure.clone(),
+    }
+}
+
+fn block_mean(mean: BlockMean) -> BlockMeanReport {
+    BlockMeanReport {
+        from: if mean.from_draw { "draw" } else { "map" },
+        shoots_per_m: rounded(mean.per_m, DECIMALS),
+        shoots_per_m_lo90: rounded(mean.lo90, DECIMALS),
+        shoots_per_m_hi90: rounded(mean.hi90, DECIMALS),
+    }
+}
+
+fn by_design(design: &ByDesign, site: &Site) -> ByDesignReport {
+    let cultivar =
+        |planting: usize| site.plantings.all().get(planting).and_then(|own| own.cultivar.clone());
+    let planting = |&(planting, mean): &(usize, DesignMean)| design_mean(mean, cultivar(planting));
+    ByDesignReport {
+        drawn: design.drawn,
+        counted: design.counted,
+        share_drawable: rounded(design.share_drawable, 3),
+        block: design.block.map(|mean| design_mean(mean, None)),
+        plantings: design.plantings.iter().map(planting).collect(),
+    }
+}
+
+fn design_mean(mean: DesignMean, cultivar: Option<String>) -> DesignMeanReport {
+    let half = mean.half90();
+    DesignMeanReport {
+        cultivar,
+        counted: mean.counted,
+        could_be_drawn: mean.of,
+        shoots_per_m: rounded(mean.per_m, DECIMALS),
+        shoots_per_m_lo90: rounded((mean.per_m - half).max(0.0), DECIMALS),
+        shoots_per_m_hi90: rounded(mean.per_m + half, DECIMALS),
+        se_per_m: rounded(mean.se, DECIMALS),
+        se_by_lot_per_m: rounded(mean.se_by_lot, DECIMALS),
     }
 }
 

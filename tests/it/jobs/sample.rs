@@ -4,7 +4,7 @@ use std::{collections::BTreeSet, fmt::Write as _, fs, path::Path};
 
 use serde_json::Value;
 
-use crate::support::{Run, catchwire, demo, files, folder, properties, put};
+use crate::support::{Run, catchwire, demo, files, folder, json, properties, put};
 
 /// A standing block of 19 rows of 40 vines, 2.5 × 1.2 m, in panels of 4: Solaris in rows 1 to 12,
 /// Rondo planted in 2023 in the others; two vines missing.
@@ -130,6 +130,13 @@ fn a_filled_sheet_is_read_by_thin_without_an_edit() {
     let args = ["thin".into(), block, "--counts".into(), counts, "--out".into(), thinned.clone()];
     let run = catchwire(args).done();
     assert!(run.stdout.contains("44 records joined, 0 not"), "{}", run.stdout);
+    // The draw came back with the sheet: close pairs are no part of its mean.
+    assert!(run.stdout.contains("from the draw alone: "), "{}", run.stdout);
+    assert!(run.stdout.contains("40 of 40 stops"), "{}", run.stdout);
+    assert_eq!(run.stdout.matches(", from the draw alone: ").count(), 2, "{}", run.stdout);
+    let decision = json(&thinned.join("sea-field/thinning.json"));
+    assert_eq!(decision["block_mean"]["from"], "map", "44 counts allow a fit");
+    assert_eq!(decision["by_design"]["counted"], 40);
     assert!(!run.stderr.contains("unknown column"), "{}", run.stderr);
     assert!(!run.stderr.contains("in line"), "{}", run.stderr);
 }

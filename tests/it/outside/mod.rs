@@ -7,6 +7,7 @@ mod ground;
 mod layout;
 mod pictures;
 mod plan;
+mod sampling;
 mod terrain;
 mod totals;
 mod zone_borders;

@@ -96,6 +96,9 @@ fn contiguous_ward_divides_a_grid_as_other_programs_do() {
     assert_eq!(names.into_iter().collect::<BTreeSet<_>>().len(), 4);
     let within = within_sum_of_squares(&values, &labels);
     assert!((within - 15.525_252_525_252_526).abs() < 1e-12, "{within}");
+    // The share of the variance that the four groups explain, as they print it.
+    let share = 1.0 - within / within_sum_of_squares(&values, &[0; 36]);
+    assert!((share - 0.994_493_723_489_625_2).abs() < 1e-12, "{share}");
 }
 
 /// A field of panels with some counts, and what simple kriging with a model makes of it.
