@@ -86,6 +86,7 @@ const fn method_word(method: Method) -> &'static str {
         Method::Mean => "mean",
         Method::InverseDistance => "inverse distance",
         Method::Kriging => "kriging",
+        Method::Given => "given",
     }
 }
 
