@@ -504,9 +504,6 @@ fn the_difference_of_two_zones_has_the_error_of_their_common_solve() {
     let factor_of_zone = (one.hi90 - one.per_m) / one.se;
     assert!((factor - factor_of_zone).abs() < 0.05, "{factor}, {factor_of_zone} of a zone");
     assert!(difference.touching && difference.is_clear(), "{difference:?}");
-    // The counts were drawn with 8 shoots a metre between the halves.
-    let apart = [difference.lo90.abs(), difference.hi90.abs()];
-    assert!(apart[0].min(apart[1]) < 8.0 && apart[0].max(apart[1]) > 8.0, "{difference:?}");
 }
 
 #[test]
