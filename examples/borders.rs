@@ -54,4 +54,11 @@ fn tell(case: &Invented, outcomes: &[Outcome]) {
     println!(
         "  zones {by_zones:?} of {all}; border within two panels {found}, but for 6 panels {nearly}"
     );
+    let differences: Vec<(f64, bool)> = outcomes.iter().filter_map(|o| o.difference).collect();
+    let held = differences.iter().filter(|(_, holds)| *holds).count();
+    let share: f64 = differences.iter().map(|(share, _)| share).sum();
+    let of = differences.len();
+    println!(
+        "  intervals of the difference hold the truth {held} of {of}; sum of shares {share:.2}"
+    );
 }

@@ -237,7 +237,7 @@ pub const TABLE: &[Setting] = &[
         "zones.border_cost",
         "1.2",
         "cost of a border as long as counts lie apart, in log-likelihood",
-        "calibrated by simulation, docs/methods.md",
+        "our judgement; what it does was measured, docs/methods.md",
     ),
     setting("zones.whole_rows", "false", "zones are whole rows, side by side", JUDGEMENT),
     setting(

@@ -68,7 +68,8 @@ impl Settings {
             Value::String(text) => text.clone(),
             Value::Integer(number) => number.to_string(),
             Value::Float(number) => number.to_string(),
-            Value::Boolean(_) | Value::Datetime(_) | Value::Array(_) | Value::Table(_) => {
+            Value::Boolean(yes) => yes.to_string(),
+            Value::Datetime(_) | Value::Array(_) | Value::Table(_) => {
                 findings.push(
                     Finding::fault(place.at_field(key), "neither a number nor a text")
                         .mend("write the value as `catchwire settings` prints it"),

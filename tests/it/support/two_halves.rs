@@ -57,6 +57,9 @@ pub(crate) struct Outcome {
     pub(crate) zones: usize,
     /// Panels beyond two from the border that are in the other half's zone; 0 without two zones.
     pub(crate) astray: usize,
+    /// With two zones: their drawn difference over the true one, and whether its interval holds the
+    /// truth.
+    pub(crate) difference: Option<(f64, bool)>,
 }
 
 impl Outcome {
@@ -89,37 +92,53 @@ fn one(
     (site, layout): (&Site, &Layout),
     settings: &Settings,
 ) -> Outcome {
-    let counts = counts((case, seed), (site, layout), settings);
+    let shoots = shoots((case, seed), layout);
+    let counts = counts((case, seed), (site, layout, &shoots), settings);
     let (joined, _) = join(site, layout, &counts, &settings.join());
     let (estimate, _) = estimate(site, layout, &joined, &settings.estimate()).unwrap();
     let (zones, _) = draw_zones(site, layout, &joined, &estimate, &settings.zones()).unwrap();
     Outcome {
         zones: zones.zones.len(),
         astray: case.border.map_or(0, |border| astray(border, layout, &zones)),
+        difference: difference(&zones, &shoots),
     }
+}
+
+/// The drawn difference of two zones over their true one, and whether its interval holds the truth.
+fn difference(zones: &Zones, shoots: &[u32]) -> Option<(f64, bool)> {
+    let [difference] = zones.differences[..] else { return None };
+    let mean = |zone: usize| {
+        let vines = &zones.zones[zone].vines;
+        let sum: u32 = vines.iter().map(|&vine| shoots[vine]).sum();
+        f64::from(sum) / vines.iter().map(|_| VINE_M).sum::<f64>()
+    };
+    let truth = mean(difference.one) - mean(difference.other);
+    let holds = (difference.lo90..=difference.hi90).contains(&truth);
+    Some((difference.per_m / truth, holds))
+}
+
+/// The shoots of every vine.
+fn shoots((case, seed): (&Invented, u64), layout: &Layout) -> Vec<u32> {
+    let mut random = Random::new(1000 + seed);
+    let middle = middle(layout);
+    let vines = layout.vines.iter().map(|vine| {
+        let side = case.border.map_or(0.0, |border| {
+            let [along, across] = beyond(border, [vine.at.along_m, vine.at.across_m], middle);
+            (along + across).signum()
+        });
+        let mean = MEAN_PER_M + 0.5 * case.apart * SPREAD_PER_M * side;
+        let shoots = (VINE_M * (mean + SPREAD_PER_M * random.normal())).round();
+        (0..200).find(|n| f64::from(*n) >= shoots).unwrap()
+    });
+    vines.collect()
 }
 
 /// A count of every stop that the library's own sample draws.
 fn counts(
     (case, seed): (&Invented, u64),
-    (site, layout): (&Site, &Layout),
+    (site, layout, shoots): (&Site, &Layout, &[u32]),
     settings: &Settings,
 ) -> Vec<Count> {
-    let mut random = Random::new(1000 + seed);
-    let middle = middle(layout);
-    let shoots: Vec<u32> = layout
-        .vines
-        .iter()
-        .map(|vine| {
-            let side = case.border.map_or(0.0, |border| {
-                let [along, across] = beyond(border, [vine.at.along_m, vine.at.across_m], middle);
-                (along + across).signum()
-            });
-            let mean = MEAN_PER_M + 0.5 * case.apart * SPREAD_PER_M * side;
-            let shoots = (VINE_M * (mean + SPREAD_PER_M * random.normal())).round();
-            (0..200).find(|n| f64::from(*n) >= shoots).unwrap()
-        })
-        .collect();
     let unit = match case.counting {
         Counting::Vines => Unit::Vine,
         Counting::Panels => Unit::Panel,
