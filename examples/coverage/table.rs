@@ -102,7 +102,9 @@ pub(crate) fn document(ground: &Ground, cases: &[Case], blocks: usize) -> String
          | pattern | counts | uncounted vines | zones drawn | fixed quarters | block |\n\
          | --- | --- | --- | --- | --- | --- |\n",
     );
-    cases.iter().for_each(|case| text.push_str(&(case.coverage_row() + "\n")));
+    for case in cases {
+        text.push_str(&(case.coverage_row() + "\n"));
+    }
     text.push_str(
         "\n## Maps, widths, zones\n\nRMSE on uncounted vines and mean widths of the 90 % intervals, \
          shoots per metre; zones drawn a block;\nblocks with one zone and methods, percent.\n\n\
@@ -110,7 +112,9 @@ pub(crate) fn document(ground: &Ground, cases: &[Case], blocks: usize) -> String
          | method |\n\
          | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
     );
-    cases.iter().for_each(|case| text.push_str(&(case.map_row() + "\n")));
+    for case in cases {
+        text.push_str(&(case.map_row() + "\n"));
+    }
     text
 }
 

@@ -213,7 +213,8 @@ pub fn estimate(
     );
     let (shoots, mut findings) = shoots?;
     let asked = sure::Asked { site, layout, joined, settings, place: &task.place };
-    let (sure, doubts) = asked.how_sure(&shoots, &findings);
+    let of_map = mean_of_map(joined, &shoots);
+    let (sure, doubts) = asked.how_sure(&shoots, of_map, &findings);
     findings.extend(doubts);
     let vigor = match vigor.transpose()? {
         Some((vigor, more)) => {
@@ -224,26 +225,26 @@ pub fn estimate(
     };
     let (by_design, told) = by_design(layout, joined, &task.place);
     findings.extend(told);
-    let block = block_mean(joined, &shoots, by_design.as_ref(), settings);
+    let few = shoots.observations < settings.fewest_for_kriging;
+    let block = block_mean(of_map, by_design.as_ref().filter(|_| few));
     Ok((Estimate { shoots, vigor, sure, by_design, block }, findings))
 }
 
-/// The block's mean: from the draw alone while counts are too few for a fit, else from the map.
-fn block_mean(
-    joined: &Joined,
-    shoots: &Field,
-    by_design: Option<&ByDesign>,
-    settings: &EstimateSettings,
-) -> Option<BlockMean> {
-    let drawn = by_design.and_then(|design| design.block);
-    if let Some(mean) = drawn.filter(|_| shoots.observations < settings.fewest_for_kriging) {
+/// The block's mean: from the draw alone where that is given, else from the map.
+fn block_mean(of_map: Option<[f64; 2]>, by_design: Option<&ByDesign>) -> Option<BlockMean> {
+    if let Some(mean) = by_design.and_then(|design| design.block) {
         return Some(BlockMean::around(mean.per_m, mean.half90(), true));
     }
+    of_map.map(|[per_m, half90]| BlockMean::around(per_m, half90, false))
+}
+
+/// The mean of all vines by the map and half its 90 % interval, per metre.
+fn mean_of_map(joined: &Joined, shoots: &Field) -> Option<[f64; 2]> {
     let vines: VineSet =
         joined.vines.iter().enumerate().map(|(at, vine)| (at, vine.canopy_m)).collect();
     let means = shoots.means_of(&[vines]);
     let mean = (*means.means.first()?)?;
-    Some(BlockMean::around(mean, means.factor90 * means.se(0), false))
+    Some([mean, means.factor90 * means.se(0)])
 }
 
 /// What both quantities are estimated from.

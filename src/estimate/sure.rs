@@ -96,8 +96,14 @@ pub(super) struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    /// How sure the shoots are, and the doubts that are new; `told` are those told already.
-    pub(super) fn how_sure(&self, field: &Field, told: &Findings) -> (Sure, Findings) {
+    /// How sure the shoots are, and the doubts that are new; `told` are those told already, `block`
+    /// is the mean of the map and half its 90 % interval, per metre.
+    pub(super) fn how_sure(
+        &self,
+        field: &Field,
+        block: Option<[f64; 2]>,
+        told: &Findings,
+    ) -> (Sure, Findings) {
         let coverage = field.check.map(|c| Coverage::new(c.coverage90, field.left_out.len()));
         let (observers, differ) = observers(self.joined, &field.left_out);
         let doubts = self.doubts(field, coverage, &differ);
@@ -114,7 +120,7 @@ impl Asked<'_> {
             coverage,
             foretold: foretold.collect(),
             vine_half90_per_m: self.vine_half90(field),
-            block_per_m: self.block_mean(field),
+            block_per_m: block,
             variogram: field
                 .model
                 .and_then(|model| Variogram::new(&self.deviations(field), model, self.step(field))),
@@ -173,14 +179,6 @@ impl Asked<'_> {
         let mut errors: Vec<f64> = errors.collect();
         errors.sort_by(f64::total_cmp);
         Some(field.interval_factor() * errors.get(errors.len() / 2)?)
-    }
-
-    fn block_mean(&self, field: &Field) -> Option<[f64; 2]> {
-        let vines = self.joined.vines.iter().enumerate();
-        let set = vines.map(|(at, vine)| (at, vine.canopy_m)).filter(|(_, metres)| *metres > 0.0);
-        let means = field.means_of(&[set.collect()]);
-        let half = means.factor90 * means.se(0);
-        means.means.first().copied().flatten().map(|mean| [mean, half])
     }
 
     /// Each count less its planting's mean, at the middle of its vines.

@@ -87,7 +87,9 @@ impl Places {
                 }
             }
         }
-        found.iter_mut().for_each(|(square, _)| *square = square.sqrt());
+        for (square, _) in &mut found {
+            *square = square.sqrt();
+        }
         found.retain(|(distance, _)| *distance <= reach);
         found
     }

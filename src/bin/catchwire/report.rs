@@ -273,6 +273,12 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     for difference in &thinning.differences {
         let _ = writeln!(text, "  {difference}");
     }
+    if !thinning.differences.is_empty() {
+        let _ = writeln!(
+            text,
+            "  (where a border is sharp the real difference is often larger: the map is smooth over it)"
+        );
+    }
     let _ = writeln!(
         text,
         "  in all: {:.0} shoots to take off, {:.0} person-hours ({})",

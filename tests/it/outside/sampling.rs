@@ -10,16 +10,16 @@ use catchwire::{
         by_design::{DesignMean, DrawnStratum, DrawnUnit},
     },
     finding::Place,
-    frame::{Site, place_block},
+    frame::Site,
     join::{Joined, join},
-    layout::{Layout, lay_out},
+    layout::Layout,
     maths::{float, normal::student_quantile, random::Random},
     sample::{Purpose, Sample, Stop, Unit, Wish, choose},
-    settings::{Circumstances, Settings, planting_rules, row_rules},
+    settings::Settings,
 };
 use serde_json::Value;
 
-use super::zones::square_block;
+use crate::support::two_halves::{self, square_block};
 
 fn schools() -> Value {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/checks/schools.json");
@@ -35,11 +35,22 @@ fn whole(value: &Value) -> usize {
 }
 
 #[track_caller]
-// The other program weighs with numbers that were stored in single precision: a few parts in 10⁹.
 fn near(found: f64, expected: &Value, what: &str) {
+    within(1e-11, found, expected, what);
+}
+
+/// The other program weighs the schools of a simple or stratified sample with numbers stored in
+/// single precision: each is off by half of its epsilon at most, a mean as a ratio of two sums by all.
+#[track_caller]
+fn near_as_weighed(found: f64, expected: &Value, what: &str) {
+    within(f64::from(f32::EPSILON), found, expected, what);
+}
+
+#[track_caller]
+fn within(tolerance: f64, found: f64, expected: &Value, what: &str) {
     let expected = expected.as_f64().expect("a number");
     let off = ((found - expected) / expected).abs();
-    assert!(off < 1e-8, "{what}: {found} is not {expected} ({off:e})");
+    assert!(off < tolerance, "{what}: {found} is not {expected} ({off:e})");
 }
 
 /// Units by lot: where they are does not matter.
@@ -62,28 +73,28 @@ fn stratified_and_simple_samples_give_the_printed_totals_means_and_errors() {
     let expected = &schools["stratified"];
     let pupils = DesignMean::of(&strata("enroll")).unwrap();
     let all = float(pupils.of);
-    near(all * pupils.per_m, &expected["total_enroll"], "total");
-    near(all * pupils.se_by_lot, &expected["se_total"], "its error");
-    near(pupils.per_m, &expected["mean_enroll"], "mean of pupils");
-    near(pupils.se_by_lot, &expected["se_mean_enroll"], "its error");
+    near_as_weighed(all * pupils.per_m, &expected["total_enroll"], "total");
+    near_as_weighed(all * pupils.se_by_lot, &expected["se_total"], "its error");
+    near_as_weighed(pupils.per_m, &expected["mean_enroll"], "mean of pupils");
+    near_as_weighed(pupils.se_by_lot, &expected["se_mean_enroll"], "its error");
     let mean = DesignMean::of(&strata("api00")).unwrap();
-    near(mean.per_m, &expected["mean_api00"], "mean");
-    near(mean.se_by_lot, &expected["se_mean"], "its error");
+    near_as_weighed(mean.per_m, &expected["mean_api00"], "mean");
+    near_as_weighed(mean.se_by_lot, &expected["se_mean"], "its error");
     near(mean.degrees_of_freedom, &expected["degf"], "degrees of freedom");
     let half = student_quantile(0.975, mean.degrees_of_freedom);
     for (sign, at) in [(-1.0, 0), (1.0, 1)] {
         let end = mean.per_m + sign * half * mean.se_by_lot;
-        near(end, &expected["ci95_t_mean_api00"][at], "interval of the mean");
+        near_as_weighed(end, &expected["ci95_t_mean_api00"][at], "interval of the mean");
         let end = all * (pupils.per_m + sign * half * pupils.se_by_lot);
-        near(end, &expected["ci95_t_total"][at], "interval of the total");
+        near_as_weighed(end, &expected["ci95_t_total"][at], "interval of the total");
     }
     let expected = &schools["simple"];
     let of = whole(&expected["N"]);
     let simple = DesignMean::of(&[plain(&numbers(&expected["enroll"]), of)]).unwrap();
-    near(simple.per_m, &expected["mean_est"], "mean of a simple sample");
-    near(simple.se_by_lot, &expected["se_mean"], "its error");
-    near(float(of) * simple.per_m, &expected["total"], "its total");
-    near(float(of) * simple.se_by_lot, &expected["se_total"], "the total's error");
+    near_as_weighed(simple.per_m, &expected["mean_est"], "mean of a simple sample");
+    near_as_weighed(simple.se_by_lot, &expected["se_mean"], "its error");
+    near_as_weighed(float(of) * simple.per_m, &expected["total"], "its total");
+    near_as_weighed(float(of) * simple.se_by_lot, &expected["se_total"], "the total's error");
 }
 
 // Districts taken whole are to schools what panels are to vines: a ratio of two sums.
@@ -139,15 +150,7 @@ struct Ground {
 
 fn ground(block: &Block) -> Ground {
     let settings = Settings::default();
-    let circumstances = Circumstances {
-        defaults: settings.layout(),
-        standing: None,
-        allow_unusual: false,
-        grid: None,
-    };
-    let rules = row_rules(block, &circumstances).unwrap();
-    let (site, _) = place_block(block, rules, planting_rules(block)).unwrap();
-    let (layout, _) = lay_out(&site).unwrap();
+    let (site, layout) = two_halves::ground(block, &settings);
     let (joined, _) = join(&site, &layout, &[], &settings.join());
     Ground { site, layout, joined }
 }

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use catchwire::{
-    block::{Block, BlockKeys, GivenZone, PlantingKeys, PlantingRows, RowSet, VineType},
+    block::{Block, GivenZone, PlantingKeys, PlantingRows, RowSet},
     counts::{Count, Shoots, Spot},
     error::Error,
     estimate::{Estimate, estimate},
@@ -18,7 +18,7 @@ use catchwire::{
         random::Random,
     },
     settings::{Circumstances, Settings, planting_rules, row_rules},
-    units::{Degrees, Metres},
+    units::Metres,
     zones::{
         Zones, draw_zones,
         how_many::{Division, Fold, Panels, Seen, View, borders, divide},
@@ -26,8 +26,10 @@ use catchwire::{
         without_fold::{Point, surface},
     },
 };
-use geo::{Area, Coord, MultiPolygon, Rect, polygon};
+use geo::{Area, Coord, Rect};
 use jiff::civil::date;
+
+pub(super) use crate::support::two_halves::square_block;
 
 /// Units of a grid, row by row, with rook neighbours.
 fn grid(values: &[f64], columns: usize) -> (Vec<Unit>, Vec<BTreeSet<usize>>) {
@@ -285,31 +287,6 @@ pub(super) struct Zoned {
     pub(super) joined: Joined,
     pub(super) estimate: Estimate,
     pub(super) zones: Zones,
-}
-
-/// A flat block of 60 by 100 m at 47° N with 24 rows running north, standing.
-pub(super) fn square_block() -> Block {
-    let (east, north) = (60.0 / 76_056.0, 100.0 / 111_180.0);
-    let outline = polygon![(x: 8.0, y: 47.0), (x: 8.0 + east, y: 47.0), (x: 8.0 + east, y: 47.0 + north), (x: 8.0, y: 47.0 + north)];
-    Block {
-        name: "square".parse().unwrap(),
-        outline: MultiPolygon::new(vec![outline]),
-        keys: BlockKeys {
-            standing: Some(true),
-            row_bearing: Some(Degrees::new(0.0)),
-            row_spacing: Some(Metres::new(2.5)),
-            vine_spacing: Some(Metres::new(1.8)),
-            planting: PlantingKeys { vine_type: Some(VineType::Vinifera), ..Default::default() },
-            ..Default::default()
-        },
-        keep_outs: Vec::new(),
-        row_lines: Vec::new(),
-        zones: Vec::new(),
-        controls: Vec::new(),
-        row_list: Vec::new(),
-        vines: Vec::new(),
-        place: Place::file("square.geojson"),
-    }
 }
 
 /// A count of a whole vine on the tenth of May.

@@ -82,7 +82,7 @@ pub(crate) fn judge(
     seeds: std::ops::Range<u64>,
     settings: &Settings,
 ) -> Vec<Outcome> {
-    let block = block();
+    let block = square_block();
     let (site, layout) = ground(&block, settings);
     seeds.into_par_iter().map(|seed| one((case, seed), (&site, &layout), settings)).collect()
 }
@@ -215,7 +215,8 @@ fn centre(layout: &Layout, panel: &Panel) -> [f64; 2] {
     [f64::midpoint(first.along_m, last.along_m), first.across_m]
 }
 
-fn ground(block: &Block, settings: &Settings) -> (Site, Layout) {
+/// A block on its plane and laid out.
+pub(crate) fn ground(block: &Block, settings: &Settings) -> (Site, Layout) {
     let circumstances = Circumstances {
         defaults: settings.layout(),
         standing: None,
@@ -228,11 +229,12 @@ fn ground(block: &Block, settings: &Settings) -> (Site, Layout) {
     (site, layout)
 }
 
-fn block() -> Block {
+/// A flat block of 60 by 100 m at 47° N with 24 rows running north, standing.
+pub(crate) fn square_block() -> Block {
     let (east, north) = (60.0 / 76_056.0, 100.0 / 111_180.0);
     let outline = polygon![(x: 8.0, y: 47.0), (x: 8.0 + east, y: 47.0), (x: 8.0 + east, y: 47.0 + north), (x: 8.0, y: 47.0 + north)];
     Block {
-        name: "halves".parse().unwrap(),
+        name: "square".parse().unwrap(),
         outline: MultiPolygon::new(vec![outline]),
         keys: BlockKeys {
             standing: Some(true),
@@ -248,6 +250,6 @@ fn block() -> Block {
         controls: Vec::new(),
         row_list: Vec::new(),
         vines: Vec::new(),
-        place: Place::file("halves.geojson"),
+        place: Place::file("square.geojson"),
     }
 }
