@@ -44,6 +44,10 @@ impl Pairs {
                 self.distances.push((weight_a * weight_b, square_distance(at[a], at[b]).sqrt()));
             }
         }
+        if self.distances.len() == first + 1 {
+            self.starts.push(self.distances.len());
+            return;
+        }
         self.distances[first..].sort_by(|x, y| x.1.total_cmp(&y.1));
         let mut last = first;
         for next in first + 1..self.distances.len() {
