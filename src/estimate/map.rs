@@ -1,6 +1,6 @@
 //! One quantity over all vines: which method the counts allow, and the map that it gives.
 
-use std::{ops::Range, sync::Arc};
+use std::sync::Arc;
 
 use super::{
     Field, LeaveOneOut, LeftOut, Method, VineEstimate,
@@ -11,6 +11,7 @@ use super::{
     kriging::{Kriging, Prediction},
     predict::Nearby,
     settle::Settled,
+    short::Widening,
     solved::Solved,
 };
 use crate::{
@@ -50,12 +51,6 @@ pub(super) struct Draft {
 /// Predictions of plants, and error and variance of every count left out.
 type Foretold = (Vec<Option<Prediction>>, Vec<(f64, f64)>);
 
-/// Numbers of counts at which intervals of zones were found short: at 20 and 30 in
-/// `docs/simulation.md`, at 12 and 60 not.
-const KNOWN_SHORT: Range<usize> = 13..60;
-const SHORT_WORDS: &str = "; at this number of counts 90 % intervals of zones are known to be short \
-                           where the pattern is strong: 84 to 86 % of them held";
-
 /// The map of one quantity.
 pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Error> {
     let mut findings = Findings::none();
@@ -79,11 +74,7 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
         findings.extend(doubt.into_iter().collect());
     }
     let nothing = || quantity.nothing(format!("no count of {} could be used", quantity.what));
-    let mut field = field.unwrap_or_else(nothing);
-    if KNOWN_SHORT.contains(&n) && field.method != Method::None && !quantity.is_given() {
-        field.why.push_str(SHORT_WORDS);
-    }
-    Ok((field, findings))
+    Ok((field.unwrap_or_else(nothing), findings))
 }
 
 impl Quantity<'_> {
@@ -271,6 +262,7 @@ impl Quantity<'_> {
         };
         let exact = self.settings.no_count_noise;
         Some(Solved {
+            widening: self.widening(),
             scale,
             student: self.student(&settled.kriging),
             degrees_of_freedom: (!exact).then_some(self.degrees(&settled.kriging)),
@@ -278,6 +270,15 @@ impl Quantity<'_> {
             values,
             errors,
         })
+    }
+
+    /// How errors of means are widened: where counts are few and their variation is not given.
+    fn widening(&self) -> Option<Widening> {
+        let few = self.settings.fewest_for_map..self.settings.fewest_for_means;
+        let few = few.contains(&self.used.len()) && !self.is_given();
+        let pure = few.then(|| self.settle_mean()).flatten()?;
+        let factor = self.settings.widening_of_means;
+        Some(Widening { patternless: Arc::new(pure.kriging), factor })
     }
 
     fn degrees(&self, kriging: &Kriging) -> f64 {

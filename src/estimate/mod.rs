@@ -36,6 +36,7 @@ mod pairs;
 mod population;
 mod predict;
 mod settle;
+mod short;
 mod solved;
 pub mod sure;
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Field, SetMeans, VineSet, kriging::Kriging, mean_of_many::Means};
+use super::{Field, SetMeans, VineSet, kriging::Kriging, mean_of_many::Means, short::Widening};
 
 /// The solved systems behind a map, kept for questions about sets of vines: n² numbers for n counts
 /// (0.7 MB at 300).
@@ -12,6 +12,8 @@ pub(super) struct Solved {
     pub values: Arc<Kriging>,
     /// From this come errors.
     pub errors: Arc<Kriging>,
+    /// How errors of means are widened where counts are few.
+    pub widening: Option<Widening>,
     /// √max(1, MSDR).
     pub scale: f64,
     /// Half a 90 % interval in standard errors, before scaling.
@@ -36,7 +38,15 @@ impl Solved {
 
     /// Values and covariances.
     fn means_of(&self, shares: &[VineSet], own: bool) -> (Vec<f64>, Vec<f64>) {
-        let Means { values, covariance } = self.errors.means_of(shares, own);
+        let Means { values, mut covariance } = self.errors.means_of(shares, own);
+        if let Some(widening) = &self.widening {
+            let n = shares.len();
+            let variances: Vec<f64> = (0..n).map(|set| covariance[set * n + set]).collect();
+            let factors = widening.factors(shares, own, &variances);
+            for (at, value) in covariance.iter_mut().enumerate() {
+                *value *= factors[at / n] * factors[at % n];
+            }
+        }
         if Arc::ptr_eq(&self.values, &self.errors) {
             return (values, covariance);
         }
@@ -45,7 +55,12 @@ impl Solved {
     }
 
     fn each_mean_of(&self, shares: &[VineSet], own: bool) -> Vec<(f64, f64)> {
-        let means = self.errors.each_mean_of(shares, own);
+        let mut means = self.errors.each_mean_of(shares, own);
+        if let Some(widening) = &self.widening {
+            let variances: Vec<f64> = means.iter().map(|(_, variance)| *variance).collect();
+            let factors = widening.factors(shares, own, &variances);
+            means.iter_mut().zip(factors).for_each(|((_, variance), f)| *variance *= f * f);
+        }
         if Arc::ptr_eq(&self.values, &self.errors) {
             return means;
         }

@@ -16,6 +16,7 @@ use crate::{
     maths::{
         cholesky::Cholesky,
         covariance::{CovarianceModel, Family},
+        float,
         nearest::square_distance,
         random::Random,
     },
@@ -155,12 +156,43 @@ fn the_number_of_counts_decides_what_is_said() {
         let few = method(n);
         assert!(matches!(few.method, Method::Mean | Method::InverseDistance), "{n}");
         assert!(few.vines.iter().all(Option::is_some) && few.model.is_none());
-        assert_eq!(few.why.contains("known to be short"), n == 29, "{}", few.why);
     }
     let many = method(60);
-    assert!(!many.why.contains("known to be short"), "{}", many.why);
     assert_eq!(many.method, Method::Kriging);
     assert!(many.model.is_some() && many.check.unwrap().skill() > 0.0);
+}
+
+#[test]
+fn few_counts_make_means_of_many_vines_less_sure() {
+    let block = Block::new(15, 30, 1);
+    let (counts, _) = counted(&block, 60, 3);
+    let quarter: VineSet = block.all().into_iter().filter(|(vine, _)| vine % 30 < 8).collect();
+    let errors = |n: usize, widening_of_means: f64, fewest_for_means: usize| {
+        let settings = EstimateSettings { fewest_for_means, widening_of_means, ..settings() };
+        let field = block.field(&counts[..n], &settings).unwrap().0;
+        let means = field.means_of(&[block.all(), quarter.clone()]);
+        let each = field.each_mean_of(&[block.all(), quarter.clone()]);
+        for (set, one) in each.into_iter().enumerate() {
+            assert!((means.se(set) / one.unwrap().1 - 1.0).abs() < 1e-9, "{n}");
+        }
+        [means.se(0), means.se(1)]
+    };
+    for n in [20, 40] {
+        let (computed, patternless, few) =
+            (errors(n, 1.0, 5), errors(n, 1.0, 60), errors(n, 1.2, 60));
+        let values: Vec<f64> = counts[..n].iter().map(|count| count.per_m).collect();
+        let mean = values.iter().sum::<f64>() / float(n);
+        let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
+        let by_lot = (squares / float(n - 1) / float(n) * (1.0 - float(n) / 450.0)).sqrt();
+        // The pattern that evenly spread counts seem to show would make the block surer.
+        assert!(computed[0] < 0.98 * by_lot, "{n}: {computed:?} {by_lot}");
+        assert!((patternless[0] / by_lot - 1.0).abs() < 0.02, "{n}: {patternless:?} {by_lot}");
+        assert!((patternless[1] - computed[1]).abs() < 1e-9, "{n}: {patternless:?} {computed:?}");
+        assert!((few[0] - patternless[0].max(1.2 * computed[0])).abs() < 1e-9, "{n}: {few:?}");
+        assert!((few[1] / computed[1] - 1.2).abs() < 1e-9, "{n}: {few:?}");
+    }
+    let [one, other] = [errors(60, 1.0, 60), errors(60, 1.2, 60)];
+    assert!(one.iter().zip(other).all(|(one, other)| (one - other).abs() < 1e-12));
 }
 
 #[test]

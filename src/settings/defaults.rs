@@ -179,6 +179,18 @@ pub const TABLE: &[Setting] = &[
         "simulation, docs/methods.md",
     ),
     setting(
+        "estimate.fewest_for_means",
+        "60",
+        "fewest counts at which errors of zones and blocks are taken as computed",
+        "simulation, docs/simulation.md",
+    ),
+    setting(
+        "estimate.widening_of_means",
+        "1.15",
+        "with fewer counts these errors are multiplied by this",
+        "simulation, docs/simulation.md",
+    ),
+    setting(
         "estimate.most_at_once",
         "300",
         "most counts solved at once; beyond, the nearest neighbours",

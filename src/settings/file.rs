@@ -289,6 +289,8 @@ impl Reader<'_> {
         EstimateSettings {
             fewest_for_map: self.whole("estimate.fewest_for_map"),
             fewest_for_kriging: self.whole("estimate.fewest_for_kriging"),
+            fewest_for_means: self.whole("estimate.fewest_for_means"),
+            widening_of_means: self.positive("estimate.widening_of_means"),
             most_at_once: self.whole("estimate.most_at_once"),
             neighbours: self.whole("estimate.neighbours"),
             all_at_once: false,

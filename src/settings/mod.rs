@@ -238,6 +238,10 @@ pub struct EstimateSettings {
     pub fewest_for_map: usize,
     /// Fewest counts for kriging with a fitted variation.
     pub fewest_for_kriging: usize,
+    /// Fewest counts at which errors of means of many vines are taken as computed …
+    pub fewest_for_means: usize,
+    /// … and what they are multiplied by with fewer.
+    pub widening_of_means: f64,
     /// Most observations solved at once; beyond, the nearest neighbours.
     pub most_at_once: usize,
     /// Neighbours beyond that, or as pinned by `--neighbours`.

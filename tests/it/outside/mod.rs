@@ -5,6 +5,7 @@ mod estimates;
 mod geodesy;
 mod ground;
 mod layout;
+mod next_counts;
 mod pictures;
 mod plan;
 mod sampling;

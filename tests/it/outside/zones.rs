@@ -318,7 +318,7 @@ pub(super) fn zoned(block: &Block, counts: impl Fn(&Layout) -> Vec<Count>) -> Re
     zoned_as(block, counts, &Settings::default())
 }
 
-fn zoned_as(
+pub(super) fn zoned_as(
     block: &Block,
     counts: impl Fn(&Layout) -> Vec<Count>,
     settings: &Settings,
