@@ -71,10 +71,19 @@ struct Parts {
 impl Reml {
     /// Lays out counts; `None` when they do not vary or are fewer than their means.
     pub fn new(population: &Population, observed: &[Observed], rules: FitRules) -> Option<Self> {
-        let groups: Vec<Group> = neighbours_together(population, observed)
-            .into_iter()
-            .map(|counts| Group::new(population, observed, counts))
-            .collect();
+        Self::over(&[(population, observed)], rules)
+    }
+
+    /// The same for the counts of several populations, numbered on from one to the next; each has
+    /// means of its own.
+    pub fn over(blocks: &[(&Population, &[Observed])], rules: FitRules) -> Option<Self> {
+        let (mut groups, mut first) = (Vec::new(), 0);
+        for (population, observed) in blocks {
+            for counts in neighbours_together(population, observed) {
+                groups.push(Group::new(population, observed, (counts, first)));
+            }
+            first += observed.len();
+        }
         let mut reml = Self { rules, groups, variance: 1.0 };
         reml.variance = reml.plain_variance()?;
         Some(reml)
@@ -187,8 +196,14 @@ impl Reml {
 }
 
 impl Group {
-    fn new(population: &Population, all: &[Observed], counts: Vec<usize>) -> Self {
+    /// `counts` are some of all; outside they are numbered from `first`.
+    fn new(
+        population: &Population,
+        all: &[Observed],
+        (counts, first): (Vec<usize>, usize),
+    ) -> Self {
         let observed: Vec<Observed> = counts.iter().map(|&count| all[count].clone()).collect();
+        let counts = counts.into_iter().map(|count| count + first).collect();
         let values = observed.iter().map(|count| count.value).collect();
         let pairs = Pairs::new(population, &observed);
         let rows = observed.iter().map(|count| population.row_of(&count.plants)).collect();

@@ -65,7 +65,8 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
         Some(quantity.too_few(&mut findings))
     } else if n < fewest {
         let why = format!("{}: fewer than {fewest} allow no fit", number_of(n, "count"));
-        quantity.few(&with_mean, &why, true, None)
+        let shared = quantity.shared(&with_mean);
+        shared.or_else(|| quantity.few(&with_mean, &why, true, None))
     } else {
         quantity.many(&with_mean)
     };
@@ -80,7 +81,7 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
 impl Quantity<'_> {
     /// Kinds with enough counts for a mean of their own; counts of other kinds are set aside unless
     /// no kind has enough.
-    fn choose_kinds(&mut self, findings: &mut Findings) -> Vec<bool> {
+    pub(super) fn choose_kinds(&mut self, findings: &mut Findings) -> Vec<bool> {
         let kinds = self.ground.names.len();
         let mut numbers = vec![0; kinds];
         self.used.iter().for_each(|u| numbers[u.kind] += 1);
@@ -143,6 +144,21 @@ impl Quantity<'_> {
         let mut field = self.nothing(why);
         field.solved = self.settle_mean().and_then(|settled| self.solved(&settled, None, 1.0));
         field
+    }
+
+    /// Kriging with the variation that small blocks share, when leave-one-out says that it is of
+    /// use here.
+    fn shared(&self, with_mean: &[bool]) -> Option<Field> {
+        let shared = self.settings.shared.filter(|_| self.rules.counting)?;
+        let settled = self.settle(Some(shared.model.nugget), |_| Some(shared.model))?;
+        let why = format!(
+            "{}, variation shared by {} with {}",
+            number_of(self.used.len(), "count"),
+            number_of(shared.blocks, "small block"),
+            number_of(shared.counts, "count")
+        );
+        let field = self.kriged(&settled, with_mean, &why)?;
+        field.check.is_some_and(|check| check.skill() > 0.0).then_some(field)
     }
 
     /// Kriging with a fitted variation, when leave-one-out says that it is of use.

@@ -33,6 +33,7 @@ pub mod mean_of_many;
 pub mod observers;
 mod pair_sums;
 mod pairs;
+pub mod pool;
 mod population;
 mod predict;
 mod settle;

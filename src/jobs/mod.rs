@@ -111,6 +111,8 @@ pub struct ThinningOptions {
     pub neighbours: Option<Neighbours>,
     /// Counts are exact.
     pub no_count_noise: bool,
+    /// Small blocks share one variation.
+    pub pool: bool,
     /// Zones are whole rows.
     pub whole_rows: bool,
     /// Seed of the random draws.

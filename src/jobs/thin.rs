@@ -60,24 +60,38 @@ impl Thinning {
     }
 }
 
-/// Thins one block: the flow from its layout to its plan.
-///
-/// # Errors
-/// Whatever stops a stage: see [`join::on_raster`], [`estimate::estimate`], [`zones::draw_zones`], [`plan::plan`].
-pub fn thin_block(
+/// A block with its records at their places.
+struct Counted {
+    ground: Ground,
+    joined: Joined,
+    findings: Findings,
+}
+
+/// Puts the records of a block at their places.
+fn count_block(
     ground: Ground,
     counts: &[Count],
     vigor: Option<&Grid>,
     call: &Call,
-) -> Result<Thinning, Error> {
-    let (site, layout) = (&ground.site, &ground.layout);
-    let (joined, mut findings) = join::join(site, layout, counts, &join_settings(call));
+) -> Result<Counted, Error> {
+    let (joined, mut findings) =
+        join::join(&ground.site, &ground.layout, counts, &join_settings(call));
     let (joined, noticed) = prepare::with_vigor(joined, &ground, vigor)?;
     findings.extend(noticed);
-    let settings = estimate_settings(call);
-    let (estimate, noticed) = estimate::estimate(site, layout, &joined, &settings)?;
+    Ok(Counted { ground, joined, findings })
+}
+
+/// Thins one block: the flow from its counts to its plan.
+fn thin_block(
+    counted: Counted,
+    settings: &EstimateSettings,
+    call: &Call,
+) -> Result<Thinning, Error> {
+    let Counted { ground, joined, mut findings } = counted;
+    let (site, layout) = (&ground.site, &ground.layout);
+    let (estimate, noticed) = estimate::estimate(site, layout, &joined, settings)?;
     findings.extend(noticed);
-    let (sure, noticed) = how_sure(site, layout, &joined, &estimate, &settings);
+    let (sure, noticed) = how_sure(site, layout, &joined, &estimate, settings);
     findings.extend(noticed);
     let (zones, noticed) =
         zones::draw_zones(site, layout, &joined, &estimate, &zone_settings(call))?;
@@ -86,6 +100,27 @@ pub fn thin_block(
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
     findings.extend(noticed);
     Ok(Thinning { ground, joined, estimate, sure, zones, plan, findings })
+}
+
+/// How blocks are estimated: small ones by what they share, where that is asked for. A refusal is
+/// told by the first block.
+fn shared_settings(counted: &mut [Counted], call: &Call) -> EstimateSettings {
+    let mut settings = estimate_settings(call);
+    if call.thinning.pool && settings.pinned.is_none() && !settings.no_count_noise {
+        let blocks: Vec<_> = counted
+            .iter()
+            .map(|block| (&block.ground.site, &block.ground.layout, &block.joined))
+            .collect();
+        match estimate::pool::share(&blocks, &settings) {
+            Ok(shared) => settings.shared = shared,
+            Err(doubt) => {
+                if let Some(first) = counted.first_mut() {
+                    first.findings.push(doubt);
+                }
+            }
+        }
+    }
+    settings
 }
 
 /// Reads, thins every block, writes, and tells.
@@ -134,13 +169,13 @@ pub(super) fn thin_all(
     let grounds = prepare::ground(call, inputs, standing)?;
     let names: Vec<&BlockName> = inputs.blocks.iter().map(|block| &block.name).collect();
     let (by_block, leftovers) = join::sort_by_block(&names, inputs.counts.clone());
-    let mut thinnings = together(
-        grounds
-            .into_par_iter()
-            .zip(by_block)
-            .map(|(ground, counts)| thin_block(ground, &counts, inputs.vigor.as_ref(), call))
-            .collect(),
-    )?;
+    let vigor = inputs.vigor.as_ref();
+    let counted = grounds.into_par_iter().zip(by_block);
+    let counted = counted.map(|(ground, counts)| count_block(ground, &counts, vigor, call));
+    let mut counted = together(counted.collect())?;
+    let settings = shared_settings(&mut counted, call);
+    let thinned = counted.into_par_iter().map(|block| thin_block(block, &settings, call));
+    let mut thinnings = together(thinned.collect())?;
     if let Some(first) = thinnings.first_mut() {
         first.joined.unjoined.extend(leftovers);
     }

@@ -298,6 +298,7 @@ impl Reader<'_> {
             observer_share: self.not_negative("estimate.observer_share"),
             family: self.read::<Family>("estimate.family", "exponential or spherical", |_| true),
             pinned: None,
+            shared: None,
             no_count_noise: false,
         }
     }

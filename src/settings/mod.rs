@@ -231,6 +231,17 @@ pub struct JoinSettings {
     pub not_before: Option<Date>,
 }
 
+/// A variation fitted to the counts of several small blocks together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SharedVariation {
+    /// The variation.
+    pub model: CovarianceModel,
+    /// How many blocks it was fitted to.
+    pub blocks: usize,
+    /// Their counts.
+    pub counts: usize,
+}
+
 /// What estimation needs to know.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EstimateSettings {
@@ -256,6 +267,8 @@ pub struct EstimateSettings {
     pub family: Family,
     /// A variation given instead of a fitted one.
     pub pinned: Option<CovarianceModel>,
+    /// The variation that small blocks of a run share (`--pool`).
+    pub shared: Option<SharedVariation>,
     /// Counts are exact (`--no-count-noise`): one overall mean, ordinary kriging, no scaling and no
     /// pooling; a counted vine has its count and no variance.
     pub no_count_noise: bool,

@@ -243,6 +243,9 @@ pub(crate) struct Thinning {
     /// Counts are exact: plain ordinary kriging.
     #[arg(long)]
     pub(crate) no_count_noise: bool,
+    /// Blocks with too few counts for a fit share one variation, each with its own mean.
+    #[arg(long)]
+    pub(crate) pool: bool,
     /// Zones are whole rows, side by side.
     #[arg(long)]
     pub(crate) whole_rows: bool,

@@ -128,6 +128,7 @@ fn thinning(typed: &Thinning) -> ThinningOptions {
         variogram: typed.variogram,
         neighbours: typed.neighbours,
         no_count_noise: typed.no_count_noise,
+        pool: typed.pool,
         whole_rows: typed.whole_rows,
         seed: typed.seed,
     }
@@ -207,6 +208,7 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("variogram", thinning.variogram.map(|model| model.to_string())),
         ("neighbours", thinning.neighbours.map(|neighbours| neighbours.to_string())),
         ("no-count-noise", flag(thinning.no_count_noise)),
+        ("pool", flag(thinning.pool)),
         ("whole-rows", flag(thinning.whole_rows)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
         ("paper", job.writing.paper.map(|sheet| paper(sheet).word().to_lowercase())),

@@ -8,6 +8,7 @@ mod layout;
 mod next_counts;
 mod pictures;
 mod plan;
+mod pooling;
 mod sampling;
 mod terrain;
 mod totals;
