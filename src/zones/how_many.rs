@@ -22,7 +22,8 @@ use crate::settings::ZoneSettings;
 pub struct Panels<'a> {
     /// Who touches whom.
     pub touching: &'a [BTreeSet<usize>],
-    /// How long the border of two parts is, lower index first, in typical distances between counts.
+    /// What a border that parts two of them is longer for it, lower index first, in typical distances
+    /// between counts.
     pub border_lengths: &'a BTreeMap<(usize, usize), f64>,
     /// No zone is smaller, in the units' sizes.
     pub least_size: f64,

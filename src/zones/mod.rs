@@ -4,6 +4,7 @@
 //! plantings, never draws a border that held-out counts do not support.
 
 mod assemble;
+mod border_length;
 mod differences;
 mod draw;
 mod given;

@@ -38,34 +38,13 @@ pub(super) fn neighbours(panels: &[PanelGround]) -> Vec<BTreeSet<usize>> {
     touching
 }
 
-/// How long the border of every two panels that touch is, metres, lower index first: the overlap of
-/// neighbouring rows, the row spacing between panels of a row, and 0 where nothing but need tied them.
-pub(super) fn border_lengths(
-    panels: &[PanelGround],
-    touching: &[BTreeSet<usize>],
-    spacing_m: f64,
-) -> BTreeMap<(usize, usize), f64> {
-    let length = |one: usize, other: usize| {
-        let (a, b) = (panels[one], panels[other]);
-        if a.piece == b.piece {
-            spacing_m
-        } else {
-            (a.along_m[1].min(b.along_m[1]) - a.along_m[0].max(b.along_m[0])).max(0.0)
-        }
-    };
-    let pairs = touching.iter().enumerate().flat_map(|(one, others)| {
-        others.range(one + 1..).map(move |&other| ((one, other), length(one, other)))
-    });
-    pairs.collect()
-}
-
 fn tie(touching: &mut [BTreeSet<usize>], one: usize, other: usize) {
     touching[one].insert(other);
     touching[other].insert(one);
 }
 
 /// The panels of each row of the planting, in the order of row numbers, each along the row.
-fn by_row(panels: &[PanelGround]) -> Vec<Vec<usize>> {
+pub(super) fn by_row(panels: &[PanelGround]) -> Vec<Vec<usize>> {
     let mut rows: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
     for (index, panel) in panels.iter().enumerate() {
         rows.entry(panel.row).or_default().push(index);

@@ -5,10 +5,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{
     Stage,
     assemble::means,
+    border_length::border_lengths,
     centre,
     how_many::{Division, Fold, Panels, Seen, View, borders, divide},
     merge::Unit,
-    neighbours::{PanelGround, border_lengths, neighbours},
+    neighbours::{PanelGround, neighbours},
     panel_values::{aim, counts_of, density, ground, set_values, weights},
     without_fold::{Point, surface},
 };
@@ -222,15 +223,18 @@ fn borders_of(
     let row_m: f64 = grounds.iter().map(|ground| ground.along_m[1] - ground.along_m[0]).sum();
     let between_m = (row_m * spacing_m / float(counts.max(1))).sqrt();
     let part = part_of_panels(parts);
+    let part_of = |panel: usize| part[&panels[panel]];
     let mut touching = vec![BTreeSet::new(); parts.len()];
+    for (panel, others) in of_panels.iter().enumerate() {
+        let others = others.iter().map(|&other| part_of(other));
+        let own = part_of(panel);
+        touching[own].extend(others.filter(|&other| other != own));
+    }
     let mut lengths = BTreeMap::new();
-    for ((one, other), metres) in border_lengths(&grounds, &of_panels, spacing_m) {
-        let (one, other) = (part[&panels[one]], part[&panels[other]]);
+    for ((one, other), metres) in border_lengths(&grounds, spacing_m) {
+        let (one, other) = (part_of(one), part_of(other));
         if one != other {
-            touching[one].insert(other);
-            touching[other].insert(one);
-            let pair = (one.min(other), one.max(other));
-            *lengths.entry(pair).or_insert(0.0) += metres / between_m;
+            *lengths.entry((one.min(other), one.max(other))).or_insert(0.0) += metres / between_m;
         }
     }
     (touching, lengths)

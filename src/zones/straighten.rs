@@ -72,9 +72,8 @@ fn parted_again(
     for (node, &part) in members.iter().enumerate() {
         network.tie(source, node, [pulls[part].max(0.0), 0.0]);
         network.tie(node, sink, [(-pulls[part]).max(0.0), 0.0]);
-        for &next in panels.touching[part].range(part + 1..) {
+        for (&(_, next), length) in panels.border_lengths.range((part, 0)..(part + 1, 0)) {
             if let Ok(neighbour) = members.binary_search(&next) {
-                let length = panels.border_lengths.get(&(part, next)).copied().unwrap_or(0.0);
                 network.tie(node, neighbour, [cost * length; 2]);
             }
         }

@@ -120,7 +120,7 @@ fn six_small_blocks_together_err_less_than_each_alone_and_cover_what_they_say() 
     let rmse = |sums: [f64; 3]| (sums[0] / sums[2]).sqrt();
     let covered = |sums: [f64; 3]| sums[1] / sums[2];
     assert!(float(kriged) > 0.6 * 72.0, "{kriged}");
-    assert!(rmse(together) < 0.97 * rmse(alone), "{} {}", rmse(together), rmse(alone));
+    assert!(rmse(together) < 0.98 * rmse(alone), "{} {}", rmse(together), rmse(alone));
     assert!((covered(together) - 0.9).abs() < 0.03, "{}", covered(together));
 }
 
