@@ -18,6 +18,7 @@
 //!   counts put together.
 
 mod check_fit;
+pub mod choose;
 mod count_noise;
 mod design;
 mod few;
@@ -31,6 +32,7 @@ mod pairs;
 mod population;
 mod predict;
 mod settle;
+mod shape;
 mod solved;
 #[cfg(test)]
 mod tests;
@@ -70,6 +72,9 @@ pub struct Field {
     pub why: String,
     /// The fitted or given variation, where there is one.
     pub model: Option<CovarianceModel>,
+    /// Multiplies distances across the rows before `model` is asked; 1 where the range is the same
+    /// along and across.
+    pub across_ratio: f64,
     /// How well counts are foretold from the others, where there were enough.
     pub check: Option<LeaveOneOut>,
     /// Each count as the others foretell it, in the order of their vines; empty without a check.

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::{
     Field, Method, VineSet,
     count_noise::NoiseRules,
@@ -51,6 +53,7 @@ impl Block {
             kind,
             kind_of_planting: (0..kinds).collect(),
             names: (0..kinds).map(|kind| format!("kind {kind}")).collect(),
+            raster: None,
             spacing_m: SPACING_M,
             extent_m: (most[0] - least[0]).max(most[1] - least[1]),
         }
@@ -518,4 +521,74 @@ fn each_set_for_itself_has_what_it_has_among_others() {
         let of_vines: f64 = sets[1].iter().copied().map(own).sum();
         assert!((field.means_of(&sets).means[1].unwrap() - of_vines).abs() < 1e-12);
     }
+}
+
+#[test]
+fn a_range_across_the_rows_is_rarely_taken_without_cause() {
+    // Fields that are alike in every direction, 100 counts each.
+    let block = Block::new(16, 24, 1);
+    let pattern = block.pattern(&exponential(2.0, 6.0, 12.0));
+    let fields: u64 = std::env::var("FIELDS").map_or(24, |fields| fields.parse().unwrap());
+    let taken = (0..fields).into_par_iter().filter(|&seed| {
+        let mut random = Random::new(1000 + seed);
+        let truth = draw(&pattern, 20.0, &mut random);
+        let chosen = drawn(&block, 100, &mut random);
+        let counts: Vec<_> = chosen.iter().map(|&vine| whole(vine, truth[vine])).collect();
+        let (field, _) = block.field(&counts, &settings()).unwrap();
+        (field.across_ratio - 1.0).abs() > 0.0
+    });
+    let taken = taken.count();
+    println!("{taken} of {fields}");
+    assert!(taken <= 3, "{taken} of {fields}");
+}
+
+/// A block whose vines differ by a raster (`share` of its variance), and one count on each chosen.
+fn with_raster(share: f64, seed: u64) -> (Block, Vec<Observation>, Vec<f64>) {
+    let mut block = Block::new(16, 24, 1);
+    let mut random = Random::new(seed);
+    let pattern = block.pattern(&exponential(0.2, 0.8, 12.0));
+    let raster = draw(&pattern, 0.0, &mut random);
+    let rest = draw(&pattern, 0.0, &mut random);
+    let truth: Vec<f64> = raster
+        .iter()
+        .zip(&rest)
+        .map(|(raster, rest)| 20.0 + 3.0 * (share.sqrt() * raster + (1.0 - share).sqrt() * rest))
+        .collect();
+    let raster: Vec<Option<f64>> = raster.into_iter().map(Some).collect();
+    block.ground.raster =
+        super::design::RasterColumn::new(&raster, &block.ground.kind, &block.ground.stands);
+    let chosen = drawn(&block, 50, &mut random);
+    (block, chosen.iter().map(|&vine| whole(vine, truth[vine])).collect(), truth)
+}
+
+#[test]
+fn a_raster_that_the_counts_follow_foretells_the_vines_between_them() {
+    let (mut block, counts, truth) = with_raster(0.8, 7);
+    let error = |block: &Block| {
+        let (field, findings) = block.field(&counts, &settings()).unwrap();
+        let squares = field.vines.iter().zip(&truth).map(|(v, t)| (v.unwrap().per_m - t).powi(2));
+        (squares.sum::<f64>().sqrt(), field.why, findings)
+    };
+    let (with, why, findings) = error(&block);
+    assert!(why.contains("follows the raster"), "{why}");
+    assert!(format!("{findings:?}").contains("used"), "{findings:?}");
+    block.ground.raster = None;
+    let (without, _, _) = error(&block);
+    println!("{with} beside {without}");
+    assert!(with < 0.8 * without, "{with} beside {without}");
+}
+
+#[test]
+fn a_raster_of_noise_is_refused() {
+    let fields: u64 = std::env::var("FIELDS").map_or(20, |fields| fields.parse().unwrap());
+    let taken = (0..fields).into_par_iter().filter(|&seed| {
+        let (block, counts, _) = with_raster(0.0, 300 + seed);
+        let (field, findings) = block.field(&counts, &settings()).unwrap();
+        let taken = field.why.contains("follows the raster");
+        assert!(taken || format!("{findings:?}").contains("not used"), "{findings:?}");
+        taken
+    });
+    let taken = taken.count();
+    println!("{taken} of {fields} taken");
+    assert!(20 * taken <= usize::try_from(fields).unwrap() + 20, "{taken} of {fields}");
 }

@@ -135,20 +135,28 @@ impl<'a> Planting<'a> {
     /// Every `folds`th count is held out, so that each fold lies over the whole planting.
     fn fold(&self, fold: usize, folds: usize) -> Fold {
         let held_out = self.counts.iter().skip(fold).step_by(folds);
+        let shoots = &self.stage.estimate.shoots;
+        let trends: Vec<f64> = self.vines.iter().map(|vines| shoots.trend_per_m(vines)).collect();
+        let without = |panel: usize, point: Point| Point {
+            at: shoots.stretched(point.at),
+            per_m: point.per_m - trends[panel],
+            ..point
+        };
         let kept: Vec<Point> = self
             .counts
             .iter()
             .enumerate()
             .filter(|(index, _)| index % folds != fold)
-            .map(|(_, (_, point))| *point)
+            .map(|(_, &(panel, point))| without(panel, point))
             .collect();
         let places: Vec<[f64; 2]> = self
             .panels
             .iter()
             .map(|&panel| centre(&self.stage.layout.panels[panel]))
-            .map(|at| [at.x, at.y])
+            .map(|at| shoots.stretched([at.x, at.y]))
             .collect();
-        let densities = surface(&places, &kept, self.stage.estimate.shoots.model.as_ref());
+        let around = surface(&places, &kept, shoots.model.as_ref());
+        let densities: Vec<f64> = around.iter().zip(&trends).map(|(a, b)| a + b).collect();
         let mut units = self.units.clone();
         set_values(&mut units, &densities, self.aims.as_deref());
         Fold { units, held_out: held_out.map(|(panel, point)| (*panel, point.per_m)).collect() }

@@ -12,6 +12,7 @@ use crate::{
     frame::Site,
     join::VineRecord,
     layout::{Layout, Vine},
+    maths::{count_interval::count_interval, normal, whole},
     plan::VinePlan,
     write::{
         Column,
@@ -41,6 +42,9 @@ pub fn vines(thinned: &Thinned<'_>) -> Layer {
     thinned_places().layer("vines", STAKE_DECIMALS, things)
 }
 
+/// Probability below and above a 90 % interval.
+const TAIL: f64 = 0.05;
+
 pub(super) struct PlaceFacts<'a> {
     ground: Rc<Ground<'a>>,
     vine: &'a Vine,
@@ -63,6 +67,20 @@ impl VineFacts<'_> {
 
     fn shoots(&self) -> Option<VineEstimate> {
         self.thinned.evidence.estimate.shoots.vines[self.index].filter(|_| self.stands())
+    }
+
+    fn canopy_m(&self) -> f64 {
+        self.record().canopy_m
+    }
+
+    /// Whole shoots between which the vine's own number lies, nine times in ten.
+    fn shoots_between(&self) -> Option<(f64, f64)> {
+        let field = &self.thinned.evidence.estimate.shoots;
+        let at = self.shoots()?;
+        // A distribution with the spread of the interval, t and scaling in.
+        let per_se = field.interval_factor() / normal::quantile(1.0 - TAIL);
+        let spread = per_se * at.se_per_m? * self.canopy_m();
+        count_interval(at.per_m.max(0.0) * self.canopy_m(), spread * spread, TAIL)
     }
 
     fn vigor(&self) -> Option<VineEstimate> {
@@ -115,6 +133,12 @@ fn believed<'a>(properties: Properties<'a, VineFacts<'a>>) -> Properties<'a, Vin
         .is(|vine| vine.shoots().map(|at| at.per_m))
         .column("shoots_per_m_se", Number(DECIMALS), PER_METRE, "its raw standard error")
         .is(|vine| vine.shoots().and_then(|at| at.se_per_m))
+        .column("shoots", Integer, "shoots", "expected on this vine")
+        .is(|vine| vine.shoots().map(|at| whole(at.per_m * vine.canopy_m() + 0.5)))
+        .column("shoots_lo90", Integer, "shoots", "at least as many, nineteen times in twenty")
+        .is(|vine| vine.shoots_between().map(|(low, _)| whole(low)))
+        .column("shoots_hi90", Integer, "shoots", "at most as many, nineteen times in twenty")
+        .is(|vine| vine.shoots_between().map(|(_, high)| whole(high)))
         .column("surface_per_m", Number(DECIMALS), PER_METRE, "the smooth surface the map shows")
         .is(|vine| vine.shoots().map(|at| at.surface_per_m))
         .column("vigor", Number(DECIMALS), "see vigor_measure", "expected measure of vigor")
