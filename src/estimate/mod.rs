@@ -20,6 +20,7 @@
 pub mod by_design;
 mod by_design_units;
 mod check_fit;
+mod choose;
 mod count_noise;
 mod design;
 mod doubts;
@@ -36,11 +37,15 @@ mod pairs;
 mod population;
 mod predict;
 mod settle;
+mod shape;
+#[cfg(test)]
+mod shape_tests;
 mod solved;
 pub mod sure;
 #[cfg(test)]
 mod tests;
 pub mod variogram;
+mod vine_shoots;
 
 use crate::{
     error::Error,
@@ -58,6 +63,7 @@ use count_noise::NoiseRules;
 use design::{Ground, used_counts};
 use solved::Solved;
 use sure::Sure;
+pub use vine_shoots::VineShoots;
 
 /// What is believed about the shoots and the vigor of every vine.
 #[derive(Debug, Clone)]
@@ -105,6 +111,9 @@ pub struct Field {
     pub why: String,
     /// The fitted or given variation, where there is one.
     pub model: Option<CovarianceModel>,
+    /// Multiplies distances across the rows before `model` is asked; 1 where the range is the same
+    /// along and across.
+    pub across_ratio: f64,
     /// How well counts are foretold from the others, where there were enough.
     pub check: Option<LeaveOneOut>,
     /// Each count as the others foretell it, in the order of their vines; empty without a check.

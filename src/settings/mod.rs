@@ -238,6 +238,10 @@ pub struct EstimateSettings {
     pub fewest_for_map: usize,
     /// Fewest counts for kriging with a fitted variation.
     pub fewest_for_kriging: usize,
+    /// Fewest counts from which the range across the rows may differ from that along them.
+    pub fewest_for_anisotropy: usize,
+    /// By which share leave-one-out must fall before a raster is used.
+    pub least_trend_gain: f64,
     /// Most observations solved at once; beyond, the nearest neighbours.
     pub most_at_once: usize,
     /// Neighbours beyond that, or as pinned by `--neighbours`.
