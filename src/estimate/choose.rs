@@ -68,27 +68,29 @@ impl Choice {
 }
 
 /// The same columns with distances across the rows multiplied, when that earns its place; `None`
-/// when it does not.
+/// when it does not. `plain` is the fit with distances as they are.
 ///
 /// The ratio is sought between ¼ and 4 with the range, the nugget and the sill. It is taken when
 /// twice the rise of the log likelihood exceeds what chance does once in twenty, and leave-one-out
 /// errs less.
 pub(super) fn across_the_rows(
-    plain: &Choice,
+    population: &Arc<Population>,
     observed: &[Observed],
+    plain: CovarianceModel,
     rules: FitRules,
 ) -> Option<Choice> {
     let noise = noise_of(observed);
-    let reml = Reml::new(&plain.population, observed, rules)?;
-    let before = reml.likelihood(plain.model, &noise)?;
-    let likely = reml.fit_across(&noise, plain.model)?;
+    let reml = Reml::new(population, observed, rules)?;
+    let before = reml.likelihood(plain, &noise)?;
+    let likely = reml.fit_across(&noise, plain)?;
     let rise = 2.0 * (before.minus_ln_likelihood - likely.minus_ln_likelihood);
     if rise <= LEAST_RISE {
         return None;
     }
-    let population = Arc::new(plain.population.stretched(likely.across_ratio));
-    let stretched = Choice::of(population, observed, likely.model, likely.across_ratio)?;
-    (stretched.rmse < plain.rmse).then_some(stretched)
+    let before = Choice::of(Arc::clone(population), observed, plain, 1.0)?;
+    let stretched = Arc::new(population.stretched(likely.across_ratio));
+    let stretched = Choice::of(stretched, observed, likely.model, likely.across_ratio)?;
+    (stretched.rmse < before.rmse).then_some(stretched)
 }
 
 fn noise_of(observed: &[Observed]) -> Vec<f64> {

@@ -134,7 +134,12 @@ impl Reml {
     /// The likeliest model when distances across the rows may be multiplied; from `start`.
     pub fn fit_across(&self, noise: &[f64], start: CovarianceModel) -> Option<Likely> {
         let form = Form { exact: is_exact(noise), across: true };
-        let starts = STARTS_ACROSS.map(|across| self.coordinates(&start, across, form));
+        // As far on average over both ways.
+        let start = |across: f64| {
+            let model = CovarianceModel { range_m: start.range_m * across.sqrt(), ..start };
+            self.coordinates(&model, across, form)
+        };
+        let starts = STARTS_ACROSS.map(start);
         let value = |x: &Vec<f64>| self.minus_ln_likelihood(x, form, noise).unwrap_or(f64::MAX);
         let best = starts.iter().min_by(|a, b| value(a).total_cmp(&value(b)))?;
         self.search(best, 0.15, form, noise)
@@ -142,8 +147,10 @@ impl Reml {
 
     fn search(&self, start: &[f64], first_step: f64, form: Form, noise: &[f64]) -> Option<Likely> {
         let value = |x: &[f64]| self.minus_ln_likelihood(x, form, noise).unwrap_or(f64::MAX);
+        // A ratio is only sought to be judged; the range that goes with it is fitted again.
+        let smallest_fall = if form.across { 1e-4 } else { 1e-9 };
         let search =
-            Search { first_step, smallest_step: 1e-7, smallest_fall: 1e-9, most_evaluations: 250 };
+            Search { first_step, smallest_step: 1e-7, smallest_fall, most_evaluations: 250 };
         let Minimum { at, value, .. } = minimise(value, start, &self.bounds(form), &search);
         if value >= f64::MAX {
             return None;

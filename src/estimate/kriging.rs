@@ -13,7 +13,7 @@
 //! | g      | covariance of what is asked with the counts        | quantity²  |
 //! | d      | x − XᵀΣ⁻¹g                                         | –          |
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::sync::Arc;
 
 use rayon::prelude::*;
 
@@ -67,8 +67,8 @@ pub struct Kriging {
     means: Vec<f64>,
     /// Σ⁻¹(y − Xβ).
     dual: Vec<f64>,
-    /// In which counts a plant is, and with which weight.
-    counted_in: BTreeMap<usize, Vec<(usize, f64)>>,
+    /// Plant, count that it is in, its weight there; by plant.
+    counted_in: Vec<(usize, usize, f64)>,
 }
 
 impl Kriging {
@@ -111,12 +111,11 @@ impl Kriging {
         let gls = Gls::solve(&rows, &values, &factor).ok_or(KrigingError::Mean)?;
         let mut dual = gls.whitened;
         factor.backward(&mut dual);
-        let mut counted_in = BTreeMap::<usize, Vec<(usize, f64)>>::new();
-        for (count, of) in observed.iter().enumerate() {
-            for &(plant, weight) in &of.plants {
-                counted_in.entry(plant).or_default().push((count, weight));
-            }
-        }
+        let of_count = |(count, of): (usize, &Observed)| {
+            of.plants.iter().map(move |&(plant, weight)| (plant, count, weight)).collect::<Vec<_>>()
+        };
+        let mut counted_in: Vec<_> = observed.iter().enumerate().flat_map(of_count).collect();
+        counted_in.sort_by_key(|&(plant, count, _)| (plant, count));
         let Gls { columns, fixed, mean_factor, means, .. } = gls;
         Ok(Self {
             population,
@@ -207,6 +206,9 @@ impl Kriging {
             let lanes = plants.chunks(LANES);
             lanes.flat_map(|lanes| self.predict_lanes(lanes, &mut g)).collect::<Vec<_>>()
         };
+        if plants.len() <= AT_ONCE {
+            return some(plants);
+        }
         plants.par_chunks(AT_ONCE).flat_map_iter(some).collect()
     }
 
@@ -219,7 +221,7 @@ impl Kriging {
         }
         let mut own = [0.0; LANES];
         for (lane, &plant) in plants.iter().enumerate() {
-            for &(count, weight) in self.counts_of(plant) {
+            for (count, weight) in self.counts_of(plant) {
                 let nugget = self.model.nugget * weight;
                 g[count][lane] += nugget;
                 own[lane] += nugget * self.dual[count];
@@ -281,7 +283,7 @@ impl Kriging {
         let at = self.population.places()[plant];
         let mut w: Vec<f64> =
             self.observed.iter().map(|count| self.surface_covariance(at, count)).collect();
-        for &(count, weight) in self.counts_of(plant) {
+        for (count, weight) in self.counts_of(plant) {
             w[count] += self.model.nugget * weight;
         }
         self.factor.forward(&mut w);
@@ -334,8 +336,11 @@ impl Kriging {
         self.observed.iter().zip(&self.dual).map(|(count, dual)| count.value * dual).sum()
     }
 
-    fn counts_of(&self, plant: usize) -> &[(usize, f64)] {
-        self.counted_in.get(&plant).map_or(&[], Vec::as_slice)
+    /// The counts that a plant is in, each with its weight there.
+    fn counts_of(&self, plant: usize) -> impl Iterator<Item = (usize, f64)> {
+        let first = self.counted_in.partition_point(|&(other, ..)| other < plant);
+        let own = self.counted_in[first..].iter().take_while(move |&&(other, ..)| other == plant);
+        own.map(|&(_, count, weight)| (count, weight))
     }
 
     fn surface_covariance(&self, at: [f64; 2], count: &Observed) -> f64 {
@@ -376,7 +381,7 @@ impl Kriging {
     pub(super) fn shared_weights(&self, plants: &[(usize, f64)]) -> Vec<f64> {
         let mut shared = vec![0.0; self.observed.len()];
         for &(plant, weight) in plants {
-            for &(count, own) in self.counts_of(plant) {
+            for (count, own) in self.counts_of(plant) {
                 shared[count] += weight * own;
             }
         }

@@ -14,6 +14,8 @@
 //! - A young vine is estimated from its neighbours; its own count is not used, for it or for others.
 //! - Where too few counts show a pattern, errors of zones are taken from an assumed one: half of the
 //!   variance, with a range of a fifth of the block. A vine's own interval is mean ± t.
+//! - The map follows a raster of vigor, or has another range across the rows than along them, when
+//!   that earns its place; which it was, and how, is said (`shape`).
 //! - More than 600 counts are solved from the nearest; means of many vines then rest on neighbouring
 //!   counts put together.
 
@@ -49,7 +51,7 @@ mod vine_shoots;
 
 use crate::{
     error::Error,
-    finding::{Finding, Findings, Place},
+    finding::{Finding, Findings, Place, Severity},
     frame::Site,
     join::{Joined, Observation, VigorMeasure},
     layout::Layout,
@@ -62,7 +64,6 @@ pub use check_fit::{LeaveOneOut, LeftOut};
 use count_noise::NoiseRules;
 use design::{Ground, used_counts};
 use solved::Solved;
-use sure::Sure;
 pub use vine_shoots::VineShoots;
 
 /// What is believed about the shoots and the vigor of every vine.
@@ -72,32 +73,10 @@ pub struct Estimate {
     pub shoots: Field,
     /// The best measure of vigor that there is, per metre of canopy or a length.
     pub vigor: Option<(VigorMeasure, Field)>,
-    /// How sure the shoots are, for people.
-    pub sure: Sure,
     /// What the draw alone says of the shoots, where stops drawn by `sample` were counted.
     pub by_design: Option<ByDesign>,
-    /// The mean of the whole block.
-    pub block: Option<BlockMean>,
-}
-
-/// The mean density of a block with its 90 % interval, shoots per metre of canopy.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct BlockMean {
-    /// The mean.
-    pub per_m: f64,
-    /// Lower end.
-    pub lo90: f64,
-    /// Upper end.
-    pub hi90: f64,
-    /// True when it rests on the draw alone and holds for what could be drawn; false when it comes
-    /// from the map and is about every vine with an estimate.
-    pub from_draw: bool,
-}
-
-impl BlockMean {
-    fn around(per_m: f64, half90: f64, from_draw: bool) -> Self {
-        Self { per_m, lo90: (per_m - half90).max(0.0), hi90: per_m + half90, from_draw }
-    }
+    /// What was doubtful about the shoots while they were estimated.
+    pub doubts: Vec<Finding>,
 }
 
 /// One quantity over all vines of a block.
@@ -221,10 +200,8 @@ pub fn estimate(
         },
     );
     let (shoots, mut findings) = shoots?;
-    let asked = sure::Asked { site, layout, joined, settings, place: &task.place };
-    let of_map = mean_of_map(joined, &shoots);
-    let (sure, doubts) = asked.how_sure(&shoots, of_map, &findings);
-    findings.extend(doubts);
+    let is_doubt = |finding: &&Finding| finding.severity == Severity::Warning;
+    let doubts = findings.iter().filter(is_doubt).cloned().collect();
     let vigor = match vigor.transpose()? {
         Some((vigor, more)) => {
             findings.extend(more);
@@ -234,26 +211,7 @@ pub fn estimate(
     };
     let (by_design, told) = by_design(layout, joined, &task.place);
     findings.extend(told);
-    let few = shoots.observations < settings.fewest_for_kriging;
-    let block = block_mean(of_map, by_design.as_ref().filter(|_| few));
-    Ok((Estimate { shoots, vigor, sure, by_design, block }, findings))
-}
-
-/// The block's mean: from the draw alone where that is given, else from the map.
-fn block_mean(of_map: Option<[f64; 2]>, by_design: Option<&ByDesign>) -> Option<BlockMean> {
-    if let Some(mean) = by_design.and_then(|design| design.block) {
-        return Some(BlockMean::around(mean.per_m, mean.half90(), true));
-    }
-    of_map.map(|[per_m, half90]| BlockMean::around(per_m, half90, false))
-}
-
-/// The mean of all vines by the map and half its 90 % interval, per metre.
-fn mean_of_map(joined: &Joined, shoots: &Field) -> Option<[f64; 2]> {
-    let vines: VineSet =
-        joined.vines.iter().enumerate().map(|(at, vine)| (at, vine.canopy_m)).collect();
-    let means = shoots.means_of(&[vines]);
-    let mean = (*means.means.first()?)?;
-    Some([mean, means.factor90 * means.se(0)])
+    Ok((Estimate { shoots, vigor, by_design, doubts }, findings))
 }
 
 /// What both quantities are estimated from.

@@ -45,6 +45,10 @@ impl Pairs {
                 self.distances.push((weight_a * weight_b, apart));
             }
         }
+        if self.distances.len() == first + 1 {
+            self.starts.push(self.distances.len());
+            return;
+        }
         self.distances[first..]
             .sort_by(|x, y| x.1[0].total_cmp(&y.1[0]).then_with(|| x.1[1].total_cmp(&y.1[1])));
         let mut last = first;

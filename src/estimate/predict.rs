@@ -98,26 +98,24 @@ impl<'a> Nearby<'a> {
         plants: &[usize],
         kind_of: impl Fn(usize) -> usize + Sync,
     ) -> Result<Vec<Option<Prediction>>, KrigingError> {
-        let runs: Vec<Vec<(Vec<usize>, Vec<usize>)>> = plants
-            .par_chunks(RUN)
-            .enumerate()
-            .map(|(run, members)| self.sets_of_run(members, run * RUN, &kind_of))
-            .collect();
-        let mut sets = BTreeMap::<Vec<usize>, Vec<usize>>::new();
-        for (key, positions) in runs.into_iter().flatten() {
-            sets.entry(key).or_default().extend(positions);
-        }
-        let sets: Vec<(Vec<usize>, Vec<usize>)> = sets.into_iter().collect();
+        let of_run = |(run, members)| self.sets_of_run(members, run * RUN, &kind_of);
+        let mut groups: Vec<(Vec<usize>, Vec<usize>)> =
+            plants.par_chunks(RUN).enumerate().flat_map_iter(of_run).collect();
+        groups.par_sort_unstable_by(|a, b| a.0.cmp(&b.0));
+        let sets: Vec<&[_]> = groups.chunk_by(|a, b| a.0 == b.0).collect();
+        let positions = |set: &[(Vec<usize>, Vec<usize>)]| {
+            set.iter().flat_map(|(_, positions)| positions).copied().collect::<Vec<usize>>()
+        };
         let parts: Vec<_> = sets
             .par_iter()
-            .map(|(key, positions)| {
-                let members: Vec<usize> = positions.iter().map(|&p| plants[p]).collect();
-                self.solve(key).map(|kriging| kriging.predict(&members))
+            .map(|set| {
+                let members: Vec<usize> = positions(set).iter().map(|&p| plants[p]).collect();
+                self.solve(&set[0].0).map(|kriging| kriging.predict(&members))
             })
             .collect();
         let mut all = vec![None; plants.len()];
-        for (part, (_, positions)) in parts.into_iter().zip(&sets) {
-            positions.iter().zip(part?).for_each(|(&p, prediction)| all[p] = prediction);
+        for (part, set) in parts.into_iter().zip(sets) {
+            positions(set).into_iter().zip(part?).for_each(|(p, prediction)| all[p] = prediction);
         }
         Ok(all)
     }
@@ -153,11 +151,12 @@ impl<'a> Nearby<'a> {
             self.nearest_of(&near, places[plant], wanted, &mut found);
             let kind = kind_of(plant);
             let same = |group: &Group| group.kind == kind && group.between == found;
-            match groups.iter().rposition(same) {
-                Some(known) => groups[known].positions.push(position),
-                None => {
-                    groups.push(Group { kind, between: found.clone(), positions: vec![position] });
-                }
+            if let Some(known) = groups.iter().rposition(same) {
+                groups[known].positions.push(position);
+            } else {
+                let mut positions = Vec::with_capacity(plants.len());
+                positions.push(position);
+                groups.push(Group { kind, between: found.clone(), positions });
             }
         }
         let sure: Vec<usize> = sure.into_iter().map(|(_, count)| count).collect();

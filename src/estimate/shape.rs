@@ -36,19 +36,18 @@ impl Quantity<'_> {
         if raster.is_none() && !allowed {
             return as_it_is(plain);
         }
-        let population = Arc::clone(&plain.kriging.population);
         let observed = &plain.observed;
-        let first = Choice::of(population, observed, plain.kriging.model(), 1.0)?;
-        let with_raster = raster.and_then(|raster| self.with_raster(raster, &first, observed));
+        let with_raster = raster.and_then(|raster| self.with_raster(raster, &plain));
         let trend = with_raster.is_some();
-        let choice = with_raster.unwrap_or(first);
-        let stretched = allowed.then(|| across_the_rows(&choice, observed, self.fit_rules()));
+        let (population, model) = with_raster.as_ref().map_or_else(
+            || (&plain.kriging.population, plain.kriging.model()),
+            |choice| (&choice.population, choice.model),
+        );
+        let stretched =
+            allowed.then(|| across_the_rows(population, observed, model, self.fit_rules()));
         let stretched = stretched.flatten();
         let across = stretched.is_some();
-        if !trend && !across {
-            return as_it_is(plain);
-        }
-        let choice = stretched.unwrap_or(choice);
+        let Some(choice) = stretched.or(with_raster) else { return as_it_is(plain) };
         let mut settled = self.settle_fit(&choice.population)?;
         settled.across_ratio = choice.across_ratio;
         let words = [
@@ -63,12 +62,9 @@ impl Quantity<'_> {
         self.ground.raster.as_ref().filter(|_| self.rules.counting)
     }
 
-    fn with_raster(
-        &self,
-        raster: &RasterColumn,
-        plain: &Choice,
-        observed: &[super::kriging::Observed],
-    ) -> Option<Choice> {
+    fn with_raster(&self, raster: &RasterColumn, plain: &Settled) -> Option<Choice> {
+        let (kriging, observed) = (&plain.kriging, &plain.observed);
+        let plain = Choice::of(Arc::clone(&kriging.population), observed, kriging.model(), 1.0)?;
         let population = plain.population.with_columns(std::slice::from_ref(&raster.values));
         let choice = Choice::plain(&Arc::new(population), observed, self.fit_rules())?;
         let of_mean = errors_of_mean(&self.used, self.ground.names.len());

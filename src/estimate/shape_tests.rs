@@ -257,7 +257,7 @@ fn whole_shoots_of_vines_nobody_counted_lie_in_their_interval() {
         }
         let counted: Vec<usize> = known.counts.iter().map(|count| count.vines[0]).collect();
         known.counts = of(&counted, &known.truth);
-        let (field, _) = known.field(&settings());
+        let (field, _) = known.field(&tests::settings());
         for vine in known.unseen() {
             let shoots = field.shoots_of(vine, SPACING_M).unwrap();
             let [low, high] = shoots.between90.unwrap();

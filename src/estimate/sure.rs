@@ -2,12 +2,12 @@
 //! wide intervals are, and what is doubtful.
 
 use super::{
-    Field, LeaveOneOut, Method,
+    ByDesign, Estimate, Field, LeaveOneOut, Method, VineSet,
     observers::{Difference, Observer, observers},
     variogram::{Variogram, reach_m},
 };
 use crate::{
-    finding::{Finding, Findings, Place, Severity},
+    finding::{Finding, Findings, Place},
     frame::Site,
     join::Joined,
     layout::Layout,
@@ -41,8 +41,8 @@ pub struct Sure {
     pub foretold: Vec<[f64; 2]>,
     /// Half the 90 % interval of a vine that was not counted, the median of them, per metre.
     pub vine_half90_per_m: Option<f64>,
-    /// Mean of the block and half its 90 % interval, per metre.
-    pub block_per_m: Option<[f64; 2]>,
+    /// The mean of the block.
+    pub block: Option<BlockMean>,
     /// How counts differ by their distance, where a variation is fitted or given.
     pub variogram: Option<Variogram>,
     /// Everybody who counted.
@@ -51,6 +51,47 @@ pub struct Sure {
     pub differ: Vec<Difference>,
     /// What is doubtful about the shoots.
     pub warnings: Vec<Finding>,
+}
+
+/// The mean density of a block with its 90 % interval, shoots per metre of canopy.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BlockMean {
+    /// The mean.
+    pub per_m: f64,
+    /// Half the interval.
+    pub half90_per_m: f64,
+    /// True when it rests on the draw alone and holds for what could be drawn; false when it comes
+    /// from the map and is about every vine with an estimate.
+    pub from_draw: bool,
+}
+
+impl BlockMean {
+    /// From the draw alone where that is given and counts are too few for a fitted variation, else
+    /// from the map.
+    fn new(estimate: &Estimate, joined: &Joined, fewest_for_kriging: usize) -> Option<Self> {
+        let shoots = &estimate.shoots;
+        let few = shoots.observations < fewest_for_kriging;
+        let by_draw = estimate.by_design.as_ref().filter(|_| few).and_then(Self::by_draw);
+        by_draw.or_else(|| Self::by_map(joined, shoots))
+    }
+
+    fn by_draw(design: &ByDesign) -> Option<Self> {
+        let mean = design.block?;
+        Some(Self { per_m: mean.per_m, half90_per_m: mean.half90(), from_draw: true })
+    }
+
+    fn by_map(joined: &Joined, shoots: &Field) -> Option<Self> {
+        let vines: VineSet =
+            joined.vines.iter().enumerate().map(|(at, vine)| (at, vine.canopy_m)).collect();
+        let means = shoots.means_of(&[vines]);
+        let per_m = (*means.means.first()?)?;
+        Some(Self { per_m, half90_per_m: means.factor90 * means.se(0), from_draw: false })
+    }
+
+    /// Both ends of the interval; a density is not below 0.
+    pub fn ends90_per_m(&self) -> [f64; 2] {
+        [(self.per_m - self.half90_per_m).max(0.0), self.per_m + self.half90_per_m]
+    }
 }
 
 /// Counts that fell into the 90 % interval which the others foretold.
@@ -86,28 +127,33 @@ fn at_most(within: usize, of: usize) -> f64 {
     incomplete_beta(float(of - within), float(within + 1), 1.0 - NOMINAL)
 }
 
+/// How sure the shoots of an estimate are, and the doubts that come to light only here.
+pub fn how_sure(
+    site: &Site,
+    layout: &Layout,
+    joined: &Joined,
+    estimate: &Estimate,
+    settings: &EstimateSettings,
+) -> (Sure, Findings) {
+    let place = Place::default().in_feature(format!("block {}", site.name));
+    Asked { site, layout, joined, settings, place }.how_sure(estimate)
+}
+
 /// What is asked, and of what.
 pub(super) struct Asked<'a> {
     pub site: &'a Site,
     pub layout: &'a Layout,
     pub joined: &'a Joined,
     pub settings: &'a EstimateSettings,
-    pub place: &'a Place,
+    pub place: Place,
 }
 
 impl Asked<'_> {
-    /// How sure the shoots are, and the doubts that are new; `told` are those told already, `block`
-    /// is the mean of the map and half its 90 % interval, per metre.
-    pub(super) fn how_sure(
-        &self,
-        field: &Field,
-        block: Option<[f64; 2]>,
-        told: &Findings,
-    ) -> (Sure, Findings) {
+    fn how_sure(&self, estimate: &Estimate) -> (Sure, Findings) {
+        let field = &estimate.shoots;
         let coverage = field.check.map(|c| Coverage::new(c.coverage90, field.left_out.len()));
         let (observers, differ) = observers(self.joined, &field.left_out);
         let doubts = self.doubts(field, coverage, &differ);
-        let told = told.iter().filter(|finding| finding.severity == Severity::Warning);
         let present = || self.joined.vines.iter().filter(|vine| !vine.status.is_missing());
         let foretold = field.left_out.iter().map(|one| [one.foretold_per_m, one.counted_per_m]);
         let sure = Sure {
@@ -120,13 +166,13 @@ impl Asked<'_> {
             coverage,
             foretold: foretold.collect(),
             vine_half90_per_m: self.vine_half90(field),
-            block_per_m: block,
+            block: BlockMean::new(estimate, self.joined, self.settings.fewest_for_kriging),
             variogram: field
                 .model_of_all_ways()
                 .and_then(|model| Variogram::new(&self.deviations(field), model, self.step(field))),
             observers,
             differ,
-            warnings: told.chain(doubts.iter()).cloned().collect(),
+            warnings: estimate.doubts.iter().chain(doubts.iter()).cloned().collect(),
         };
         (sure, doubts)
     }

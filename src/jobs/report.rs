@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::{
-    estimate::{BlockMean, ByDesign, by_design::DesignMean},
+    estimate::{ByDesign, by_design::DesignMean, sure::BlockMean},
     finding::{Finding, Findings, Severity},
     frame::Site,
     jobs::{Ground, survey_report::SurveyReport},
@@ -364,8 +364,9 @@ impl BlockReport {
 
 /// What is told of a block's mean.
 pub(super) fn block_mean(mean: BlockMean) -> MeanReport {
+    let [lo90, hi90] = mean.ends90_per_m();
     MeanReport {
-        shoots_per_m: [mean.per_m, mean.lo90, mean.hi90],
+        shoots_per_m: [mean.per_m, lo90, hi90],
         from: if mean.from_draw { "draw" } else { "map" },
     }
 }

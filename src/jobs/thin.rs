@@ -9,7 +9,10 @@ use super::{
 use crate::{
     counts::Count,
     error::Error,
-    estimate::{self, Estimate},
+    estimate::{
+        self, Estimate,
+        sure::{Sure, how_sure},
+    },
     finding::{Finding, Findings, Place},
     grid::Grid,
     jobs::{
@@ -34,6 +37,8 @@ pub struct Thinning {
     pub joined: Joined,
     /// What is believed about every vine.
     pub estimate: Estimate,
+    /// How sure the shoots are, for people.
+    pub sure: Sure,
     /// Which parts differ.
     pub zones: Zones,
     /// What the crew is to do.
@@ -69,7 +74,10 @@ pub fn thin_block(
     let (joined, mut findings) = join::join(site, layout, counts, &join_settings(call));
     let (joined, noticed) = prepare::with_vigor(joined, &ground, vigor)?;
     findings.extend(noticed);
-    let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
+    let settings = estimate_settings(call);
+    let (estimate, noticed) = estimate::estimate(site, layout, &joined, &settings)?;
+    findings.extend(noticed);
+    let (sure, noticed) = how_sure(site, layout, &joined, &estimate, &settings);
     findings.extend(noticed);
     let (zones, noticed) =
         zones::draw_zones(site, layout, &joined, &estimate, &zone_settings(call))?;
@@ -77,7 +85,7 @@ pub fn thin_block(
     let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
     findings.extend(noticed);
-    Ok(Thinning { ground, joined, estimate, zones, plan, findings })
+    Ok(Thinning { ground, joined, estimate, sure, zones, plan, findings })
 }
 
 /// Reads, thins every block, writes, and tells.
@@ -198,14 +206,14 @@ fn together<T>(results: Vec<Result<T, Error>>) -> Result<Vec<T>, Error> {
 
 /// What is told of a thinned block.
 pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockReport {
-    let Thinning { ground, joined, estimate, zones, plan, .. } = thinning;
+    let Thinning { ground, joined, estimate, sure, zones, plan, .. } = thinning;
     let units = prepare::units(call, &ground.block);
     let told = ThinningReport {
         records: [joined.records.len(), joined.unjoined.len()],
         counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
         method: estimate.shoots.why.clone(),
-        sure: sure_lines(&estimate.sure, units),
-        block: estimate.block.map(report::block_mean),
+        sure: sure_lines(sure, units),
+        block: sure.block.map(report::block_mean),
         by_design: (estimate.by_design.as_ref())
             .map(|design| report::by_design(design, &ground.site)),
         zones_why: zones.why.clone(),

@@ -10,6 +10,7 @@ use super::{
 };
 use crate::{
     error::Error,
+    estimate::sure::Sure,
     finding::Findings,
     jobs::Call,
     picture::{
@@ -70,7 +71,7 @@ pub(super) fn files(
     let units = prepare::units(call, &thinning.ground.block);
     let mut findings = thinning.ground.findings.clone();
     findings.extend(thinning.findings.clone());
-    let maker = Maker { thinned: &thinned, units, findings: &findings };
+    let maker = Maker { thinned: &thinned, sure: &thinning.sure, units, findings: &findings };
     let kept: Vec<&'static str> =
         FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
     let made: Vec<Option<Vec<u8>>> =
@@ -97,6 +98,7 @@ pub(super) fn files(
 /// What the files of a block are made from.
 struct Maker<'a> {
     thinned: &'a Thinned<'a>,
+    sure: &'a Sure,
     units: ReadingUnits,
     findings: &'a Findings,
 }
@@ -110,7 +112,7 @@ impl Maker<'_> {
             return self.map(call, *map);
         }
         if SURE.contains(&name) {
-            return self.sure(call, name);
+            return self.how_sure(call, name);
         }
         let zones = || properties::zones(thinned);
         Ok(Some(match name {
@@ -119,7 +121,9 @@ impl Maker<'_> {
             "panels.geojson" => geojson(&properties::panels(thinned)),
             "zones.geojson" => geojson(&zones()),
             "zones.csv" => csv(&properties::zones_table(&zones(), self.units)),
-            "thinning.json" => properties::thinning_json(thinned, &zones(), self.findings)?,
+            "thinning.json" => {
+                properties::thinning_json(thinned, self.sure, &zones(), self.findings)?
+            }
             "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
             "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
             "count-next.csv" => csv(&self.next_counts()),
@@ -135,9 +139,8 @@ impl Maker<'_> {
         properties::next_sheet(evidence, (&next, plan), self.units)
     }
 
-    fn sure(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
+    fn how_sure(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
         let evidence = self.thinned.evidence;
-        let sure = &evidence.estimate.sure;
         let zones: Vec<(String, [f64; 3])> = evidence.zones.means();
         let caption = SureCaption {
             block: evidence.site.name.as_str(),
@@ -147,9 +150,9 @@ impl Maker<'_> {
             zones: &zones,
         };
         if name == "variogram.png" {
-            return variogram_scene(sure, &caption)?.map(|scene| to_png(&scene)).transpose();
+            return variogram_scene(self.sure, &caption)?.map(|scene| to_png(&scene)).transpose();
         }
-        let page: Scene = how_sure_scene(sure, &caption)?;
+        let page: Scene = how_sure_scene(self.sure, &caption)?;
         let as_pdf = name == "how-sure.pdf";
         let bytes =
             if as_pdf { to_pdf(std::slice::from_ref(&page), &page.title) } else { to_png(&page) };

@@ -79,7 +79,8 @@ pub(super) fn of_a_vine(sure: &Sure, reading: &Reading) -> Option<String> {
 
 /// What may be said of the block.
 pub(super) fn of_the_block(sure: &Sure, reading: &Reading) -> Option<String> {
-    let [mean, half] = sure.block_per_m?.map(|per_m| value(per_m, reading));
+    let mean = sure.block?;
+    let [mean, half] = [mean.per_m, mean.half90_per_m].map(|per_m| value(per_m, reading));
     Some(format!("The whole block: {mean} {}, give or take {half}.", reading.unit))
 }
 

@@ -4,7 +4,7 @@ use super::*;
 use crate::{
     estimate::{
         LeaveOneOut, Method,
-        sure::Coverage,
+        sure::{BlockMean, Coverage},
         variogram::{Bin, BinRules, Variogram},
     },
     finding::{Finding, Place},
@@ -61,7 +61,7 @@ fn sure(counts: usize, warnings: usize) -> Sure {
         coverage: (counts >= 5).then_some(Coverage { within: 36, of: 40, least_by_chance: 33 }),
         foretold: (0..if counts < 5 { 0 } else { counts }).map(foretold).collect(),
         vine_half90_per_m: (counts >= 5).then_some(4.8),
-        block_per_m: Some([17.3, 0.8]),
+        block: Some(BlockMean { per_m: 17.3, half90_per_m: 0.8, from_draw: false }),
         variogram: (counts >= 30).then(|| variogram(counts >= 100, 8.35)),
         observers: vec![],
         differ: vec![],

@@ -10,7 +10,11 @@ use super::{
 };
 use crate::{
     error::Error,
-    estimate::{BlockMean, ByDesign, Field, Method, by_design::DesignMean},
+    estimate::{
+        ByDesign, Field, Method,
+        by_design::DesignMean,
+        sure::{BlockMean, Sure},
+    },
     finding::Findings,
     frame::Site,
     join::VigorMeasure,
@@ -161,6 +165,7 @@ struct CheckReport {
 /// A fault of the program: a number that is not finite.
 pub fn thinning_json(
     thinned: &Thinned<'_>,
+    sure: &Sure,
     zones: &Layer,
     findings: &Findings,
 ) -> Result<Vec<u8>, Error> {
@@ -177,7 +182,7 @@ pub fn thinning_json(
         held_out_reduction: evidence.zones.held_out_reduction.map(|share| rounded(share, DECIMALS)),
         held_out_reduction_drawn: evidence.zones.drawn_reduction.map(|s| rounded(s, DECIMALS)),
         differences: differences(thinned),
-        block_mean: evidence.estimate.block.map(block_mean),
+        block_mean: sure.block.map(block_mean),
         by_design: (evidence.estimate.by_design.as_ref())
             .map(|design| by_design(design, evidence.site)),
         window: window(&plan.window),
@@ -188,7 +193,7 @@ pub fn thinning_json(
             vigor_measure: measure_words(*measure),
             field: field(of),
         }),
-        sure: SureReport::of(&evidence.estimate.sure),
+        sure: SureReport::of(sure),
         suckers_per_vine: joined.suckers_per_vine.map(|suckers| rounded(suckers, DECIMALS)),
         buds_dead: joined.buds.map(|(dead, _)| dead),
         buds: joined.buds.map(|(_, all)| all),
@@ -241,11 +246,12 @@ fn json(value: &Value) -> Json {
 }
 
 fn block_mean(mean: BlockMean) -> BlockMeanReport {
+    let [lo90, hi90] = mean.ends90_per_m();
     BlockMeanReport {
         from: if mean.from_draw { "draw" } else { "map" },
         shoots_per_m: rounded(mean.per_m, DECIMALS),
-        shoots_per_m_lo90: rounded(mean.lo90, DECIMALS),
-        shoots_per_m_hi90: rounded(mean.hi90, DECIMALS),
+        shoots_per_m_lo90: rounded(lo90, DECIMALS),
+        shoots_per_m_hi90: rounded(hi90, DECIMALS),
     }
 }
 
