@@ -248,11 +248,11 @@ fn a_pinned_variation_gives_ordinary_kriging() {
     let values: Vec<f64> = counted.iter().map(|vine| number(&vine["shoots_per_m"])).collect();
     assert!(counted.iter().all(|vine| number(&vine["shoots_per_m_se"]) == 0.0));
     let whole =
-        |vine: &Value| ["shoots_lo90", "shoots", "shoots_hi90"].map(|key| vine[key].as_u64());
+        |vine: &Value| ["shoots_lo90", "shoots", "shoots_hi90"].map(|key| number(&vine[key]));
     // A vine counted exactly has its count and no other.
     for vine in &counted {
         let own = number(&vine["shoots_per_m"]) * number(&vine["canopy_m"]);
-        assert!(whole(vine).iter().all(|shoots| *shoots == Some(own.round() as u64)));
+        assert!(whole(vine).iter().all(|shoots| (shoots - own).abs() < 0.51), "{vine}");
     }
     let mut compared = 0;
     for vine in vines.iter().filter(|vine| vine["counted"] == false) {
