@@ -29,6 +29,8 @@ pub(super) struct Ground {
     pub kind_of_planting: Vec<usize>,
     /// By kind: its name for people.
     pub names: Vec<String>,
+    /// What a raster says of the vines, where one was given that varies.
+    pub raster: Option<RasterColumn>,
     /// Vine spacing and longest extent, metres.
     pub spacing_m: f64,
     pub extent_m: f64,
@@ -57,9 +59,12 @@ impl Ground {
             .collect();
         let (least, most) = extent(&at);
         let own: Vec<Option<usize>> = kind.iter().map(|&kind| Some(kind)).collect();
+        let stands: Vec<bool> = joined.vines.iter().map(|vine| !vine.status.is_missing()).collect();
+        let raster = joined.raster.as_ref();
         Self {
             population: Arc::new(Population::with_means(at, &own, names.len())),
-            stands: joined.vines.iter().map(|vine| !vine.status.is_missing()).collect(),
+            raster: raster.and_then(|raster| RasterColumn::new(raster, &kind, &stands)),
+            stands,
             young: joined.vines.iter().map(|vine| vine.status.is_young()).collect(),
             kind,
             kind_of_planting: kinds,
@@ -78,6 +83,48 @@ impl Ground {
     pub(super) fn known(&self, with_mean: &[bool]) -> Vec<usize> {
         let known = |&vine: &usize| self.stands[vine] && with_mean[self.kind[vine]];
         (0..self.stands.len()).filter(known).collect()
+    }
+}
+
+/// A raster as a column of the mean.
+#[derive(Debug, Clone)]
+pub(super) struct RasterColumn {
+    /// By vine place: the value less the mean of the vine's kind, in standard deviations; 0, that
+    /// mean, where the raster has none.
+    pub values: Vec<f64>,
+    /// Vines that stand where the raster has no value.
+    pub without: usize,
+}
+
+impl RasterColumn {
+    /// Centred on the vines of each kind, so that the mean of a kind stays the mean of its vines.
+    ///
+    /// `None` when the raster does not vary under the vines.
+    pub(super) fn new(raster: &[Option<f64>], kind: &[usize], stands: &[bool]) -> Option<Self> {
+        let own = |vine: usize| {
+            raster.get(vine).copied().flatten().filter(|value| stands[vine] && value.is_finite())
+        };
+        let mut sums = vec![(0.0, 0.0); kind.iter().max().map_or(0, |kind| kind + 1)];
+        for (vine, &of) in kind.iter().enumerate() {
+            if let Some(value) = own(vine) {
+                sums[of].0 += value;
+                sums[of].1 += 1.0;
+            }
+        }
+        let centred =
+            |vine: usize| own(vine).map_or(0.0, |v| v - sums[kind[vine]].0 / sums[kind[vine]].1);
+        let mut values: Vec<f64> = (0..kind.len()).map(centred).collect();
+        let known: f64 = sums.iter().map(|(_, number)| number).sum();
+        let spread = (values.iter().map(|v| v * v).sum::<f64>() / known.max(1.0)).sqrt();
+        let size = (0..kind.len()).filter_map(own).fold(0.0, |m: f64, v| m.max(v.abs()));
+        if spread <= 1e-9 * size {
+            return None;
+        }
+        for value in &mut values {
+            *value /= spread;
+        }
+        let without = (0..kind.len()).filter(|&vine| stands[vine] && own(vine).is_none()).count();
+        Some(Self { values, without })
     }
 }
 

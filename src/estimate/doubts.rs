@@ -60,8 +60,11 @@ impl Asked<'_> {
 
     /// Told when many vines are far from every count, with the corners where they stand.
     pub(super) fn far_vines(&self, field: &Field, reach_m: f64) -> Option<Finding> {
-        let at =
-            |vine: usize| [self.layout.vines[vine].at.along_m, self.layout.vines[vine].at.across_m];
+        // In the metres of the variation, which may count those across the rows for more.
+        let at = |vine: usize| {
+            let place = self.layout.vines[vine].at;
+            field.stretched([place.along_m, place.across_m])
+        };
         let known: Vec<usize> =
             (0..field.vines.len()).filter(|&vine| field.vines[vine].is_some()).collect();
         let far = far_from(&self.places_of_counts(field), &known, at, reach_m);
@@ -98,7 +101,7 @@ impl Asked<'_> {
     fn places_of_counts(&self, field: &Field) -> Vec<[f64; 2]> {
         let vines = field.left_out.iter().flat_map(|count| &count.vines);
         let at = vines.map(|&vine| self.layout.vines[vine].at);
-        at.map(|at| [at.along_m, at.across_m]).collect()
+        at.map(|at| field.stretched([at.along_m, at.across_m])).collect()
     }
 
     /// Which rows, and towards which end of them.

@@ -33,6 +33,10 @@ const MOST_GROUPS: usize = 8;
 const LEAST_SHARE: f64 = 1e-4;
 /// … to this multiple of it.
 const MOST_SHARE: f64 = 10.0;
+/// Distances across the rows are multiplied by so much at most, or divided.
+const MOST_ACROSS: f64 = 4.0;
+/// The search for that ratio starts from the likeliest of these.
+const STARTS_ACROSS: [f64; 3] = [0.5, 1.0, 2.0];
 
 /// What is sought, and within which bounds.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,6 +45,25 @@ pub struct FitRules {
     pub family: Family,
     /// Least and greatest range, metres.
     pub range_m: (f64, f64),
+}
+
+/// A model, and how likely the counts are under it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Likely {
+    /// The model; its range holds along the rows.
+    pub model: CovarianceModel,
+    /// Multiplies distances across the rows.
+    pub across_ratio: f64,
+    /// −ln likelihood, less a constant; of other columns of the mean it is another constant.
+    pub minus_ln_likelihood: f64,
+}
+
+/// Which coordinates are sought: the range; η, or nugget and sill; the ratio across the rows.
+#[derive(Debug, Clone, Copy)]
+struct Form {
+    /// No count has noise: the sill is profiled out.
+    exact: bool,
+    across: bool,
 }
 
 /// Counts laid out for fitting.
@@ -101,73 +124,112 @@ impl Reml {
 
     /// The likeliest model when `noise` is known of each count; from the last model when given.
     pub fn fit(&self, noise: &[f64], start: Option<CovarianceModel>) -> Option<CovarianceModel> {
-        let exact = noise.iter().all(|v| *v <= 0.0);
-        let bounds = self.bounds(exact);
-        let value = |x: &[f64]| self.minus_ln_likelihood(x, noise).unwrap_or(f64::MAX);
-        let first_step = if start.is_some() { 0.03 } else { 0.15 };
-        let search =
-            Search { first_step, smallest_step: 1e-7, smallest_fall: 1e-9, most_evaluations: 250 };
-        let start = match start {
-            Some(model) => self.coordinates(&model, exact),
-            None => self.best_of_grid(&bounds, exact, noise)?,
+        let form = Form { exact: is_exact(noise), across: false };
+        let (start, first_step) = match start {
+            Some(model) => (self.coordinates(&model, 1.0, form), 0.03),
+            None => (self.best_of_grid(form, noise)?, 0.15),
         };
-        let Minimum { at, value, .. } = minimise(value, &start, &bounds, &search);
-        (value < f64::MAX).then(|| self.model_at(&at, noise)).flatten()
+        self.search(&start, first_step, form, noise).map(|likely| likely.model)
     }
 
-    fn bounds(&self, exact: bool) -> Vec<(f64, f64)> {
+    /// How likely a model is, its sill as it is or profiled as [`Reml::fit`] does.
+    pub fn likelihood(&self, model: CovarianceModel, noise: &[f64]) -> Option<Likely> {
+        let form = Form { exact: is_exact(noise), across: false };
+        let at = self.coordinates(&model, 1.0, form);
+        let minus_ln_likelihood = self.minus_ln_likelihood(&at, form, noise)?;
+        Some(Likely { model, across_ratio: 1.0, minus_ln_likelihood })
+    }
+
+    /// The likeliest model when distances across the rows may be multiplied; from `start`.
+    pub fn fit_across(&self, noise: &[f64], start: CovarianceModel) -> Option<Likely> {
+        let form = Form { exact: is_exact(noise), across: true };
+        // As far on average over both ways.
+        let start = |across: f64| {
+            let model = CovarianceModel { range_m: start.range_m * across.sqrt(), ..start };
+            self.coordinates(&model, across, form)
+        };
+        let starts = STARTS_ACROSS.map(start);
+        let value = |x: &Vec<f64>| self.minus_ln_likelihood(x, form, noise).unwrap_or(f64::MAX);
+        let best = starts.iter().min_by(|a, b| value(a).total_cmp(&value(b)))?;
+        self.search(best, 0.15, form, noise)
+    }
+
+    fn search(&self, start: &[f64], first_step: f64, form: Form, noise: &[f64]) -> Option<Likely> {
+        let value = |x: &[f64]| self.minus_ln_likelihood(x, form, noise).unwrap_or(f64::MAX);
+        // A ratio is only sought to be judged; the range that goes with it is fitted again.
+        let smallest_fall = if form.across { 1e-4 } else { 1e-9 };
+        let search =
+            Search { first_step, smallest_step: 1e-7, smallest_fall, most_evaluations: 250 };
+        let Minimum { at, value, .. } = minimise(value, start, &self.bounds(form), &search);
+        if value >= f64::MAX {
+            return None;
+        }
+        let (model, across_ratio) = self.model_at(&at, form, noise)?;
+        Some(Likely { model, across_ratio, minus_ln_likelihood: value })
+    }
+
+    fn bounds(&self, form: Form) -> Vec<(f64, f64)> {
         let (least, most) = self.rules.range_m;
         let range = (least.ln(), most.max(least * 1.01).ln());
-        if exact {
-            // η from 1e-4 to 1e4.
-            return vec![range, (LEAST_SHARE.ln(), -LEAST_SHARE.ln())];
-        }
+        // η from 1e-4 to 1e4.
+        let eta = (LEAST_SHARE.ln(), -LEAST_SHARE.ln());
         let share = ((LEAST_SHARE * self.variance).ln(), (MOST_SHARE * self.variance).ln());
-        vec![range, share, share]
+        let mut bounds = if form.exact { vec![range, eta] } else { vec![range, share, share] };
+        bounds.extend(form.across.then_some((-MOST_ACROSS.ln(), MOST_ACROSS.ln())));
+        bounds
     }
 
-    fn coordinates(&self, model: &CovarianceModel, exact: bool) -> Vec<f64> {
+    fn coordinates(&self, model: &CovarianceModel, across_ratio: f64, form: Form) -> Vec<f64> {
         let range = model.range_m.ln();
         let floor = LEAST_SHARE * self.variance;
         let (nugget, psill) = (model.nugget.max(floor), model.psill.max(floor));
-        if exact {
-            return vec![range, (nugget / psill).ln()];
-        }
-        vec![range, nugget.ln(), psill.ln()]
+        let mut at = if form.exact {
+            vec![range, (nugget / psill).ln()]
+        } else {
+            vec![range, nugget.ln(), psill.ln()]
+        };
+        at.extend(form.across.then_some(across_ratio.ln()));
+        at
     }
 
     /// The best of a coarse lattice of ranges and nugget shares: the likelihood may have two tops.
-    fn best_of_grid(&self, bounds: &[(f64, f64)], exact: bool, noise: &[f64]) -> Option<Vec<f64>> {
-        let (least, most) = bounds[0];
+    fn best_of_grid(&self, form: Form, noise: &[f64]) -> Option<Vec<f64>> {
+        let (least, most) = self.bounds(form)[0];
         let mut starts = Vec::new();
         for step in 0..6 {
             let range_m = (least + (most - least) * (f64::from(step) + 0.5) / 6.0).exp();
             for share in [0.2, 0.5, 0.8] {
                 let (nugget, psill) = (share * self.variance, (1.0 - share) * self.variance);
                 let model = CovarianceModel { family: self.rules.family, nugget, psill, range_m };
-                starts.push(self.coordinates(&model, exact));
+                starts.push(self.coordinates(&model, 1.0, form));
             }
         }
         let values: Vec<f64> = starts
             .par_iter()
-            .map(|x| self.minus_ln_likelihood(x, noise).unwrap_or(f64::MAX))
+            .map(|x| self.minus_ln_likelihood(x, form, noise).unwrap_or(f64::MAX))
             .collect();
         let best = (0..values.len()).min_by(|&a, &b| values[a].total_cmp(&values[b]))?;
         Some(starts.swap_remove(best))
     }
 
-    fn minus_ln_likelihood(&self, x: &[f64], noise: &[f64]) -> Option<f64> {
-        let parts = self.parts(&self.shape_at(x), noise)?;
+    fn minus_ln_likelihood(&self, x: &[f64], form: Form, noise: &[f64]) -> Option<f64> {
+        let (model, across_ratio) = self.shape_at(x, form);
+        let parts = self.parts(&model, across_ratio, noise)?;
         let (squares, degrees) = totals(&parts);
         let determinants: f64 = parts.iter().map(|p| p.ln_determinants).sum();
-        let fit = if x.len() == 2 { degrees * (squares / degrees).ln() } else { squares };
+        let fit = if form.exact { degrees * (squares / degrees).ln() } else { squares };
         Some(0.5 * (determinants + fit))
     }
 
-    fn parts(&self, model: &CovarianceModel, noise: &[f64]) -> Option<Vec<Parts>> {
+    fn parts(
+        &self,
+        model: &CovarianceModel,
+        across_ratio: f64,
+        noise: &[f64],
+    ) -> Option<Vec<Parts>> {
         let one = |group: &Group| {
             let noise: Vec<f64> = group.counts.iter().map(|&count| noise[count]).collect();
-            group.parts_of(Some(model), &noise)
+            group.parts_of(Some((model, across_ratio)), &noise)
         };
         match self.groups.as_slice() {
             [only] => Some(vec![one(only)?]),
@@ -175,23 +237,24 @@ impl Reml {
         }
     }
 
-    /// The model at some coordinates; with two of them the sill is 1 until it is profiled.
-    fn shape_at(&self, x: &[f64]) -> CovarianceModel {
-        let (nugget, psill) = match x {
-            [_, nugget, psill] => (nugget.exp(), psill.exp()),
-            _ => (x[1].exp(), 1.0),
-        };
-        CovarianceModel { family: self.rules.family, nugget, psill, range_m: x[0].exp() }
+    /// The model at some coordinates; of exact counts the sill is 1 until it is profiled.
+    fn shape_at(&self, x: &[f64], form: Form) -> (CovarianceModel, f64) {
+        let (nugget, psill) = if form.exact { (x[1].exp(), 1.0) } else { (x[1].exp(), x[2].exp()) };
+        let across_ratio = if form.across { x[x.len() - 1].exp() } else { 1.0 };
+        let model =
+            CovarianceModel { family: self.rules.family, nugget, psill, range_m: x[0].exp() };
+        (model, across_ratio)
     }
 
-    fn model_at(&self, x: &[f64], noise: &[f64]) -> Option<CovarianceModel> {
-        let shape = self.shape_at(x);
-        if x.len() == 3 {
-            return Some(shape);
+    fn model_at(&self, x: &[f64], form: Form, noise: &[f64]) -> Option<(CovarianceModel, f64)> {
+        let (shape, across_ratio) = self.shape_at(x, form);
+        if !form.exact {
+            return Some((shape, across_ratio));
         }
-        let (squares, degrees) = totals(&self.parts(&shape, noise)?);
+        let (squares, degrees) = totals(&self.parts(&shape, across_ratio, noise)?);
         let sill = squares / degrees;
-        Some(CovarianceModel { nugget: shape.nugget * sill, psill: sill, ..shape })
+        let model = CovarianceModel { nugget: shape.nugget * sill, psill: sill, ..shape };
+        Some((model, across_ratio))
     }
 }
 
@@ -211,11 +274,11 @@ impl Group {
     }
 
     /// With a model its covariance, without one independent counts.
-    fn parts_of(&self, model: Option<&CovarianceModel>, noise: &[f64]) -> Option<Parts> {
+    fn parts_of(&self, model: Option<(&CovarianceModel, f64)>, noise: &[f64]) -> Option<Parts> {
         let n = self.values.len();
         let matrix = model.map_or_else(
             || (0..n * n).map(|k| f64::from(u8::from(k % (n + 1) == 0))).collect(),
-            |model| self.pairs.matrix(model, noise),
+            |(model, across_ratio)| self.pairs.matrix(model, across_ratio, noise),
         );
         let factor = Cholesky::factor(matrix, n)?;
         let gls = Gls::solve(&self.rows, &self.values, &factor)?;
@@ -225,6 +288,10 @@ impl Group {
             degrees: float(n) - float(gls.columns.len()),
         })
     }
+}
+
+fn is_exact(noise: &[f64]) -> bool {
+    noise.iter().all(|v| *v <= 0.0)
 }
 
 fn totals(parts: &[Parts]) -> (f64, f64) {

@@ -28,6 +28,7 @@ pub(super) fn raster(ground: &Ground, joined: &Joined) -> Field {
         method: Method::Given,
         why: format!("a raster, read at {known} vines"),
         model: None,
+        across_ratio: 1.0,
         check: None,
         left_out: Vec::new(),
         count_noise: 0.0,

@@ -143,6 +143,36 @@ impl Kriging {
         dot(&unit, &unit)
     }
 
+    /// By plant, how far its mean lies from that of its kind: the columns that were added.
+    pub(super) fn trend_of(&self, plant: usize) -> f64 {
+        let row = self.population.row(plant);
+        let of = |column: usize| row[column] * self.mean(column).unwrap_or(0.0);
+        self.population.trend_columns().map(of).sum()
+    }
+
+    /// Wald's statistic of the columns that were added: χ² with as many degrees of freedom where
+    /// none of them matters; `None` when there are none or one was not fitted.
+    pub(super) fn wald(&self) -> Option<f64> {
+        let own = self.population.trend_columns();
+        let at: Option<Vec<usize>> =
+            own.map(|column| self.columns.iter().position(|&c| c == column)).collect();
+        let at = at.filter(|at| !at.is_empty())?;
+        let errors: Vec<Vec<f64>> = at.iter().map(|&k| self.error_of_mean(k)).collect();
+        let products = errors.iter().flat_map(|a| errors.iter().map(move |b| dot(a, b)));
+        let variance = Cholesky::factor(products.collect(), at.len())?;
+        let mut deviates: Vec<f64> = at.iter().map(|&k| self.means[k]).collect();
+        variance.forward(&mut deviates);
+        Some(dot(&deviates, &deviates))
+    }
+
+    /// The whitened error of one fitted column.
+    fn error_of_mean(&self, at: usize) -> Vec<f64> {
+        let mut unit: Vec<f64> =
+            (0..self.columns.len()).map(|k| f64::from(u8::from(k == at))).collect();
+        self.mean_factor.forward(&mut unit);
+        unit
+    }
+
     /// How many columns of the mean were fitted.
     pub fn fitted_means(&self) -> usize {
         self.columns.len()
@@ -370,7 +400,7 @@ fn covariances(
         return pair_sums::matrix(population, observed, model);
     }
     let noise: Vec<f64> = observed.iter().map(|count| count.noise).collect();
-    Pairs::new(population, observed).matrix(model, &noise)
+    Pairs::new(population, observed).matrix(model, 1.0, &noise)
 }
 
 /// Rounding is no variance: a plant counted exactly has none.

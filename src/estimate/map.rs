@@ -8,9 +8,10 @@ use super::{
     count_noise::NoiseRules,
     design::{Ground, Used},
     in_line::in_line,
-    kriging::{Kriging, Prediction},
+    kriging::{Kriging, Observed, Prediction},
     predict::Nearby,
     settle::Settled,
+    shape::Shaped,
     short::Widening,
     solved::Solved,
 };
@@ -68,7 +69,7 @@ pub(super) fn field(mut quantity: Quantity<'_>) -> Result<(Field, Findings), Err
         let shared = quantity.shared(&with_mean);
         shared.or_else(|| quantity.few(&with_mean, &why, true, None))
     } else {
-        quantity.many(&with_mean)
+        quantity.many(&with_mean, &mut findings)
     };
     if field.as_ref().is_some_and(|field| field.method.has_pattern()) {
         let doubt = in_line(quantity.ground, &quantity.used, quantity.what, &quantity.place);
@@ -162,22 +163,32 @@ impl Quantity<'_> {
     }
 
     /// Kriging with a fitted variation, when leave-one-out says that it is of use.
-    fn many(&self, with_mean: &[bool]) -> Option<Field> {
+    fn many(&self, with_mean: &[bool], findings: &mut Findings) -> Option<Field> {
+        let plain = self.settle_fit(&self.ground.population);
+        let shaped = plain.and_then(|plain| self.shaped(plain));
+        let trend = shaped.as_ref().is_some_and(|shaped| shaped.trend);
+        let field = self.fitted(shaped, with_mean);
+        let used = trend && field.as_ref().is_some_and(|field| field.method == Method::Kriging);
+        findings.extend(self.told_of_raster(used).into_iter().collect());
+        field
+    }
+
+    fn fitted(&self, shaped: Option<Shaped>, with_mean: &[bool]) -> Option<Field> {
         let n = self.used.len();
         let one_mean = |reason: &str, errors: Option<&Kriging>| {
             let why = format!("no spatial pattern at this number of counts ({n}): {reason}");
             self.few(with_mean, &why, false, errors)
         };
-        let Some(settled) = self.settle_fit() else {
+        let Some(Shaped { settled, words, trend }) = shaped else {
             return one_mean("no variation could be fitted", None);
         };
         let model = settled.kriging.model();
         let share = model.nugget / (model.nugget + model.psill);
-        if share > self.settings.most_nugget_share {
+        if share > self.settings.most_nugget_share && !trend {
             let reason = format!("{:.0} % of the variation is nugget", 100.0 * share);
             return one_mean(&reason, Some(&settled.kriging));
         }
-        let why = format!("{n} counts, variation by restricted maximum likelihood");
+        let why = format!("{n} counts, variation by restricted maximum likelihood{words}");
         match self.kriged(&settled, with_mean, &why) {
             Some(field) if field.check.is_some_and(|check| check.skill() > 0.0) => Some(field),
             Some(_) => {
@@ -216,11 +227,20 @@ impl Quantity<'_> {
         if few && self.at_once() {
             return Some((kriging.predict(plants), kriging.left_out()));
         }
+        // A trend of a raster or a slope is fitted from all counts: the nearest are too few for it.
         let kinds: Vec<usize> = self.used.iter().map(|u| u.kind).collect();
-        let population = &self.ground.population;
-        let (observed, model) = (&settled.observed, kriging.model());
-        let nearby = Nearby::new(population, observed, &kinds, model, settings.neighbours);
-        let predictions = nearby.predict(plants, |plant| self.ground.kind[plant]).ok()?;
+        let population = Arc::new(kriging.population.without_trend());
+        let observed = without_trend(kriging, &settled.observed);
+        let nearby =
+            Nearby::new(&population, &observed, &kinds, kriging.model(), settings.neighbours);
+        let mut predictions = nearby.predict(plants, |plant| self.ground.kind[plant]).ok()?;
+        for (&plant, prediction) in plants.iter().zip(&mut predictions) {
+            let trend = kriging.trend_of(plant);
+            if let Some(found) = prediction {
+                found.value += trend;
+                found.surface += trend;
+            }
+        }
         Some((predictions, nearby.left_out(&kinds).ok()?))
     }
 
@@ -243,6 +263,7 @@ impl Quantity<'_> {
         field.planting_means = self.ground.kind_of_planting.iter().map(mean).collect();
         field.method = draft.method;
         field.model = draft.model;
+        field.across_ratio = settled.across_ratio;
         field.check = draft.check;
         if draft.check.is_some() {
             field.left_out = LeftOut::all(&self.used, &draft.errors);
@@ -258,6 +279,7 @@ impl Quantity<'_> {
             method: Method::None,
             why,
             model: None,
+            across_ratio: 1.0,
             check: None,
             left_out: Vec::new(),
             count_noise: 0.0,
@@ -314,4 +336,13 @@ impl Quantity<'_> {
 fn mean_noise(settled: &Settled) -> f64 {
     let noises = settled.observed.iter().map(|count| count.noise);
     noises.sum::<f64>() / float(settled.observed.len().max(1))
+}
+
+/// The counts less their trend.
+fn without_trend(kriging: &Kriging, observed: &[Observed]) -> Vec<Observed> {
+    let one = |count: &Observed| {
+        let trend: f64 = count.plants.iter().map(|&(plant, w)| w * kriging.trend_of(plant)).sum();
+        Observed { value: count.value - trend, ..count.clone() }
+    };
+    observed.iter().map(one).collect()
 }

@@ -14,12 +14,15 @@
 //! - A young vine is estimated from its neighbours; its own count is not used, for it or for others.
 //! - Where too few counts show a pattern, errors of zones are taken from an assumed one: half of the
 //!   variance, with a range of a fifth of the block. A vine's own interval is mean ± t.
+//! - The map follows a raster of vigor, or has another range across the rows than along them, when
+//!   that earns its place; which it was, and how, is said (`shape`).
 //! - More than 600 counts are solved from the nearest; means of many vines then rest on neighbouring
 //!   counts put together.
 
 pub mod by_design;
 mod by_design_units;
 mod check_fit;
+mod choose;
 mod count_noise;
 mod design;
 mod doubts;
@@ -37,12 +40,16 @@ pub mod pool;
 mod population;
 mod predict;
 mod settle;
+mod shape;
+#[cfg(test)]
+mod shape_tests;
 mod short;
 mod solved;
 pub mod sure;
 #[cfg(test)]
 mod tests;
 pub mod variogram;
+mod vine_shoots;
 
 use crate::{
     error::Error,
@@ -59,6 +66,7 @@ pub use check_fit::{LeaveOneOut, LeftOut};
 use count_noise::NoiseRules;
 use design::{Ground, used_counts};
 use solved::Solved;
+pub use vine_shoots::VineShoots;
 
 /// What is believed about the shoots and the vigor of every vine.
 #[derive(Debug, Clone)]
@@ -84,6 +92,9 @@ pub struct Field {
     pub why: String,
     /// The fitted or given variation, where there is one.
     pub model: Option<CovarianceModel>,
+    /// Multiplies distances across the rows before `model` is asked; 1 where the range is the same
+    /// along and across.
+    pub across_ratio: f64,
     /// How well counts are foretold from the others, where there were enough.
     pub check: Option<LeaveOneOut>,
     /// Each count as the others foretell it, in the order of their vines; empty without a check.

@@ -4,7 +4,7 @@ use super::{
     kriging::{Observed, Population},
     pair_sums::shared_weight,
 };
-use crate::maths::{covariance::CovarianceModel, nearest::square_distance};
+use crate::maths::covariance::CovarianceModel;
 
 /// Distances nearer to each other than this are one, metres: neighbouring panels have few distances.
 const SAME_DISTANCE_M: f64 = 1e-9;
@@ -15,8 +15,8 @@ pub(super) struct Pairs {
     n: usize,
     /// Where each pair (row by row of the lower triangle) starts in `distances`, and the end.
     starts: Vec<usize>,
-    /// Weight and metres.
-    distances: Vec<(f64, f64)>,
+    /// Weight, metres along and across the rows.
+    distances: Vec<(f64, [f64; 2])>,
     /// Counts that share plants: their rows and Σ w·w′, the share of the nugget.
     shared: Vec<(usize, usize, f64)>,
 }
@@ -41,37 +41,50 @@ impl Pairs {
         let first = self.distances.len();
         for &(a, weight_a) in &one.plants {
             for &(b, weight_b) in &other.plants {
-                self.distances.push((weight_a * weight_b, square_distance(at[a], at[b]).sqrt()));
+                let apart = [0, 1].map(|axis| (at[a][axis] - at[b][axis]).abs());
+                self.distances.push((weight_a * weight_b, apart));
             }
         }
         if self.distances.len() == first + 1 {
             self.starts.push(self.distances.len());
             return;
         }
-        self.distances[first..].sort_by(|x, y| x.1.total_cmp(&y.1));
+        self.distances[first..]
+            .sort_by(|x, y| x.1[0].total_cmp(&y.1[0]).then_with(|| x.1[1].total_cmp(&y.1[1])));
         let mut last = first;
         for next in first + 1..self.distances.len() {
-            let (weight, distance) = self.distances[next];
-            if distance - self.distances[last].1 < SAME_DISTANCE_M {
+            let (weight, apart) = self.distances[next];
+            let before = self.distances[last].1;
+            if [0, 1].iter().all(|&axis| (apart[axis] - before[axis]).abs() < SAME_DISTANCE_M) {
                 self.distances[last].0 += weight;
             } else {
                 last += 1;
-                self.distances[last] = (weight, distance);
+                self.distances[last] = (weight, apart);
             }
         }
         self.distances.truncate(last + 1);
         self.starts.push(self.distances.len());
     }
 
-    /// The covariance of the counts: lower triangle of a full matrix, row by row.
-    pub(super) fn matrix(&self, model: &CovarianceModel, noise: &[f64]) -> Vec<f64> {
+    /// The covariance of the counts: lower triangle of a full matrix, row by row. Distances across
+    /// the rows are multiplied by `across_ratio`.
+    pub(super) fn matrix(
+        &self,
+        model: &CovarianceModel,
+        across_ratio: f64,
+        noise: &[f64],
+    ) -> Vec<f64> {
+        let at = |&(weight, [along, across]): &(f64, [f64; 2])| {
+            let across = across_ratio * across;
+            weight * model.at((along * along + across * across).sqrt())
+        };
         let n = self.n;
         let mut matrix = vec![0.0; n * n];
         let mut pair = 0;
         for i in 0..n {
             for value in &mut matrix[i * n..=i * n + i] {
                 let of = &self.distances[self.starts[pair]..self.starts[pair + 1]];
-                *value = of.iter().map(|&(weight, distance)| weight * model.at(distance)).sum();
+                *value = of.iter().map(at).sum();
                 pair += 1;
             }
             matrix[i * n + i] += noise[i];

@@ -6,20 +6,22 @@ pub struct Population {
     at: Vec<[f64; 2]>,
     columns: usize,
     design: Vec<f64>,
+    /// How many of the last columns are a trend around the means.
+    trend: usize,
 }
 
 impl Population {
     /// Plants at places in metres that share one mean: ordinary kriging.
     pub fn with_one_mean(at: Vec<[f64; 2]>) -> Self {
         let design = vec![1.0; at.len()];
-        Self { at, columns: 1, design }
+        Self { at, columns: 1, design, trend: 0 }
     }
 
     /// Plants of several kinds, each kind with its own mean; `None` for a plant without one.
     pub fn with_means(at: Vec<[f64; 2]>, kind: &[Option<usize>], kinds: usize) -> Self {
         let row = |&own: &Option<usize>| (0..kinds).map(move |k| f64::from(own == Some(k)));
         let design = kind.iter().flat_map(row).collect();
-        Self { at, columns: kinds, design }
+        Self { at, columns: kinds, design, trend: 0 }
     }
 
     /// Plants whose mean is a sum of functions of the place, such as `|[x, y]| [1.0, x, y]`:
@@ -29,7 +31,39 @@ impl Population {
         columns: impl Fn([f64; 2]) -> [f64; P],
     ) -> Self {
         let design = at.iter().flat_map(|&place| columns(place)).collect();
-        Self { at, columns: P, design }
+        Self { at, columns: P, design, trend: 0 }
+    }
+
+    /// The same plants with distances across the rows multiplied: covariances that reach further
+    /// along the rows than across them have a ratio above 1.
+    #[must_use]
+    pub fn stretched(&self, across_ratio: f64) -> Self {
+        let at = self.at.iter().map(|&[along, across]| [along, across * across_ratio]).collect();
+        Self { at, ..self.clone() }
+    }
+
+    /// The same plants with further columns of their mean, each a value by plant.
+    #[must_use]
+    pub fn with_columns(&self, more: &[Vec<f64>]) -> Self {
+        let row = |plant: usize| {
+            self.row(plant).iter().copied().chain(more.iter().map(move |column| column[plant]))
+        };
+        let design = (0..self.at.len()).flat_map(row).collect();
+        let (columns, trend) = (self.columns + more.len(), self.trend + more.len());
+        Self { at: self.at.clone(), columns, design, trend }
+    }
+
+    /// The same plants without the columns that were added.
+    #[must_use]
+    pub(super) fn without_trend(&self) -> Self {
+        let own = self.columns - self.trend;
+        let design = (0..self.at.len()).flat_map(|plant| &self.row(plant)[..own]).copied();
+        Self { at: self.at.clone(), columns: own, design: design.collect(), trend: 0 }
+    }
+
+    /// The numbers of the columns that were added.
+    pub(super) const fn trend_columns(&self) -> std::ops::Range<usize> {
+        self.columns - self.trend..self.columns
     }
 
     /// Where the plants stand, metres.

@@ -7,7 +7,7 @@ use super::{
     design::Used,
     few::variance_around_means,
     fit::{FitRules, Reml},
-    kriging::{Kriging, Observed},
+    kriging::{Kriging, Observed, Population},
     map::Quantity,
     predict::put_together,
 };
@@ -32,6 +32,8 @@ pub(super) struct Settled {
     pub observed: Vec<Observed>,
     /// The solved system: of all counts, or of neighbours put together where they are too many.
     pub kriging: Kriging,
+    /// Multiplies distances across the rows; 1 where they count as they are.
+    pub across_ratio: f64,
     /// The fitted mean of each kind; of kinds without a count 0.
     pub means: Vec<f64>,
     /// φ by kind.
@@ -44,23 +46,31 @@ impl Quantity<'_> {
     /// Counts laid out for a fit; the range is at least one vine spacing and at most half the
     /// longest extent.
     pub(super) fn reml(&self) -> Option<Reml> {
+        self.reml_on(&self.ground.population)
+    }
+
+    fn reml_on(&self, population: &Population) -> Option<Reml> {
+        let observed: Vec<Observed> = self.used.iter().map(|u| u.observed.clone()).collect();
+        Reml::new(population, &observed, self.fit_rules())
+    }
+
+    /// What is sought of the variation.
+    pub(super) fn fit_rules(&self) -> FitRules {
         let least = self.ground.spacing_m.max(1e-3);
         let most = (0.5 * self.ground.extent_m).max(1.5 * least);
-        let rules = FitRules { family: self.settings.family, range_m: (least, most) };
-        let observed: Vec<Observed> = self.used.iter().map(|u| u.observed.clone()).collect();
-        Reml::new(&self.ground.population, &observed, rules)
+        FitRules { family: self.settings.family, range_m: (least, most) }
     }
 
     pub(super) fn no_noise(&self) -> Vec<f64> {
         vec![0.0; self.used.len()]
     }
 
-    /// A variation fitted to the counts.
-    pub(super) fn settle_fit(&self) -> Option<Settled> {
-        let reml = self.reml()?;
+    /// A variation fitted to the counts, with the columns and distances of these plants.
+    pub(super) fn settle_fit(&self, population: &Arc<Population>) -> Option<Settled> {
+        let reml = self.reml_on(population)?;
         let raw = reml.fit(&self.no_noise(), None)?;
         let (mut last, mut fitted_with) = (raw, self.no_noise());
-        self.settle(Some(raw.nugget), |noise| {
+        self.settle_on(population, Some(raw.nugget), |noise| {
             // Noise that hardly moved moves no variation.
             let moved = |(new, old): (&f64, &f64)| (new - old).abs() > 1e-4 * new;
             if noise.iter().zip(&fitted_with).any(moved) {
@@ -87,6 +97,15 @@ impl Quantity<'_> {
     pub(super) fn settle(
         &self,
         raw_nugget: Option<f64>,
+        model_of: impl FnMut(&[f64]) -> Option<CovarianceModel>,
+    ) -> Option<Settled> {
+        self.settle_on(&self.ground.population, raw_nugget, model_of)
+    }
+
+    fn settle_on(
+        &self,
+        population: &Arc<Population>,
+        raw_nugget: Option<f64>,
         mut model_of: impl FnMut(&[f64]) -> Option<CovarianceModel>,
     ) -> Option<Settled> {
         let mut means = plain_means(&self.used, self.ground.names.len());
@@ -99,14 +118,15 @@ impl Quantity<'_> {
             };
             let noise = noise(&self.used, &means, &phi, &self.rules);
             let observed = self.with_noise(&noise);
-            let kriging = self.solve(&observed, model_of(&noise)?)?;
+            let kriging = self.solve(population, &observed, model_of(&noise)?)?;
             let next: Vec<f64> =
                 (0..means.len()).map(|kind| kriging.mean(kind).unwrap_or(0.0)).collect();
             let moved = means.iter().zip(&next).any(|(a, b)| (a - b).abs() > 1e-9 * b.abs());
             means = next;
             rounds += 1;
             if self.rules.none || !moved || rounds == MOST_ROUNDS {
-                return Some(Settled { observed, kriging, means, phi, phi_before });
+                let across_ratio = 1.0;
+                return Some(Settled { observed, kriging, across_ratio, means, phi, phi_before });
             }
         }
     }
@@ -122,8 +142,12 @@ impl Quantity<'_> {
         self.settings.all_at_once || self.used.len() <= most
     }
 
-    fn solve(&self, observed: &[Observed], model: CovarianceModel) -> Option<Kriging> {
-        let population = &self.ground.population;
+    fn solve(
+        &self,
+        population: &Arc<Population>,
+        observed: &[Observed],
+        model: CovarianceModel,
+    ) -> Option<Kriging> {
         let observed = if self.at_once() {
             observed.to_vec()
         } else {

@@ -168,7 +168,7 @@ impl Asked<'_> {
             vine_half90_per_m: self.vine_half90(field),
             block: BlockMean::new(estimate, self.joined, self.settings.fewest_for_kriging),
             variogram: field
-                .model
+                .model_of_all_ways()
                 .and_then(|model| Variogram::new(&self.deviations(field), model, self.step(field))),
             observers,
             differ,
@@ -227,7 +227,7 @@ impl Asked<'_> {
         Some(field.interval_factor() * errors.get(errors.len() / 2)?)
     }
 
-    /// Each count less its planting's mean, at the middle of its vines.
+    /// Each count less its planting's mean and trend, at the middle of its vines.
     fn deviations(&self, field: &Field) -> Vec<([f64; 2], f64)> {
         let one = |count: &super::LeftOut| {
             let first = self.joined.vines.get(*count.vines.first()?)?;
@@ -237,7 +237,7 @@ impl Asked<'_> {
                 count.vines.iter().map(|&vine| axis(&self.layout.vines[vine].at)).sum::<f64>() / n
             };
             let middle = [at(|place| place.along_m), at(|place| place.across_m)];
-            Some((middle, count.counted_per_m - mean))
+            Some((middle, count.counted_per_m - mean - field.trend_per_m(&count.vines)))
         };
         field.left_out.iter().filter_map(one).collect()
     }

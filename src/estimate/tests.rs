@@ -23,24 +23,24 @@ use crate::{
     settings::{EstimateSettings, Settings},
 };
 
-const SPACING_M: f64 = 2.0;
+pub(super) const SPACING_M: f64 = 2.0;
 const ROW_M: f64 = 3.0;
 
 /// Rows of vines, two metres of canopy each.
-struct Block {
-    ground: Ground,
+pub(super) struct Block {
+    pub(super) ground: Ground,
 }
 
 impl Block {
     /// `kinds` of planting, in alternate rows.
-    fn new(rows: usize, vines: usize, kinds: usize) -> Self {
+    pub(super) fn new(rows: usize, vines: usize, kinds: usize) -> Self {
         let float = |n: usize| f64::from(u32::try_from(n).unwrap());
         let place = |n: usize| [float(n % vines) * SPACING_M, float(n / vines) * ROW_M];
         let at: Vec<[f64; 2]> = (0..rows * vines).map(place).collect();
         Self { ground: Self::ground(at, |n| (n / vines) % kinds, kinds) }
     }
 
-    fn ground(at: Vec<[f64; 2]>, kind: impl Fn(usize) -> usize, kinds: usize) -> Ground {
+    pub(super) fn ground(at: Vec<[f64; 2]>, kind: impl Fn(usize) -> usize, kinds: usize) -> Ground {
         let count = at.len();
         let kind: Vec<usize> = (0..count).map(kind).collect();
         let own: Vec<Option<usize>> = kind.iter().copied().map(Some).collect();
@@ -52,16 +52,17 @@ impl Block {
             kind,
             kind_of_planting: (0..kinds).collect(),
             names: (0..kinds).map(|kind| format!("kind {kind}")).collect(),
+            raster: None,
             spacing_m: SPACING_M,
             extent_m: (most[0] - least[0]).max(most[1] - least[1]),
         }
     }
 
-    fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.ground.stands.len()
     }
 
-    fn field(
+    pub(super) fn field(
         &self,
         counts: &[Observation],
         settings: &EstimateSettings,
@@ -81,7 +82,7 @@ impl Block {
     }
 
     /// The factor from which densities of all vines are drawn, nugget included.
-    fn pattern(&self, model: &CovarianceModel) -> Cholesky {
+    pub(super) fn pattern(&self, model: &CovarianceModel) -> Cholesky {
         let at = self.ground.population.places();
         let n = at.len();
         let mut matrix = vec![0.0; n * n];
@@ -94,17 +95,17 @@ impl Block {
         Cholesky::factor(matrix, n).unwrap()
     }
 
-    fn all(&self) -> VineSet {
+    pub(super) fn all(&self) -> VineSet {
         (0..self.len()).map(|vine| (vine, SPACING_M)).collect()
     }
 }
 
-fn draw(pattern: &Cholesky, mean: f64, random: &mut Random) -> Vec<f64> {
+pub(super) fn draw(pattern: &Cholesky, mean: f64, random: &mut Random) -> Vec<f64> {
     let draws: Vec<f64> = (0..pattern.size()).map(|_| random.normal()).collect();
     pattern.times(&draws).iter().map(|deviation| mean + deviation).collect()
 }
 
-fn whole(vine: usize, per_m: f64) -> Observation {
+pub(super) fn whole(vine: usize, per_m: f64) -> Observation {
     Observation {
         vines: vec![vine],
         per_m,
@@ -114,19 +115,19 @@ fn whole(vine: usize, per_m: f64) -> Observation {
     }
 }
 
-fn settings() -> EstimateSettings {
+pub(super) fn settings() -> EstimateSettings {
     Settings::default().estimate()
 }
 
 /// So many vines by lot.
-fn drawn(block: &Block, count: usize, random: &mut Random) -> Vec<usize> {
+pub(super) fn drawn(block: &Block, count: usize, random: &mut Random) -> Vec<usize> {
     let mut vines: Vec<usize> = (0..block.len()).collect();
     random.shuffle(&mut vines);
     vines.truncate(count);
     vines
 }
 
-fn exponential(nugget: f64, psill: f64, range_m: f64) -> CovarianceModel {
+pub(super) fn exponential(nugget: f64, psill: f64, range_m: f64) -> CovarianceModel {
     CovarianceModel { family: Family::Exponential, nugget, psill, range_m }
 }
 
@@ -260,7 +261,7 @@ fn intervals_of_vines_and_quarters_cover_what_they_say() {
     }
 }
 
-fn share(hits: &[bool]) -> f64 {
+pub(super) fn share(hits: &[bool]) -> f64 {
     let float = |n: usize| f64::from(u32::try_from(n).unwrap());
     float(hits.iter().filter(|hit| **hit).count()) / float(hits.len())
 }

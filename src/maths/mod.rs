@@ -2,6 +2,7 @@
 //! few distributions, a bounded minimum, nearest neighbours, seeded draws.
 
 pub mod cholesky;
+pub mod count_interval;
 pub mod covariance;
 pub mod intervals;
 pub mod minimise;

@@ -191,6 +191,18 @@ pub const TABLE: &[Setting] = &[
         "simulation, docs/simulation.md",
     ),
     setting(
+        "estimate.fewest_for_anisotropy",
+        "100",
+        "fewest counts from which ranges along and across the rows may differ",
+        "docs/methods.md",
+    ),
+    setting(
+        "estimate.least_trend_gain",
+        "0.03",
+        "share by which leave-one-out errors must fall before a raster is used",
+        JUDGEMENT,
+    ),
+    setting(
         "estimate.most_at_once",
         "300",
         "most counts solved at once; beyond, the nearest neighbours",

@@ -291,6 +291,8 @@ impl Reader<'_> {
             fewest_for_kriging: self.whole("estimate.fewest_for_kriging"),
             fewest_for_means: self.whole("estimate.fewest_for_means"),
             widening_of_means: self.positive("estimate.widening_of_means"),
+            fewest_for_anisotropy: self.whole("estimate.fewest_for_anisotropy"),
+            least_trend_gain: self.not_negative("estimate.least_trend_gain"),
             most_at_once: self.whole("estimate.most_at_once"),
             neighbours: self.whole("estimate.neighbours"),
             all_at_once: false,

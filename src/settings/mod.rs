@@ -253,6 +253,10 @@ pub struct EstimateSettings {
     pub fewest_for_means: usize,
     /// … and what they are multiplied by with fewer.
     pub widening_of_means: f64,
+    /// Fewest counts from which the range across the rows may differ from that along them.
+    pub fewest_for_anisotropy: usize,
+    /// By which share leave-one-out must fall before a raster is used.
+    pub least_trend_gain: f64,
     /// Most observations solved at once; beyond, the nearest neighbours.
     pub most_at_once: usize,
     /// Neighbours beyond that, or as pinned by `--neighbours`.

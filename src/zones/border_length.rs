@@ -115,6 +115,7 @@ fn ordered(one: usize, other: usize) -> (usize, usize) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::Degrees;
 
     /// 60 rows 2.5 m apart of 40 panels of 6 m, every other row shifted by `shift_m`.
     fn lattice(shift_m: f64) -> Vec<PanelGround> {
@@ -130,7 +131,7 @@ mod tests {
     /// The length of the border between the panels on both sides of a line through the middle of the
     /// lattice, over that of the line.
     fn share(panels: &[PanelGround], degrees: f64) -> f64 {
-        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (sin, cos) = Degrees::new(degrees).radians().sin_cos();
         // 0.1 m off, so that no middle is on the line.
         let beyond = |panel: &PanelGround| {
             sin * (middle(panel) - 120.1) - cos * (panel.across_m - 75.1) > 0.0

@@ -48,9 +48,11 @@ fn point(stage: Stage<'_>, observation: &Observation) -> Point {
     };
     let Observation { per_m, canopy_m, counted_m, .. } = *observation;
     let unseen = (1.0 - counted_m / canopy_m).max(0.0);
+    let shoots = &stage.estimate.shoots;
     Point {
-        at: [mean(|vine| vine.at.along_m), mean(|vine| vine.at.across_m)],
+        at: shoots.stretched([mean(|vine| vine.at.along_m), mean(|vine| vine.at.across_m)]),
         per_m,
+        trend_per_m: shoots.trend_per_m(&observation.vines),
         vines,
         unseen_per_m: if counted_m > 0.0 { unseen / counted_m } else { 0.0 },
     }

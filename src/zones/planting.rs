@@ -124,17 +124,19 @@ impl<'a> Planting<'a> {
 
     /// The mean surface of each part from these counts, by its panels' middles.
     fn densities_from(&self, counts: &[Point]) -> Vec<f64> {
+        let shoots = &self.stage.estimate.shoots;
         let panels = self.parts.iter().flatten();
         let places: Vec<[f64; 2]> = panels
             .map(|&panel| centre(&self.stage.layout.panels[panel]))
-            .map(|at| [at.x, at.y])
+            .map(|at| shoots.stretched([at.x, at.y]))
             .collect();
-        let surface = surface(&places, counts, self.stage.estimate.shoots.model.as_ref());
+        let surface = surface(&places, counts, shoots.model.as_ref());
         let mut surface = surface.into_iter();
-        let part = |panels: &Vec<usize>| {
-            surface.by_ref().take(panels.len()).sum::<f64>() / float(panels.len().max(1))
+        let part = |(panels, vines): (&Vec<usize>, &Vec<usize>)| {
+            let around: f64 = surface.by_ref().take(panels.len()).sum();
+            around / float(panels.len().max(1)) + shoots.trend_per_m(vines)
         };
-        self.parts.iter().map(part).collect()
+        self.parts.iter().zip(&self.vines).map(part).collect()
     }
 
     /// Some of the counts with their variance around the mean of a zone: the nugget over its vines

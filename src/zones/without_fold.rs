@@ -4,7 +4,8 @@
 //! the middle of each panel around the mean of the counts that are left. Without a fitted variation
 //! the values are weighted by inverse squared distance. Both stand in for a whole new fit, which
 //! would cost as much as the estimate itself in each fold; the variation that they keep has seen
-//! the held-out counts, the borders and the means have not.
+//! the held-out counts, the borders and the means have not. So has the trend of the mean, where there
+//! is one: it is taken off the counts before and put on the panels after.
 //!
 //! | symbol | meaning | unit |
 //! | --- | --- | --- |
@@ -21,10 +22,12 @@ use crate::maths::{
 /// A count as a point with its own error.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Point {
-    /// Metres along and across the rows.
+    /// Metres along and across the rows, stretched as the fitted variation wants them.
     pub at: [f64; 2],
     /// Shoots per metre.
     pub per_m: f64,
+    /// Of these, by how much its vines differ from their planting by the trend of the mean.
+    pub trend_per_m: f64,
     /// Vines that it is about.
     pub vines: f64,
     /// (1 − ℓ/L)/ℓ of the metres ℓ that were counted of L: times the mean density it is the variance
@@ -35,18 +38,20 @@ pub struct Point {
 /// More counts than this are thinned out evenly: borders are coarse things.
 const MOST_COUNTS: usize = 300;
 
-/// The surface at each place from these counts; their mean where they tell nothing more.
+/// The surface at each place from these counts, trend out; their mean where they tell nothing more.
 pub fn surface(places: &[[f64; 2]], counts: &[Point], model: Option<&CovarianceModel>) -> Vec<f64> {
-    let counts = thinned(counts);
+    let counts =
+        thinned(counts).map(|count| Point { per_m: count.per_m - count.trend_per_m, ..count });
+    let counts: Vec<Point> = counts.collect();
     let sum: f64 = counts.iter().map(|count| count.per_m).sum();
     let mean = sum / float(counts.len().max(1));
     let kriged = model.and_then(|model| kriged(places, &counts, model, mean));
     kriged.unwrap_or_else(|| inverse_distance(places, &counts, mean))
 }
 
-fn thinned(counts: &[Point]) -> Vec<Point> {
+fn thinned(counts: &[Point]) -> impl Iterator<Item = Point> {
     let step = counts.len().div_ceil(MOST_COUNTS).max(1);
-    counts.iter().step_by(step).copied().collect()
+    counts.iter().step_by(step).copied()
 }
 
 fn kriged(
@@ -92,4 +97,29 @@ fn inverse_distance(places: &[[f64; 2]], counts: &[Point], mean: f64) -> Vec<f64
 
 fn apart(one: [f64; 2], other: [f64; 2]) -> f64 {
     (one[0] - other[0]).hypot(one[1] - other[1])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_the_trend_explains_is_no_surface() {
+        let model: CovarianceModel = "exponential nugget=1 psill=4 range=20".parse().unwrap();
+        // Counts rise by one a metre, all of it by the trend.
+        let count = |at: f64| Point {
+            at: [at, 0.0],
+            per_m: 14.0 + at,
+            trend_per_m: at,
+            vines: 1.0,
+            unseen_per_m: 0.0,
+        };
+        let counts = [0.0, 5.0, 10.0, 20.0].map(count);
+        let places = [[0.0, 0.0], [15.0, 0.0], [60.0, 9.0]];
+        for model in [Some(&model), None] {
+            for around in surface(&places, &counts, model) {
+                assert!((around - 14.0).abs() < 1e-9, "{around}");
+            }
+        }
+    }
 }

@@ -134,6 +134,9 @@ struct FieldReport<'a> {
     why: &'a str,
     /// As `--variogram` reads it: metres; the square of the quantity's unit.
     variation: Option<String>,
+    /// The range across the rows, where it is another than along them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    range_across_m: Option<f64>,
     observations: usize,
     planting_means: &'a [Option<f64>],
     check: Option<CheckReport>,
@@ -319,6 +322,10 @@ fn field(field: &Field) -> FieldReport<'_> {
         method: method_word(field.method),
         why: &field.why,
         variation: field.model.as_ref().map(ToString::to_string),
+        range_across_m: field
+            .model
+            .filter(|_| (field.across_ratio - 1.0).abs() > 0.0)
+            .map(|model| rounded(model.range_m / field.across_ratio, DECIMALS)),
         observations: field.observations,
         planting_means: &field.planting_means,
         check: field.check.map(|check| CheckReport {

@@ -8,7 +8,7 @@ use super::{
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
 use crate::{
-    estimate::VineEstimate,
+    estimate::{VineEstimate, VineShoots},
     frame::Site,
     join::VineRecord,
     layout::{Layout, Vine},
@@ -36,7 +36,9 @@ pub fn vines(thinned: &Thinned<'_>) -> Layer {
     let ground = Rc::new(Ground::new(evidence.site, evidence.layout));
     let things = evidence.layout.vines.iter().enumerate().map(|(index, vine)| {
         let place = PlaceFacts { ground: Rc::clone(&ground), vine };
-        (ground.point(vine.at), VineFacts { place, thinned, index })
+        let canopy_m = evidence.joined.vines[index].canopy_m;
+        let whole = evidence.estimate.shoots.shoots_of(index, canopy_m);
+        (ground.point(vine.at), VineFacts { place, thinned, index, whole })
     });
     thinned_places().layer("vines", STAKE_DECIMALS, things)
 }
@@ -50,6 +52,8 @@ pub(super) struct VineFacts<'a> {
     place: PlaceFacts<'a>,
     thinned: &'a Thinned<'a>,
     index: usize,
+    /// Whole shoots.
+    whole: Option<VineShoots>,
 }
 
 impl VineFacts<'_> {
@@ -63,6 +67,14 @@ impl VineFacts<'_> {
 
     fn shoots(&self) -> Option<VineEstimate> {
         self.thinned.evidence.estimate.shoots.vines[self.index].filter(|_| self.stands())
+    }
+
+    fn whole_shoots(&self) -> Option<VineShoots> {
+        self.whole.filter(|_| self.stands())
+    }
+
+    fn shoots_between(&self) -> Option<[usize; 2]> {
+        self.whole_shoots()?.between90
     }
 
     fn vigor(&self) -> Option<VineEstimate> {
@@ -115,6 +127,12 @@ fn believed<'a>(properties: Properties<'a, VineFacts<'a>>) -> Properties<'a, Vin
         .is(|vine| vine.shoots().map(|at| at.per_m))
         .column("shoots_per_m_se", Number(DECIMALS), PER_METRE, "its raw standard error")
         .is(|vine| vine.shoots().and_then(|at| at.se_per_m))
+        .column("shoots", Integer, "shoots", "expected on this vine")
+        .is(|vine| vine.whole_shoots().map(|at| at.expected))
+        .column("shoots_lo90", Integer, "shoots", "at least as many, nineteen times in twenty")
+        .is(|vine| vine.shoots_between().map(|[low, _]| low))
+        .column("shoots_hi90", Integer, "shoots", "at most as many, nineteen times in twenty")
+        .is(|vine| vine.shoots_between().map(|[_, high]| high))
         .column("surface_per_m", Number(DECIMALS), PER_METRE, "the smooth surface the map shows")
         .is(|vine| vine.shoots().map(|at| at.surface_per_m))
         .column("vigor", Number(DECIMALS), "see vigor_measure", "expected measure of vigor")

@@ -247,8 +247,17 @@ fn a_pinned_variation_gives_ordinary_kriging() {
     let points: Vec<[f64; 2]> = counted.iter().map(|vine| place(vine)).collect();
     let values: Vec<f64> = counted.iter().map(|vine| number(&vine["shoots_per_m"])).collect();
     assert!(counted.iter().all(|vine| number(&vine["shoots_per_m_se"]) == 0.0));
+    let whole =
+        |vine: &Value| ["shoots_lo90", "shoots", "shoots_hi90"].map(|key| number(&vine[key]));
+    // A vine counted exactly has its count and no other.
+    for vine in &counted {
+        let own = number(&vine["shoots_per_m"]) * number(&vine["canopy_m"]);
+        assert!(whole(vine).iter().all(|shoots| (shoots - own).abs() < 0.51), "{vine}");
+    }
     let mut compared = 0;
     for vine in vines.iter().filter(|vine| vine["counted"] == false) {
+        let [low, expected, high] = whole(vine);
+        assert!(low < expected && expected < high, "{vine}");
         let (mean, se) = ordinary_kriging(&points, &values, place(vine));
         let found = [number(&vine["shoots_per_m"]), number(&vine["shoots_per_m_se"])];
         assert!((found[0] - mean).abs() < 5e-4, "{}: {} ≠ {mean} shoots/m", vine["id"], found[0]);

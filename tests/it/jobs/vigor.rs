@@ -98,6 +98,7 @@ fn a_raster_that_goes_with_the_counts_moves_the_aim_and_is_an_input() {
     }
     let findings = record["findings"].to_string();
     assert!(findings.contains("vigor is that of the raster"), "{findings}");
+    assert!(findings.contains("the map of shoots"), "follows the raster or not: {findings}");
 }
 
 #[test]

@@ -2,9 +2,19 @@
 //!
 //! `examples/borders.rs` runs a hundred blocks of every kind; `docs/methods.md` has its numbers.
 
-use catchwire::settings::Settings;
+use catchwire::{
+    counts::{Count, Shoots, Spot},
+    estimate::estimate,
+    join::{Joined, join},
+    layout::Vine,
+    maths::{random::Random, whole},
+    settings::Settings,
+    zones::draw_zones,
+};
 
-use crate::support::two_halves::{Border, Counting, Invented, Outcome, judge};
+use crate::support::two_halves::{
+    Border, Counting, Invented, Outcome, ground, judge, square_block,
+};
 
 const HALVES: Invented = Invented {
     border: Some(Border::AcrossRows),
@@ -49,4 +59,47 @@ fn blocks_of_one_mean_stay_one_zone() {
     let one = outcomes.iter().filter(|outcome| outcome.zones == 1).count();
     // Of 30 blocks a method that is right in 95 of 100 is right in fewer than 26 in 1 of 60 runs.
     assert!(one >= 26, "{one} of {BLOCKS} blocks without a pattern were one zone");
+}
+
+/// Three bands of eight rows, the middle one with more shoots.
+fn band(vine: &Vine) -> u32 {
+    (vine.row - 1) / 8
+}
+
+#[test]
+fn bands_that_a_raster_shows_are_zones_though_few_were_counted() {
+    let settings = Settings::default();
+    let block = square_block();
+    let (site, layout) = ground(&block, &settings);
+    let mut random = Random::new(1);
+    let raster: Vec<Option<f64>> =
+        layout.vines.iter().map(|vine| Some(f64::from(u8::from(band(vine) == 1)))).collect();
+    let mut vines: Vec<usize> = (0..layout.vines.len()).collect();
+    random.shuffle(&mut vines);
+    let count = |&vine: &usize| {
+        let place = &layout.vines[vine];
+        let per_m = if band(place) == 1 { 20.0 } else { 12.0 } + 3.0 * random.normal();
+        let all = u32::try_from(whole(1.8 * per_m)).unwrap();
+        Count {
+            spot: Spot { row: Some(place.row), vine: Some(place.vine), ..Default::default() },
+            shoots: Some(Shoots { all, secondary: None, base: None }),
+            ..Default::default()
+        }
+    };
+    let counts: Vec<Count> = vines[..36].iter().map(count).collect();
+    let (joined, _) = join(&site, &layout, &counts, &settings.join());
+    let joined = Joined { raster: Some(raster), ..joined };
+    let (estimate, _) = estimate(&site, &layout, &joined, &settings.estimate()).unwrap();
+    assert!(estimate.shoots.why.contains("follows the raster"), "{}", estimate.shoots.why);
+    let (zones, _) = draw_zones(&site, &layout, &joined, &estimate, &settings.zones()).unwrap();
+    assert_eq!(zones.zones.len(), 3, "{}", zones.why);
+    let explained = zones.held_out_reduction.unwrap();
+    assert!(explained > 0.4, "{explained} of the variance of held-out counts");
+    // The zone of a band is that of its first vine.
+    let of_vine = |vine: &Vine| zones.of_panel[vine.panel];
+    let first = |number: u32| layout.vines.iter().find(|vine| band(vine) == number).map(of_vine);
+    let zone_of_band = [0, 1, 2].map(first);
+    let own = |vine: &&Vine| Some(of_vine(vine)) == zone_of_band[band(vine) as usize];
+    let astray = layout.vines.len() - layout.vines.iter().filter(own).count();
+    assert!(20 * astray <= layout.vines.len(), "{astray} vines are in another band's zone");
 }

@@ -133,7 +133,10 @@ impl SimulatedBlock {
         counted.sort_unstable();
         let counts = counted.into_iter().map(|panel| {
             let per_m = 14.0 + pattern(panel) + 4.0 * random.normal();
-            (panel, Point { at: place(panel), per_m, vines: 1.0, unseen_per_m: 0.0 })
+            (
+                panel,
+                Point { at: place(panel), per_m, trend_per_m: 0.0, vines: 1.0, unseen_per_m: 0.0 },
+            )
         });
         let counts: Vec<(usize, Point)> = counts.collect();
         let places: Vec<[f64; 2]> = (0..panels).map(place).collect();
