@@ -253,13 +253,13 @@ pub const TABLE: &[Setting] = &[
     ),
     setting(
         "zones.standard_errors_of_fall",
-        "1.645",
+        "1.8",
         "held-out squared errors fall by more than so many standard errors of their fall",
-        "one-sided 95 %; calibrated by simulation, docs/methods.md",
+        "calibrated by simulation, docs/methods.md",
     ),
     setting(
         "zones.border_cost",
-        "1.2",
+        "2",
         "cost of a border as long as counts lie apart, in log-likelihood",
         "our judgement; what it does was measured, docs/methods.md",
     ),

@@ -9,4 +9,5 @@ mod stakes;
 mod sure;
 mod survey;
 mod thin;
+mod together;
 mod vigor;
