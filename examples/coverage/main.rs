@@ -26,7 +26,7 @@ use score::{Score, score};
 use table::Case;
 
 /// Simulated blocks a case.
-const BLOCKS: usize = 100;
+const BLOCKS: usize = 200;
 /// Counts a block, close pairs among them.
 const COUNTS: [usize; 6] = [12, 20, 30, 60, 120, 200];
 

@@ -54,7 +54,7 @@ fn lines_used(ground: &Ground, used: &[Used], axis: usize) -> (usize, f64) {
 
 /// Numbers more than half a spacing apart are on different lines.
 fn lines(mut along: Vec<f64>, spacing_m: f64) -> usize {
-    along.sort_by(f64::total_cmp);
+    along.sort_unstable_by(f64::total_cmp);
     let mut last = f64::NEG_INFINITY;
     let mut lines = 0;
     for at in along {

@@ -2,11 +2,16 @@
 //!
 //! Var(a − b) = Var a + Var b − 2 Cov(a, b), from the one solve that all zones share. The interval
 //! is scaled as that of the zone whose own is the wider beside its error.
+//!
+//! The map knows no borders and draws zones towards each other at a sharp one; the counts of each
+//! zone alone do not, but say nothing about where in the zone they stand. The interval reaches as far
+//! as either.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
     Stage, Zone, ZoneMean,
+    counts_alone::CountsAlone,
     neighbours::{PanelGround, neighbours},
     panel_values::ground,
 };
@@ -37,7 +42,9 @@ impl Difference {
 
 /// The differences of every two zones with a mean and an error, in the order of their ids.
 pub(super) fn differences(stage: Stage<'_>, zones: &[Zone], covariance: &[f64]) -> Vec<Difference> {
-    let touching = touching_zones(stage, zones);
+    let zone_of = zone_of_panels(zones);
+    let touching = touching_zones(stage, &zone_of);
+    let alone = CountsAlone::new(stage, &zone_of, zones.len());
     let n = zones.len();
     let pairs = (0..n).flat_map(|one| (one + 1..n).map(move |other| (one, other)));
     let difference = |(one, other): (usize, usize)| {
@@ -46,13 +53,14 @@ pub(super) fn differences(stage: Stage<'_>, zones: &[Zone], covariance: &[f64]) 
         let variance = cell(one, one) + cell(other, other) - 2.0 * cell(one, other);
         let half = factor90(a).max(factor90(b)) * variance.max(0.0).sqrt();
         let per_m = a.per_m - b.per_m;
+        let [low, high] = alone.difference90(one, other).unwrap_or([per_m; 2]);
         Some(Difference {
             one,
             other,
             touching: touching.contains(&(one, other)),
             per_m,
-            lo90: per_m - half,
-            hi90: per_m + half,
+            lo90: low.min(per_m - half),
+            hi90: high.max(per_m + half),
         })
         .filter(|difference| difference.lo90.is_finite() && difference.hi90.is_finite())
     };
@@ -64,13 +72,16 @@ fn factor90(mean: ZoneMean) -> f64 {
     if mean.se > 0.0 { (mean.hi90 - mean.per_m) / mean.se } else { 0.0 }
 }
 
+/// By panel the zone that it is in.
+fn zone_of_panels(zones: &[Zone]) -> BTreeMap<usize, usize> {
+    let of = |(index, zone): (usize, &Zone)| {
+        zone.panels.iter().map(move |&panel| (panel, index)).collect::<Vec<_>>()
+    };
+    zones.iter().enumerate().flat_map(of).collect()
+}
+
 /// Pairs of zones of one planting with panels that touch.
-fn touching_zones(stage: Stage<'_>, zones: &[Zone]) -> BTreeSet<(usize, usize)> {
-    let zone_of: BTreeMap<usize, usize> = zones
-        .iter()
-        .enumerate()
-        .flat_map(|(index, zone)| zone.panels.iter().map(move |&panel| (panel, index)))
-        .collect();
+fn touching_zones(stage: Stage<'_>, zone_of: &BTreeMap<usize, usize>) -> BTreeSet<(usize, usize)> {
     let mut pairs = BTreeSet::new();
     for panels in stage.panels_by_planting().into_values() {
         let grounds: Vec<PanelGround> = panels.iter().map(|&panel| ground(stage, panel)).collect();

@@ -5,6 +5,7 @@
 
 mod assemble;
 mod border_length;
+mod counts_alone;
 mod differences;
 mod draw;
 mod given;

@@ -276,7 +276,7 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     if !thinning.differences.is_empty() {
         let _ = writeln!(
             text,
-            "  (where a border is sharp the real difference is often larger: the map is smooth over it)"
+            "  (each range reaches as far as the map or the zones' own counts do: the map is smooth over a sharp border)"
         );
     }
     let _ = writeln!(

@@ -12,7 +12,7 @@ fn block(name: &str, west: f64) -> String {
     let ring = [(0.0, 60.0), (0.00072, 60.0), (0.00072, 60.0009), (0.0, 60.0009), (0.0, 60.0)];
     let ring: Vec<String> = ring.into_iter().map(|(east, north)| corner(east, north)).collect();
     format!(
-        r#"{{"type":"Feature","properties":{{"name":"{name}","standing":true,"row_bearing":0,
+        r#"{{"type":"Feature","properties":{{"role":"block","name":"{name}","standing":true,"row_bearing":0,
 "row_spacing":2.5,"vine_spacing":2,"cultivar":"Solaris","type":"hybrid"}},
 "geometry":{{"type":"Polygon","coordinates":[[{}]]}}}}"#,
         ring.join(",")
