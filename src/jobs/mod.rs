@@ -23,6 +23,7 @@ mod stakes;
 pub mod survey_report;
 pub mod thin;
 mod thin_files;
+mod thin_settings;
 
 use std::{fmt, path::PathBuf, str::FromStr};
 

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use super::{
     deliver, prepare,
     thin_files::{FILES, files},
+    thin_settings::{estimate_settings, join_settings, plan_settings, zone_settings},
 };
 use crate::{
     counts::Count,
@@ -16,7 +17,7 @@ use crate::{
     finding::{Finding, Findings, Place},
     grid::Grid,
     jobs::{
-        Call, Ground, Neighbours, Report,
+        Call, Ground, Report,
         report::{self, BlockReport, ThinningReport},
     },
     join::{self, Joined, UnjoinedRecord},
@@ -24,7 +25,7 @@ use crate::{
     picture::sure_lines,
     plan::{self, CrewOutlook, Evidence, Plan},
     read::Inputs,
-    settings::{EstimateSettings, JoinSettings, PlanSettings, ZoneSettings},
+    settings::EstimateSettings,
     zones::{self, Zones},
 };
 
@@ -276,47 +277,4 @@ fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
         crew.days,
         finished.join("; ")
     )
-}
-
-fn join_settings(call: &Call) -> JoinSettings {
-    JoinSettings { not_before: call.thinning.frost, ..call.settings.join() }
-}
-
-fn estimate_settings(call: &Call) -> EstimateSettings {
-    let settings = call.settings.estimate();
-    let (neighbours, all_at_once) = match call.thinning.neighbours {
-        None => (settings.neighbours, false),
-        Some(Neighbours::All) => (settings.neighbours, true),
-        Some(Neighbours::Nearest(number)) => (number, false),
-    };
-    EstimateSettings {
-        neighbours,
-        all_at_once,
-        most_at_once: match call.thinning.neighbours {
-            Some(Neighbours::Nearest(number)) => number,
-            _ => settings.most_at_once,
-        },
-        pinned: call.thinning.variogram,
-        no_count_noise: call.thinning.no_count_noise,
-        ..settings
-    }
-}
-
-fn zone_settings(call: &Call) -> ZoneSettings {
-    let settings = call.settings.zones();
-    ZoneSettings { whole_rows: settings.whole_rows || call.thinning.whole_rows, ..settings }
-}
-
-fn plan_settings(call: &Call) -> PlanSettings {
-    let settings = call.settings.plan();
-    let thinning = &call.thinning;
-    PlanSettings {
-        crew: thinning.crew,
-        hours_per_day: thinning.hours_per_day.unwrap_or(settings.hours_per_day),
-        date: thinning.date,
-        last_frost: thinning.last_frost,
-        frost: thinning.frost,
-        seed: thinning.seed.unwrap_or(settings.seed),
-        ..settings
-    }
 }
