@@ -10,7 +10,7 @@ use super::{
 use crate::{
     finding::Findings,
     join::Observation,
-    maths::{covariance::CovarianceModel, float, random::Random},
+    maths::{count_interval::tests::poisson, covariance::CovarianceModel, float, random::Random},
     settings::EstimateSettings,
 };
 
@@ -271,14 +271,4 @@ fn whole_shoots_of_vines_nobody_counted_lie_in_their_interval() {
     let covered = share(&within);
     // Whole numbers cover a little more than they say.
     assert!((0.88..=0.95).contains(&covered), "{covered}");
-}
-
-/// Knuth's product of uniform draws.
-fn poisson(mean: f64, random: &mut Random) -> f64 {
-    let (mut count, mut product) = (0.0, random.uniform());
-    while product > (-mean).exp() {
-        count += 1.0;
-        product *= random.uniform();
-    }
-    count
 }

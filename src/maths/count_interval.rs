@@ -104,7 +104,7 @@ impl Summed {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::maths::random::Random;
 
@@ -177,7 +177,7 @@ mod tests {
     }
 
     /// Knuth's product of uniform draws.
-    fn poisson(mean: f64, random: &mut Random) -> f64 {
+    pub(crate) fn poisson(mean: f64, random: &mut Random) -> f64 {
         let (mut count, mut product) = (0.0, random.uniform());
         while product > (-mean).exp() {
             count += 1.0;
