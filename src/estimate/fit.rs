@@ -47,6 +47,14 @@ pub struct FitRules {
     pub range_m: (f64, f64),
 }
 
+impl FitRules {
+    /// The range is at least one vine spacing and at most half the longest extent, metres.
+    pub(super) fn on_ground(family: Family, spacing_m: f64, extent_m: f64) -> Self {
+        let least = spacing_m.max(1e-3);
+        Self { family, range_m: (least, (0.5 * extent_m).max(1.5 * least)) }
+    }
+}
+
 /// A model, and how likely the counts are under it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Likely {

@@ -88,10 +88,9 @@ impl Part {
 }
 
 fn fitted(parts: &[Part], settings: &EstimateSettings) -> Option<CovarianceModel> {
-    let least = parts.iter().map(|part| part.ground.spacing_m).fold(f64::MAX, f64::min).max(1e-3);
-    let longest = parts.iter().map(|part| part.ground.extent_m).fold(0.0, f64::max);
-    let range_m = (least, (0.5 * longest).max(1.5 * least));
-    let rules = FitRules { family: settings.family, range_m };
+    let spacing_m = parts.iter().map(|part| part.ground.spacing_m).fold(f64::MAX, f64::min);
+    let longest_m = parts.iter().map(|part| part.ground.extent_m).fold(0.0, f64::max);
+    let rules = FitRules::on_ground(settings.family, spacing_m, longest_m);
     let blocks = parts.iter().map(|part| (&*part.ground.population, part.observed.as_slice()));
     let noise: Vec<f64> =
         parts.iter().flat_map(|part| &part.observed).map(|count| count.noise).collect();

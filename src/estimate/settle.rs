@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{
     count_noise::{dispersion, lowered, noise},
-    design::Used,
+    design::{Ground, Used},
     few::variance_around_means,
     fit::{FitRules, Reml},
     kriging::{Kriging, Observed, Population},
@@ -56,9 +56,8 @@ impl Quantity<'_> {
 
     /// What is sought of the variation.
     pub(super) fn fit_rules(&self) -> FitRules {
-        let least = self.ground.spacing_m.max(1e-3);
-        let most = (0.5 * self.ground.extent_m).max(1.5 * least);
-        FitRules { family: self.settings.family, range_m: (least, most) }
+        let Ground { spacing_m, extent_m, .. } = *self.ground;
+        FitRules::on_ground(self.settings.family, spacing_m, extent_m)
     }
 
     pub(super) fn no_noise(&self) -> Vec<f64> {
