@@ -47,7 +47,7 @@ impl Choice {
         rules: FitRules,
     ) -> Option<Self> {
         let noise = noise_of(observed);
-        let model = Reml::new(population, observed, rules)?.fit(&noise, None)?;
+        let model = Reml::new(population, observed, rules)?.fit(&noise)?;
         Self::of(Arc::clone(population), observed, model, 1.0)
     }
 

@@ -130,13 +130,25 @@ impl Reml {
         (degrees >= 1.0 && varies).then(|| squares / degrees)
     }
 
-    /// The likeliest model when `noise` is known of each count; from the last model when given.
-    pub fn fit(&self, noise: &[f64], start: Option<CovarianceModel>) -> Option<CovarianceModel> {
+    /// The likeliest model when `noise` is known of each count.
+    pub fn fit(&self, noise: &[f64]) -> Option<CovarianceModel> {
         let form = Form { exact: is_exact(noise), across: false };
-        let (start, first_step) = match start {
-            Some(model) => (self.coordinates(&model, 1.0, form), 0.03),
-            None => (self.best_of_grid(form, noise)?, 0.15),
-        };
+        let start = self.best_of_grid(form, noise)?;
+        self.search(&start, 0.15, form, noise).map(|likely| likely.model)
+    }
+
+    /// The same from a model that was likeliest when the noise was less or more by `moved`, a share
+    /// of it.
+    pub fn fit_on(
+        &self,
+        noise: &[f64],
+        last: CovarianceModel,
+        moved: f64,
+    ) -> Option<CovarianceModel> {
+        let form = Form { exact: is_exact(noise), across: false };
+        let start = self.coordinates(&last, 1.0, form);
+        // Nugget and sill move about as much; a first step is a share of their bounds.
+        let first_step = (moved / (MOST_SHARE / LEAST_SHARE).ln()).clamp(1e-4, 0.03);
         self.search(&start, first_step, form, noise).map(|likely| likely.model)
     }
 

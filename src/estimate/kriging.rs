@@ -100,11 +100,19 @@ impl Kriging {
         observed: Vec<Observed>,
         model: CovarianceModel,
     ) -> Result<Self, KrigingError> {
-        let mut observed = observed;
-        for count in &mut observed {
-            count.plants.sort_by_key(|(plant, _)| *plant);
-        }
+        let observed = in_order(observed);
         let matrix = covariances(&population, &observed, &model);
+        Self::of_covariances(population, observed, model, matrix)
+    }
+
+    /// The same when the covariance of the counts is at hand: lower triangle of a full matrix, row by
+    /// row. The plants of each count are in the order of their numbers.
+    pub(super) fn of_covariances(
+        population: Arc<Population>,
+        observed: Vec<Observed>,
+        model: CovarianceModel,
+        matrix: Vec<f64>,
+    ) -> Result<Self, KrigingError> {
         let factor = Cholesky::factor(matrix, observed.len()).ok_or(KrigingError::Singular)?;
         let values: Vec<f64> = observed.iter().map(|count| count.value).collect();
         let rows: Vec<Vec<f64>> = observed.iter().map(|c| population.row_of(&c.plants)).collect();
@@ -389,8 +397,16 @@ impl Kriging {
     }
 }
 
-/// The covariance of the counts.
-fn covariances(
+/// Counts with their plants in the order of their numbers.
+pub(super) fn in_order(mut observed: Vec<Observed>) -> Vec<Observed> {
+    for count in &mut observed {
+        count.plants.sort_by_key(|(plant, _)| *plant);
+    }
+    observed
+}
+
+/// The covariance of the counts: lower triangle of a full matrix, row by row.
+pub(super) fn covariances(
     population: &Population,
     observed: &[Observed],
     model: &CovarianceModel,

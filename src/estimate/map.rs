@@ -112,7 +112,7 @@ impl Quantity<'_> {
 
     /// A pinned variation or exact counts: kriging, whatever the number of counts.
     fn given(&self, with_mean: &[bool]) -> Result<Field, Error> {
-        let fitted = || self.reml()?.fit(&self.no_noise(), None);
+        let fitted = || self.reml()?.fit(&self.no_noise());
         let Some(model) = self.settings.pinned.or_else(fitted) else {
             let n = self.used.len();
             let what = format!("{n} counts of {} are too alike to fit a variation", self.what);

@@ -94,5 +94,5 @@ fn fitted(parts: &[Part], settings: &EstimateSettings) -> Option<CovarianceModel
     let blocks = parts.iter().map(|part| (&*part.ground.population, part.observed.as_slice()));
     let noise: Vec<f64> =
         parts.iter().flat_map(|part| &part.observed).map(|count| count.noise).collect();
-    Reml::over(&blocks.collect::<Vec<_>>(), rules)?.fit(&noise, None)
+    Reml::over(&blocks.collect::<Vec<_>>(), rules)?.fit(&noise)
 }

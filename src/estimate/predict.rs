@@ -6,24 +6,30 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use rayon::prelude::*;
 
-use super::kriging::{Kriging, KrigingError, Observed, Population, Prediction};
+use super::kriging::{
+    Kriging, KrigingError, Observed, Population, Prediction, covariances, in_order,
+};
 use crate::maths::{
     covariance::CovarianceModel,
     float,
-    nearest::{Places, halved, square_distance},
+    nearest::{Places, extent, halved, square_distance},
 };
 
 /// Fewest counts of a vine's own kind among its neighbours: without one its mean is unknown.
 const FEWEST_OF_KIND: usize = 3;
-/// So many plants in turn are searched together: neighbours in a row have much the same neighbours.
-const RUN: usize = 16;
+/// About so many plants near each other are searched together: they have much the same neighbours.
+const IN_TILE: f64 = 64.0;
+/// Of at most so many counts every pair's covariance is kept.
+const MOST_KEPT: usize = 2000;
 
 /// Counts, each solved together with its nearest fellows only.
 #[derive(Debug)]
 pub(super) struct Nearby<'a> {
     population: &'a Arc<Population>,
-    observed: &'a [Observed],
+    observed: Vec<Observed>,
     model: CovarianceModel,
+    /// Covariances of all counts, lower triangle of a full matrix; `None` where they are too many.
+    covariances: Option<Vec<f64>>,
     neighbours: usize,
     /// All counts.
     places: Places,
@@ -49,7 +55,11 @@ impl<'a> Nearby<'a> {
         });
         let of_kind = of_kind.collect();
         let places = Places::new(middles);
-        Self { population, observed, model, neighbours: neighbours.max(1), places, of_kind }
+        let observed = in_order(observed.to_vec());
+        let kept = observed.len() <= MOST_KEPT;
+        let covariances = kept.then(|| covariances(population, &observed, &model));
+        let neighbours = neighbours.max(1);
+        Self { population, observed, model, covariances, neighbours, places, of_kind }
     }
 
     /// The counts nearest to a place, in the order of their numbers.
@@ -88,8 +98,12 @@ impl<'a> Nearby<'a> {
     }
 
     fn solve(&self, counts: &[usize]) -> Result<Kriging, KrigingError> {
-        let observed = counts.iter().map(|&count| self.observed[count].clone()).collect();
-        Kriging::solve(Arc::clone(self.population), observed, self.model)
+        let observed: Vec<_> = counts.iter().map(|&count| self.observed[count].clone()).collect();
+        let matrix = match &self.covariances {
+            Some(all) => some_of(all, self.observed.len(), counts),
+            None => covariances(self.population, &observed, &self.model),
+        };
+        Kriging::of_covariances(Arc::clone(self.population), observed, self.model, matrix)
     }
 
     /// What is believed about plants; `kind_of` is the kind of a plant.
@@ -98,9 +112,12 @@ impl<'a> Nearby<'a> {
         plants: &[usize],
         kind_of: impl Fn(usize) -> usize + Sync,
     ) -> Result<Vec<Option<Prediction>>, KrigingError> {
-        let of_run = |(run, members)| self.sets_of_run(members, run * RUN, &kind_of);
+        let places = self.population.places();
+        let tiles = Places::in_cells_of(plants.iter().map(|&p| places[p]).collect(), IN_TILE);
+        let cells: Vec<&[usize]> = tiles.cells().filter(|cell| !cell.is_empty()).collect();
+        let of_tile = |cell: &&[usize]| self.sets_of_tile(&tiles, cell, |p| kind_of(plants[p]));
         let mut groups: Vec<(Vec<usize>, Vec<usize>)> =
-            plants.par_chunks(RUN).enumerate().flat_map_iter(of_run).collect();
+            cells.par_iter().flat_map_iter(of_tile).collect();
         groups.par_sort_unstable_by(|a, b| a.0.cmp(&b.0));
         let sets: Vec<&[_]> = groups.chunk_by(|a, b| a.0 == b.0).collect();
         let positions = |set: &[(Vec<usize>, Vec<usize>)]| {
@@ -120,51 +137,54 @@ impl<'a> Nearby<'a> {
         Ok(all)
     }
 
-    /// The neighbour sets of plants near each other, each with the positions of its plants, of which
-    /// the run's first has the position `first`.
+    /// The neighbour sets of some places near each other, each with the numbers of its places.
     ///
-    /// A count more than a run's width nearer than the last neighbour of its middle is a neighbour of
-    /// every plant in it; one as much farther is none. Only those between are looked at plant by
-    /// plant.
-    fn sets_of_run(
+    /// A count more than the tile's width nearer than the last neighbour of its middle is a neighbour
+    /// of every place in it; one as much farther is none. Only those between are looked at place by
+    /// place.
+    fn sets_of_tile(
         &self,
-        plants: &[usize],
-        first: usize,
-        kind_of: &impl Fn(usize) -> usize,
+        tiles: &Places,
+        tile: &[usize],
+        kind_of: impl Fn(usize) -> usize,
     ) -> Vec<(Vec<usize>, Vec<usize>)> {
-        let places = self.population.places();
-        let middle = places[plants[plants.len() / 2]];
-        let squares = plants.iter().map(|&plant| square_distance(middle, places[plant]));
-        // Rounding must not make a neighbour sure.
-        let width = 2.0 * squares.fold(0.0, f64::max).sqrt() * (1.0 + 1e-9) + 1e-9;
-        let mut near = self.places.nearest_and_margin(middle, (self.neighbours, width));
-        let mut sure = Vec::new();
-        if near.len() > self.neighbours {
-            let last = nth_distance(&mut near, self.neighbours);
-            let (inside, between) = near.into_iter().partition(|(away, _)| *away < last - width);
-            (sure, near) = (inside, between);
-        }
-        let wanted = self.neighbours - sure.len();
+        let (sure, between) = self.sure_and_between(tiles, tile);
+        let wanted = self.neighbours.saturating_sub(sure.len());
         let mut groups: Vec<Group> = Vec::new();
-        let mut found = Vec::with_capacity(near.len());
-        for (position, &plant) in (first..).zip(plants) {
-            self.nearest_of(&near, places[plant], wanted, &mut found);
-            let kind = kind_of(plant);
+        let mut found = Vec::with_capacity(between.len());
+        for &position in tile {
+            self.nearest_of(&between, tiles.place(position), wanted, &mut found);
+            let kind = kind_of(position);
             let same = |group: &Group| group.kind == kind && group.between == found;
             if let Some(known) = groups.iter().rposition(same) {
                 groups[known].positions.push(position);
             } else {
-                let mut positions = Vec::with_capacity(plants.len());
-                positions.push(position);
-                groups.push(Group { kind, between: found.clone(), positions });
+                groups.push(Group { kind, between: found.clone(), positions: vec![position] });
             }
         }
-        let sure: Vec<usize> = sure.into_iter().map(|(_, count)| count).collect();
-        let sets = groups.into_iter().flat_map(|group| {
-            let place = |position: usize| places[plants[position - first]];
-            self.sets_of_group(group, &sure, place)
-        });
+        let sets = groups
+            .into_iter()
+            .flat_map(|group| self.sets_of_group(group, &sure, |position| tiles.place(position)));
         sets.collect()
+    }
+
+    /// The counts that are neighbours of every place of a tile, and those that may be of some.
+    fn sure_and_between(&self, tiles: &Places, tile: &[usize]) -> (Vec<usize>, Vec<usize>) {
+        let at: Vec<[f64; 2]> = tile.iter().map(|&position| tiles.place(position)).collect();
+        let (low, high) = extent(&at);
+        let middle = [0, 1].map(|k| f64::midpoint(low[k], high[k]));
+        let squares = at.iter().map(|&place| square_distance(middle, place));
+        // Rounding must not make a neighbour sure.
+        let width = 2.0 * squares.fold(0.0, f64::max).sqrt() * (1.0 + 1e-9) + 1e-9;
+        let mut near = self.places.nearest_and_margin(middle, (self.neighbours, width));
+        let mut last = f64::NEG_INFINITY;
+        if near.len() > self.neighbours {
+            last = nth_distance(&mut near, self.neighbours);
+        }
+        let (sure, between): (Vec<_>, Vec<_>) =
+            near.into_iter().partition(|(away, _)| *away < last - width);
+        let numbers = |of: Vec<(f64, usize)>| of.into_iter().map(|(_, count)| count).collect();
+        (numbers(sure), numbers(between))
     }
 
     /// The whole sets of a group: one, or one for each plant where its own kind is far away.
@@ -189,16 +209,10 @@ impl<'a> Nearby<'a> {
 
     /// Puts the `number` of some counts that are nearest to a place into `found`, in the order of
     /// their numbers; ties go to the lower number.
-    fn nearest_of(
-        &self,
-        counts: &[(f64, usize)],
-        at: [f64; 2],
-        number: usize,
-        found: &mut Vec<usize>,
-    ) {
+    fn nearest_of(&self, counts: &[usize], at: [f64; 2], number: usize, found: &mut Vec<usize>) {
         let away = |count: usize| square_distance(at, self.places.place(count));
         found.clear();
-        found.extend(counts.iter().map(|(_, count)| count));
+        found.extend(counts);
         if number < found.len() && number > 0 {
             found.select_nth_unstable_by(number - 1, |&a, &b| {
                 away(a).total_cmp(&away(b)).then(a.cmp(&b))
@@ -223,11 +237,22 @@ impl<'a> Nearby<'a> {
     }
 }
 
-/// Plants of a run with the same neighbours, before those of its own kind are looked for.
+/// The rows and columns of some counts out of the lower triangle of all `n`.
+fn some_of(all: &[f64], n: usize, counts: &[usize]) -> Vec<f64> {
+    let mut some = vec![0.0; counts.len() * counts.len()];
+    for (row, &one) in some.chunks_exact_mut(counts.len()).zip(counts) {
+        for (value, &other) in row.iter_mut().zip(counts) {
+            *value = all[one.max(other) * n + one.min(other)];
+        }
+    }
+    some
+}
+
+/// Plants of a tile with the same neighbours, before those of its own kind are looked for.
 #[derive(Debug)]
 struct Group {
     kind: usize,
-    /// Their neighbours that are not neighbours of the whole run.
+    /// Their neighbours that are not neighbours of the whole tile.
     between: Vec<usize>,
     /// Which plants.
     positions: Vec<usize>,
@@ -299,10 +324,10 @@ mod tests {
         let model =
             CovarianceModel { family: Family::Exponential, nugget: 1.0, psill: 2.0, range_m: 20.0 };
         let nearby = Nearby::new(&population, &observed, &kinds, model, 12);
-        let all: Vec<usize> = (0..1200).collect();
         let (mut seen, mut sets) = (0, 0);
-        for (run, members) in all.chunks(RUN).enumerate() {
-            for (key, positions) in nearby.sets_of_run(members, run * RUN, &kind) {
+        let tiles = Places::in_cells_of(population.places().to_vec(), IN_TILE);
+        for tile in tiles.cells().filter(|tile| !tile.is_empty()) {
+            for (key, positions) in nearby.sets_of_tile(&tiles, tile, kind) {
                 sets += 1;
                 for plant in positions {
                     seen += 1;

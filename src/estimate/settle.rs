@@ -67,13 +67,14 @@ impl Quantity<'_> {
     /// A variation fitted to the counts, with the columns and distances of these plants.
     pub(super) fn settle_fit(&self, population: &Arc<Population>) -> Option<Settled> {
         let reml = self.reml_on(population)?;
-        let raw = reml.fit(&self.no_noise(), None)?;
+        let raw = reml.fit(&self.no_noise())?;
         let (mut last, mut fitted_with) = (raw, self.no_noise());
         self.settle_on(population, Some(raw.nugget), |noise| {
             // Noise that hardly moved moves no variation.
-            let moved = |(new, old): (&f64, &f64)| (new - old).abs() > 1e-4 * new;
-            if noise.iter().zip(&fitted_with).any(moved) {
-                last = reml.fit(noise, Some(last))?;
+            let moved = noise.iter().zip(&fitted_with).map(|(new, old)| (new - old).abs() / new);
+            let moved = moved.fold(0.0, f64::max);
+            if moved > 1e-4 {
+                last = reml.fit_on(noise, last, moved)?;
                 fitted_with = noise.to_vec();
             }
             Some(last)

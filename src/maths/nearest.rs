@@ -19,9 +19,14 @@ pub struct Places {
 impl Places {
     /// Sorts places, metres, into cells of about two each.
     pub fn new(at: Vec<[f64; 2]>) -> Self {
+        Self::in_cells_of(at, 2.0)
+    }
+
+    /// Sorts places, metres, into cells of about so many each.
+    pub fn in_cells_of(at: Vec<[f64; 2]>, in_cell: f64) -> Self {
         let (least, most) = extent(&at);
         let spans = [most[0] - least[0], most[1] - least[1]];
-        let cell_m = cell_size(spans, at.len());
+        let cell_m = cell_size(spans, at.len(), in_cell);
         let size = spans.map(|span| cells(span, cell_m) + 1);
         let mut places = Self { at, least, cell_m, size, order: Vec::new(), starts: Vec::new() };
         places.sort();
@@ -30,12 +35,24 @@ impl Places {
 
     fn sort(&mut self) {
         let cell_of: Vec<usize> = self.at.iter().map(|&at| self.cell_index(at)).collect();
-        let mut order: Vec<usize> = (0..self.at.len()).collect();
-        order.sort_by_key(|&place| cell_of[place]);
-        let cells = 0..=self.size[0] * self.size[1];
-        self.starts =
-            cells.map(|cell| order.partition_point(|&place| cell_of[place] < cell)).collect();
-        self.order = order;
+        // Where each cell starts, shifted by one: filling the cells moves every start to its place.
+        let mut starts = vec![0; self.size[0] * self.size[1] + 2];
+        cell_of.iter().for_each(|&cell| starts[cell + 2] += 1);
+        for cell in 2..starts.len() {
+            starts[cell] += starts[cell - 1];
+        }
+        self.order = vec![0; self.at.len()];
+        for (place, &cell) in cell_of.iter().enumerate() {
+            self.order[starts[cell + 1]] = place;
+            starts[cell + 1] += 1;
+        }
+        starts.pop();
+        self.starts = starts;
+    }
+
+    /// The numbers of the places, cell by cell.
+    pub fn cells(&self) -> impl Iterator<Item = &[usize]> {
+        self.starts.windows(2).map(|ends| &self.order[ends[0]..ends[1]])
     }
 
     fn cell(&self, at: [f64; 2]) -> [usize; 2] {
@@ -165,9 +182,9 @@ pub fn halved(some: Vec<usize>, at: &[[f64; 2]], most: usize) -> Vec<Vec<usize>>
     groups
 }
 
-/// The side of a cell that holds about two places.
-fn cell_size(spans: [f64; 2], places: usize) -> f64 {
-    let share = 2.0 / float(places.max(1));
+/// The side of a cell that holds about so many places.
+fn cell_size(spans: [f64; 2], places: usize, in_cell: f64) -> f64 {
+    let share = in_cell / float(places.max(1));
     let by_area = (spans[0] * spans[1] * share).sqrt();
     // Places in a line have no area.
     let side = by_area.max(spans[0].max(spans[1]) * share);

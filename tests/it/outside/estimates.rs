@@ -248,7 +248,7 @@ fn the_wheat_trial_is_mapped_well_by_a_fitted_variation() {
     let wheat = Wheat::read();
     let rules = FitRules { family: Family::Exponential, range_m: (2.51, 30.0) };
     let reml = Reml::new(&wheat.population, &wheat.counts, rules).unwrap();
-    let model = reml.fit(&[0.0; 100], None).unwrap();
+    let model = reml.fit(&[0.0; 100]).unwrap();
     let kriging =
         Kriging::solve(Arc::clone(&wheat.population), wheat.counts.clone(), model).unwrap();
     let (rmse, coverage) = wheat.score(&kriging, 1.644_854);
@@ -266,7 +266,7 @@ fn ranges_along_and_across_the_wheat_trial_are_those_of_another_minimiser() {
     let rules = FitRules { family: Family::Exponential, range_m: (2.0, 30.0) };
     let reml = Reml::new(&wheat.population, &wheat.counts, rules).unwrap();
     let noise = [0.0; 100];
-    let plain = reml.fit(&noise, None).unwrap();
+    let plain = reml.fit(&noise).unwrap();
     let across = reml.fit_across(&noise, plain).unwrap();
     let check = |model: CovarianceModel, [range_m, nugget, psill]: [f64; 3], within: f64| {
         near(model.range_m, range_m, within, "range");
@@ -321,7 +321,7 @@ fn real_vines_are_foretold_better_than_by_their_mean() {
             (part..125).step_by(3).map(|vine| Observed::plant(vine, yields[vine])).collect();
         let rules = FitRules { family: Family::Exponential, range_m: (8.0 * 0.3048, 37.0) };
         let reml = Reml::new(&population, &counts, rules).unwrap();
-        let model = reml.fit(&vec![0.0; counts.len()], None).unwrap();
+        let model = reml.fit(&vec![0.0; counts.len()]).unwrap();
         let mean = counts.iter().map(|count| count.value).sum::<f64>() / float(counts.len());
         let kriging = Kriging::solve(Arc::clone(&population), counts, model).unwrap();
         for vine in (0..125).filter(|vine| vine % 3 != part) {
