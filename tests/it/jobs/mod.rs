@@ -4,6 +4,7 @@ mod bearings;
 mod demo;
 mod keys;
 mod layout;
+mod next_counts;
 mod sample;
 mod stakes;
 mod sure;
