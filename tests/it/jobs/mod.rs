@@ -6,6 +6,7 @@ mod keys;
 mod layout;
 mod next_counts;
 mod sample;
+mod sample_sizes;
 mod stakes;
 mod sure;
 mod survey;
