@@ -7,6 +7,7 @@ mod ground;
 mod layout;
 mod next_counts;
 mod pictures;
+mod pivotal;
 mod plan;
 mod pooling;
 mod sampling;
