@@ -17,6 +17,8 @@ mod doubts;
 mod field;
 mod measures;
 mod observations;
+#[cfg(test)]
+mod observations_tests;
 mod places;
 mod raster;
 mod shift;
@@ -24,6 +26,8 @@ mod standing;
 mod timing;
 mod told;
 mod visits;
+#[cfg(test)]
+mod visits_tests;
 mod windows;
 
 pub use by_block::sort_by_block;

@@ -3,6 +3,7 @@
 mod elevation;
 mod estimates;
 mod geodesy;
+mod given_zones;
 mod ground;
 mod layout;
 mod next_counts;
@@ -14,4 +15,5 @@ mod sampling;
 mod terrain;
 mod totals;
 mod zone_borders;
+mod zone_numbers;
 mod zones;
