@@ -11,6 +11,7 @@ mod pictures;
 mod pivotal;
 mod plan;
 mod pooling;
+mod raster_zones;
 mod sampling;
 mod terrain;
 mod totals;
