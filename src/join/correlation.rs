@@ -78,7 +78,7 @@ impl Correlation {
         let pairs = in_deviations(pairs);
         let r = pairs.iter().map(|pair| pair.xy[0] * pair.xy[1]).sum::<f64>() / float(pairs.len());
         let effective = 1.0 + 1.0 / (1.0 / room + by_patches(&pairs).max(0.0));
-        r.is_finite().then(|| Self { r, pairs: pairs.len(), effective })
+        r.is_finite().then_some(Self { r, pairs: pairs.len(), effective })
     }
 
     /// Both ends of the interval that holds the correlation with this probability; −1 and 1 where the

@@ -42,7 +42,9 @@ fn twelve_of_sixty_keep_the_invariants_of_the_pivotal_method() {
         let drawn = local_pivotal(&at, &[0.2; 60], &mut random);
         let distinct: BTreeSet<usize> = drawn.iter().copied().collect();
         assert_eq!((drawn.len(), distinct.len()), (12, 12), "as many as the chances sum to");
-        drawn.iter().for_each(|&unit| times[unit] += 1);
+        for &unit in &drawn {
+            times[unit] += 1;
+        }
         pivotal += balance(&at, 0.2, &drawn) / f64::from(draws);
         let mut lot: Vec<usize> = (0..60).collect();
         random.shuffle(&mut lot);
