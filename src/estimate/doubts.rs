@@ -19,8 +19,6 @@ use crate::{
 const CLOSE_SPACINGS: f64 = 2.0;
 /// So many neighbours of a count are looked at.
 const NEIGHBOURS: usize = 5;
-/// Vines far from any count are told from this share of those estimated (our judgement).
-const TOLD_SHARE: f64 = 0.05;
 /// A corner is named when it has this share of the vines that are far …
 const NAMED_SHARE: f64 = 0.1;
 /// Outside the ground that the counts enclose a vine is far beyond this share of the reach: there
@@ -69,7 +67,7 @@ impl Asked<'_> {
             (0..field.vines.len()).filter(|&vine| field.vines[vine].is_some()).collect();
         let far = far_from(&self.places_of_counts(field), &known, at, reach_m);
         let share = float(far.len()) / float(known.len().max(1));
-        if share < TOLD_SHARE {
+        if far.is_empty() || share < self.settings.far_share_told {
             return None;
         }
         let what = format!(

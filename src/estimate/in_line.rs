@@ -41,13 +41,16 @@ pub(super) fn in_line(
     )
 }
 
-/// Lines that bear a count, and how many as many counts by lot would touch.
+/// Lines that bear a count, and how many as many counts by lot would touch. Whole panels stand at
+/// fewer places along the rows than vines do, by as many as a panel holds.
 fn lines_used(ground: &Ground, used: &[Used], axis: usize) -> (usize, f64) {
     let places = ground.population.places();
     let of_count = |u: &Used| u.observed.middle(&ground.population)[axis];
     let all = lines(places.iter().map(|at| at[axis]).collect(), ground.spacing_m);
     let on = lines(used.iter().map(of_count).collect(), ground.spacing_m);
-    let lines = float(all);
+    let vines: usize = used.iter().map(|u| u.observed.plants.len()).sum();
+    let along = if axis == 0 { float(vines.max(1)) / float(used.len().max(1)) } else { 1.0 };
+    let lines = float(all) / along;
     // Each of n counts misses a line with probability 1 − 1/lines.
     (on, lines * (1.0 - (1.0 - 1.0 / lines.max(1.0)).powf(float(used.len()))))
 }

@@ -24,6 +24,8 @@ mod by_design_units;
 mod check_fit;
 mod choose;
 mod count_noise;
+#[cfg(test)]
+mod counts_tests;
 mod design;
 mod doubts;
 mod few;
@@ -32,6 +34,8 @@ mod given;
 mod in_line;
 pub mod kriging;
 mod map;
+#[cfg(test)]
+mod map_tests;
 pub mod mean_of_many;
 pub mod observers;
 mod pair_sums;

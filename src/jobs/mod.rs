@@ -19,6 +19,7 @@ mod prepare;
 mod record;
 pub mod report;
 pub mod sample;
+mod sample_told;
 mod stakes;
 pub mod survey_report;
 pub mod thin;

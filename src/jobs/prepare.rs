@@ -13,7 +13,7 @@ use crate::{
     layout::{self, Layout},
     picture::Paper,
     read::Inputs,
-    settings::{Circumstances, doubtful_plantings, planting_rules, row_rules},
+    settings::{Circumstances, JoinSettings, doubtful_plantings, planting_rules, row_rules},
     units::ReadingUnits,
 };
 
@@ -113,9 +113,10 @@ pub(super) fn with_vigor(
     joined: Joined,
     ground: &Ground,
     vigor: Option<&Grid>,
+    settings: &JoinSettings,
 ) -> Result<(Joined, Findings), Error> {
     match vigor {
-        Some(grid) => join::on_raster(joined, &ground.site, &ground.layout, grid),
+        Some(grid) => join::on_raster(joined, (&ground.site, &ground.layout), grid, settings),
         None => Ok((joined, Findings::none())),
     }
 }
@@ -131,7 +132,7 @@ pub(super) fn raster_of_vigor(
     }
     let settings = call.settings.join();
     let (joined, _) = join::join(&ground.site, &ground.layout, &[], &settings);
-    with_vigor(joined, ground, vigor).map(|(_, findings)| findings)
+    with_vigor(joined, ground, vigor, &settings).map(|(_, findings)| findings)
 }
 
 /// What is odd about the places that a block lists as `missing`, for commands that join no counts.

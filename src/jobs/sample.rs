@@ -14,7 +14,7 @@ use crate::{
     finding::{Finding, Findings, Place},
     jobs::{
         Call, Ground, Report,
-        report::{BlockReport, SampleReport, StratumReport},
+        sample_told::{minutes, sizes, tell},
     },
     join::{self, Joined},
     maths::float,
@@ -33,20 +33,21 @@ use crate::{
 };
 
 /// The files that `sample` writes for a block.
-pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "sample.gpx", "run.json"];
+pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "sample.gpx", SIZES, "run.json"];
 
-/// Numbers of stops for which the error of the mean is told beside the one chosen.
-const TOLD_NUMBERS: [usize; 8] = [10, 20, 30, 40, 60, 80, 120, 200];
+/// The table of errors by number, where stops were drawn.
+const SIZES: &str = "sample-sizes.csv";
 
 /// Fewest stops in a block when hours are shared out among blocks.
 const FEWEST_A_BLOCK: usize = 2;
 
 /// A block with what earlier counts say about it.
-struct Field {
-    ground: Ground,
+pub(super) struct Field {
+    pub(super) ground: Ground,
     joined: Joined,
     out: Vec<bool>,
-    variation: Option<f64>,
+    /// Between vines, by earlier counts.
+    pub(super) variation: Option<f64>,
     /// Stops that somebody chose; drawn where there are none.
     chosen: Vec<Stop>,
     findings: Findings,
@@ -248,48 +249,6 @@ fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, 
     sample::choose(ground, &field.out, &wish, &call.settings.sample())
 }
 
-/// Minutes to count and walk.
-fn minutes(call: &Call, field: &Field, sample: &Sample) -> f64 {
-    let settings = call.settings.sample();
-    let vines = |stop: &Stop| match stop.vine {
-        Some(_) => 1,
-        None => field.ground.layout.panels[stop.panel].vines.len(),
-    };
-    let counted: usize = sample.stops.iter().map(vines).sum();
-    float(counted) * settings.minutes_per_vine + sample.walk_m / settings.walk_m_per_minute
-}
-
-fn tell(call: &Call, field: &Field, sample: &Sample, folder: &str) -> BlockReport {
-    let units = prepare::units(call, &field.ground.block);
-    let confidence = call.settings.sample().confidence;
-    let drawable: usize = sample.strata.iter().map(|stratum| stratum.units).sum();
-    let error = |number| sample::error_of_mean(sample.variation, number, drawable, confidence);
-    let drawn = !sample.strata.is_empty();
-    let sizes = TOLD_NUMBERS.into_iter().filter(|number| drawn && *number <= drawable);
-    let plantings = field.ground.site.plantings.all();
-    let stratum = |stratum: &sample::Stratum| StratumReport {
-        cultivar: plantings.get(stratum.planting).and_then(|planting| planting.cultivar.clone()),
-        drawn: stratum.drawn,
-        could_be_drawn: stratum.units,
-        vines_outside: stratum.vines_outside,
-    };
-    let told = SampleReport {
-        unit: sample.unit.words()[0],
-        stops: sample.stops.len(),
-        close_pairs: sample.close_pairs(),
-        variation: sample.variation,
-        variation_from_counts: field.variation.is_some(),
-        confidence,
-        expected_error: sample.expected_error(confidence),
-        errors: sizes.map(|number| (number, error(number))).collect(),
-        share_drawable: sample.share_drawable(&field.ground.layout),
-        walk_m: sample.walk_m,
-        minutes: minutes(call, field, sample),
-        strata: sample.strata.iter().map(stratum).collect(),
-    };
-    BlockReport { sample: Some(told), ..BlockReport::of(&field.ground, folder, units) }
-}
-
 /// The wanted files of one block, the run record among them.
 fn files(
     call: &Call,
@@ -301,11 +260,13 @@ fn files(
     let units = prepare::units(call, &field.ground.block);
     let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
     let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
+    let has = |name: &str| name != record::NAME && (name != SIZES || sample.drawn() > 0);
+    for name in FILES.iter().filter(|name| has(name) && wanted.wants(name)) {
         let bytes = match *name {
             "sample.geojson" => geojson(&layer),
             "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
             "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
+            SIZES => csv(&sizes(call, field, sample)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
         made.push(((*name).to_owned(), bytes));

@@ -75,9 +75,9 @@ fn count_block(
     vigor: Option<&Grid>,
     call: &Call,
 ) -> Result<Counted, Error> {
-    let (joined, mut findings) =
-        join::join(&ground.site, &ground.layout, counts, &join_settings(call));
-    let (joined, noticed) = prepare::with_vigor(joined, &ground, vigor)?;
+    let settings = join_settings(call);
+    let (joined, mut findings) = join::join(&ground.site, &ground.layout, counts, &settings);
+    let (joined, noticed) = prepare::with_vigor(joined, &ground, vigor, &settings)?;
     findings.extend(noticed);
     Ok(Counted { ground, joined, findings })
 }

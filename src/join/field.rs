@@ -1,6 +1,7 @@
 //! A small field for tests: three rows of eight vines, four to a panel, 2.5 m by 1.2 m.
 
 use geo::{LineString, MultiPolygon, polygon};
+use jiff::civil::date;
 
 use super::{JoinSettings, Joined, join};
 use crate::{
@@ -62,6 +63,28 @@ pub(super) fn on_panel(row: u32, panel: u32, all: u32) -> Count {
 
 pub(super) fn told(findings: &Findings, words: &str) -> usize {
     findings.iter().filter(|finding| finding.to_string().contains(words)).count()
+}
+
+pub(super) fn on_window(vine: u32, label: &str, all: u32, over_m: f64) -> Count {
+    let window = Some(label.to_owned());
+    Count { window, counted_length: Some(Metres::new(over_m)), ..on(1, vine, all) }
+}
+
+pub(super) fn visited(label: &str, day: i8, count: Count) -> Count {
+    Count { visit: Some(label.to_owned()), date: Some(date(2026, 5, day)), ..count }
+}
+
+#[track_caller]
+pub(super) fn densities(counts: &[Count], expected: &[f64]) -> (Joined, Findings) {
+    let (joined, findings) = Field::new().join(counts);
+    let found: Vec<f64> = joined.shoots.iter().map(|one| one.per_m).collect();
+    let off = found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-12);
+    assert!(found.len() == expected.len() && off, "{found:?}, not {expected:?}");
+    (joined, findings)
+}
+
+pub(super) fn timed(count: Count) -> Count {
+    Count { minutes: Some(2.0), ..count }
 }
 
 fn site() -> Site {

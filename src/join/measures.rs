@@ -43,7 +43,7 @@ pub(super) fn vigor(ground: &Ground<'_>, findings: &mut Findings) -> Option<Vigo
 
 fn pruning_weights(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
     let weighed = |count: &Count| count.pruning_weight_kg.is_some();
-    let from = timing::season_from(ground.placed, weighed);
+    let from = timing::season_from(ground.placed, ground.season_days, weighed);
     let of_season = |at: usize| {
         let date = ground.placed[at].count.date;
         weighed(ground.placed[at].count) && !is_older(date, from)
@@ -221,9 +221,10 @@ pub(super) fn suckers_per_vine(ground: &Ground<'_>) -> Option<f64> {
 }
 
 /// Dead buds and buds looked at, in the latest winter of which there are some.
-pub(super) fn buds(placed: &[Placed<'_>]) -> Option<(u32, u32)> {
-    let from = timing::season_from(placed, |count| count.buds.is_some());
-    let of_season = placed.iter().filter(|record| !is_older(record.count.date, from));
+pub(super) fn buds(ground: &Ground<'_>) -> Option<(u32, u32)> {
+    let looked_at = |count: &Count| count.buds.is_some();
+    let from = timing::season_from(ground.placed, ground.season_days, looked_at);
+    let of_season = ground.placed.iter().filter(|record| !is_older(record.count.date, from));
     let looked = of_season.filter_map(|record| {
         let buds = record.count.buds.filter(|buds| *buds > 0)?;
         Some((record.count.buds_dead?.min(buds), buds))

@@ -12,11 +12,14 @@ mod by_block;
 mod by_name;
 mod by_position;
 mod contradiction;
+mod correlation;
 mod doubts;
 #[cfg(test)]
 mod field;
 mod measures;
 mod observations;
+#[cfg(test)]
+mod observations_tests;
 mod places;
 mod raster;
 mod shift;
@@ -24,6 +27,8 @@ mod standing;
 mod timing;
 mod told;
 mod visits;
+#[cfg(test)]
+mod visits_tests;
 mod windows;
 
 pub use by_block::sort_by_block;
@@ -193,8 +198,9 @@ pub fn join(
     let (placed, unjoined) = place_all(&places, counts, &mut findings);
     let stand = standing::settle(&places, &placed, settings, &mut findings);
     let vines_of = |target| places_of(layout, target);
-    let timing = timing::settle(&placed, vines_of, settings.not_before);
-    let ground = Ground { layout, placed: &placed, vines: stand, timing };
+    let timing = timing::settle(&placed, vines_of, settings);
+    let season_days = settings.season_days;
+    let ground = Ground { layout, placed: &placed, vines: stand, timing, season_days };
     let counted = observations::shoots(&ground, settings, &mut findings);
     let mut vines = ground.vines.clone();
     for &vine in &counted.vines {
@@ -208,7 +214,7 @@ pub fn join(
         date: measures::date(&placed, &counted.densities),
         growth: measures::growth(&ground),
         suckers_per_vine: measures::suckers_per_vine(&ground),
-        buds: measures::buds(&placed),
+        buds: measures::buds(&ground),
         records: records(&ground, &counted.densities),
         shoots: counted.observations,
         vines,
@@ -239,6 +245,8 @@ struct Ground<'a> {
     vines: Vec<VineRecord>,
     /// By placed record: why it does not tell what stood before the work of this season.
     timing: Vec<Option<timing::Why>>,
+    /// Records more days apart belong to two seasons.
+    season_days: i32,
 }
 
 impl Ground<'_> {

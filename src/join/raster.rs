@@ -1,34 +1,27 @@
 //! A raster of vigor at the vines, and whether it says anything about them.
 //!
-//! | symbol | meaning | unit |
-//! | --- | --- | --- |
-//! | r | correlation of the raster with what was counted or measured, within plantings | – |
-//! | n, k | pairs, and plantings whose own means were taken off | – |
-//!
-//! A vine's ground is its spacing along the row and half a row spacing across it: where the canopy
-//! is, without the middle of the alley. Where cells are fine enough for two on the shorter side, the
+//! A vine's ground is its spacing along the row and half a row spacing across it (the setting
+//! `join.vigor_ground_rows`): where the canopy is, without the middle of the alley. Where cells are fine enough for two on the shorter side, the
 //! mean over the cells there is taken, so that no single leaf or clod decides; from larger cells the
 //! value is bilinear at the vine. Our judgement.
-
-use std::collections::BTreeMap;
 
 use geo::Area;
 use rayon::prelude::*;
 
-use super::{Joined, Observation, Vigor, VigorMeasure};
+use super::{
+    Joined, Vigor, VigorMeasure,
+    correlation::{Correlation, FEWEST_PAIRS},
+};
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
     frame::{RowPoint, Site},
     grid::Grid,
-    layout::Layout,
-    maths::{float, normal, whole},
+    layout::{Layout, Vine},
+    maths::{float, whole},
+    settings::JoinSettings,
 };
 
-/// A block of fewer cells shows no differences inside. Our judgement.
-const FEWEST_CELLS: f64 = 4.0;
-/// Fewer pairs than this are no check.
-const FEWEST_PAIRS: usize = 5;
 /// Over so many metres the raster's axes are taken as straight.
 const STEP_M: f64 = 10.0;
 
@@ -39,15 +32,15 @@ const STEP_M: f64 = 10.0;
 /// When its cells are so large that the block is hardly more than one of them.
 pub fn on_raster(
     joined: Joined,
-    site: &Site,
-    layout: &Layout,
+    (site, layout): (&Site, &Layout),
     grid: &Grid,
+    settings: &JoinSettings,
 ) -> Result<(Joined, Findings), Error> {
     let place = Place::file(grid.name()).in_feature(format!("block `{}`", site.name));
-    let sampling = Sampling::of(site, grid);
+    let sampling = Sampling::of(site, grid, settings.vigor_ground_rows);
     let mut findings = Findings::none();
     if let Some(sampling) = &sampling {
-        if let Some(fault) = too_coarse(site, sampling, &place) {
+        if let Some(fault) = too_coarse(site, sampling, &place, settings.fewest_vigor_cells) {
             return Err(fault.into());
         }
         findings.extend(mixes_rows(site, sampling, &place).into_iter().collect());
@@ -59,13 +52,19 @@ pub fn on_raster(
         .collect();
     let present = (0..values.len()).filter(|&vine| standing(vine)).count();
     let off = present - values.iter().flatten().count();
+    let reached = |vine: &Vine| sampling.as_ref().is_some_and(|own| own.reaches(site, vine.at));
+    if off == present && !layout.vines.iter().any(reached) {
+        let what = "the raster of vigor does not reach this block";
+        findings.push(Finding::note(place, what));
+        return Ok((joined, findings));
+    }
     if off > 0 {
         findings.push(off_the_raster(&place, off, present));
     }
     if off == present {
         return Ok((joined, findings));
     }
-    let (vigor, told) = checked(&joined, &values, &place);
+    let (vigor, told) = checked((&joined, layout), &values, &place);
     findings.push(told);
     let vigor = joined.vigor.or(vigor);
     Ok((Joined { vigor, raster: Some(values), ..joined }, findings))
@@ -79,10 +78,15 @@ fn off_the_raster(place: &Place, off: usize, present: usize) -> Finding {
         .mend("pass a raster that covers the whole block")
 }
 
-fn too_coarse(site: &Site, sampling: &Sampling<'_>, place: &Place) -> Option<Finding> {
+fn too_coarse(
+    site: &Site,
+    sampling: &Sampling<'_>,
+    place: &Place,
+    fewest_cells: f64,
+) -> Option<Finding> {
     let [wide_m, high_m] = sampling.cell_m;
     let cells = site.outline.unsigned_area() / (wide_m * high_m);
-    (cells < FEWEST_CELLS).then(|| {
+    (cells < fewest_cells).then(|| {
         let what = format!("a cell of the raster of vigor is {wide_m:.1} m by {high_m:.1} m");
         Finding::fault(place.clone(), what)
             .because(format!("the block is {cells:.1} of them: it shows no differences inside"))
@@ -115,7 +119,7 @@ struct Sampling<'a> {
 
 impl<'a> Sampling<'a> {
     /// `None` where the raster's grid does not reach.
-    fn of(site: &Site, grid: &'a Grid) -> Option<Self> {
+    fn of(site: &Site, grid: &'a Grid, ground_rows: f64) -> Option<Self> {
         let lie = grid.georeference();
         let cell = |along_m: f64, across_m: f64| {
             lie.cell_of(site.frame.to_lon_lat(RowPoint { along_m, across_m }))
@@ -123,7 +127,8 @@ impl<'a> Sampling<'a> {
         let [from, along, across] = [cell(0.0, 0.0)?, cell(STEP_M, 0.0)?, cell(0.0, STEP_M)?];
         let step = |to: [f64; 2]| [0, 1].map(|axis| (to[axis] - from[axis]) / STEP_M);
         let cell_m = lie.cell_m(from)?.map(|side| side * site.frame.ground_scale());
-        let ground_m = [site.rules.vine_spacing.metres(), site.rules.row_spacing.metres() / 2.0];
+        let across_m = site.rules.row_spacing.metres() * ground_rows;
+        let ground_m = [site.rules.vine_spacing.metres(), across_m];
         let fine = 2.0 * cell_m[0].max(cell_m[1]) <= ground_m[0].min(ground_m[1]);
         let half_m = fine.then_some(ground_m.map(|side| side / 2.0));
         Some(Self { grid, cell_m, along: step(along), across: step(across), half_m })
@@ -135,6 +140,14 @@ impl<'a> Sampling<'a> {
             Some(half_m) => self.mean_around(cell, half_m),
             None => self.grid.value_between(cell),
         }
+    }
+
+    /// True where the raster lies, with a value or without.
+    fn reaches(&self, site: &Site, at: RowPoint) -> bool {
+        let cell = self.grid.georeference().cell_of(site.frame.to_lon_lat(at));
+        let within =
+            |axis: usize, place: f64| (0.0..=float(self.grid.size()[axis])).contains(&place);
+        cell.is_some_and(|[column, row]| within(0, column) && within(1, row))
     }
 
     /// The mean over the cells with a value whose middles lie on a vine's ground.
@@ -172,12 +185,16 @@ fn between(middle: f64, reach: f64, cells: usize) -> std::ops::Range<usize> {
 }
 
 /// The raster as a measure of vigor, if it goes with what was counted, and what to say of it.
-fn checked(joined: &Joined, values: &[Option<f64>], place: &Place) -> (Option<Vigor>, Finding) {
+fn checked(
+    (joined, layout): (&Joined, &Layout),
+    values: &[Option<f64>],
+    place: &Place,
+) -> (Option<Vigor>, Finding) {
     let (what, against) = match &joined.vigor {
         Some(vigor) => (vigor.measure.words(), &vigor.observations),
         None => ("shoots", &joined.shoots),
     };
-    let Some(found) = Correlation::within_plantings(joined, values, against) else {
+    let Some(found) = Correlation::within_plantings((joined, layout), values, against) else {
         let known =
             format!("the raster of vigor cannot be checked against {what}: it moves no target");
         let warning = Finding::warning(place.clone(), known)
@@ -185,19 +202,18 @@ fn checked(joined: &Joined, values: &[Option<f64>], place: &Place) -> (Option<Vi
         return (None, warning.mend("count more vines, or give pruning weights"));
     };
     let words = found.words(what);
+    let [low, high] = found.ends(0.9);
     if joined.vigor.is_some() {
         let note =
             Finding::note(place.clone(), format!("the raster of vigor moves no target: {words}"));
         return (None, note.because(format!("{what} is the better measure of vigor")));
     }
-    if found.lo90 > 0.0 {
-        let note = Finding::note(place.clone(), format!("vigor is that of the raster: {words}")).because(
-            "it moves an aim by half a shoot a foot at most; vines that are like their neighbours \
-             make the interval look narrower than it is",
-        );
+    if low > 0.0 {
+        let note = Finding::note(place.clone(), format!("vigor is that of the raster: {words}"))
+            .because("it moves an aim by half a shoot a foot at most");
         return (Some(Vigor { measure: VigorMeasure::Raster, observations: Vec::new() }), note);
     }
-    let why = if found.hi90 < 0.0 {
+    let why = if high < 0.0 {
         "where the raster is high there are fewer shoots"
     } else {
         "it cannot be told from none"
@@ -209,80 +225,6 @@ fn checked(joined: &Joined, values: &[Option<f64>], place: &Place) -> (Option<Vi
     (None, warning)
 }
 
-/// How two measures go together within plantings.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Correlation {
-    r: f64,
-    pairs: usize,
-    lo90: f64,
-    hi90: f64,
-}
-
-impl Correlation {
-    /// Of the raster with some observations of grown vines; `None` of too few, or of all alike.
-    ///
-    /// # Source
-    /// Fisher 1921, Metron 1:3–32: atanh r is nearly normal with variance 1 / (n − 3), and with k − 1
-    /// further means taken off (Fisher 1924, Metron 3:329–332, partial correlation) 1 / (n − k − 2).
-    fn within_plantings(
-        joined: &Joined,
-        values: &[Option<f64>],
-        against: &[Observation],
-    ) -> Option<Self> {
-        let mut plantings: BTreeMap<usize, Vec<[f64; 2]>> = BTreeMap::new();
-        for one in against {
-            if let Some(value) = mean_of(joined, values, one) {
-                let planting = joined.vines[one.vines[0]].planting;
-                plantings.entry(planting).or_default().push([value, one.per_m]);
-            }
-        }
-        plantings.retain(|_, pairs| pairs.len() > 1);
-        let pairs: usize = plantings.values().map(Vec::len).sum();
-        let room = float(pairs) - float(plantings.len()) - 2.0;
-        if pairs < FEWEST_PAIRS || room < 1.0 {
-            return None;
-        }
-        let [xx, xy, yy] = plantings
-            .values()
-            .map(|pairs| sums(pairs))
-            .fold([0.0; 3], |all, own| [0, 1, 2].map(|at| all[at] + own[at]));
-        let r = xy / (xx * yy).sqrt();
-        let half = normal::quantile(0.95) / room.sqrt();
-        let end = |z: f64| z.tanh();
-        let z = r.clamp(-0.999_999, 0.999_999).atanh();
-        r.is_finite().then(|| Self { r, pairs, lo90: end(z - half), hi90: end(z + half) })
-    }
-
-    fn words(self, what: &str) -> String {
-        let Self { r, pairs, lo90, hi90 } = self;
-        format!(
-            "its correlation with {what} is {r:.2} (90 % interval {lo90:.2} to {hi90:.2}, {pairs} \
-             counts)"
-        )
-    }
-}
-
-/// Sums of squares and products around the means.
-fn sums(pairs: &[[f64; 2]]) -> [f64; 3] {
-    let n = float(pairs.len());
-    let mean = [0, 1].map(|axis| pairs.iter().map(|pair| pair[axis]).sum::<f64>() / n);
-    pairs.iter().fold([0.0; 3], |[xx, xy, yy], [x, y]| {
-        let (x, y) = (x - mean[0], y - mean[1]);
-        [xx + x * x, xy + x * y, yy + y * y]
-    })
-}
-
-/// The raster over the vines of an observation, weighted by canopy; `None` where one is young or
-/// has no value.
-fn mean_of(joined: &Joined, values: &[Option<f64>], one: &Observation) -> Option<f64> {
-    let mut sum = 0.0;
-    for &vine in &one.vines {
-        let record = &joined.vines[vine];
-        sum += values[vine].filter(|_| !record.status.is_young())? * record.canopy_m;
-    }
-    (one.canopy_m > 0.0).then(|| sum / one.canopy_m)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -290,7 +232,7 @@ mod tests {
         counts::{Count, Status},
         geodesy::GridTransform,
         grid::{Affine, Georeference, Lies},
-        join::field::{Field, VINE_M, on, told},
+        join::field::{Field, ROW_M, VINE_M, on, told},
     };
 
     /// A raster over the field, north up, cells of `cell_m`, its value by metres along and across.
@@ -321,14 +263,20 @@ mod tests {
 
     fn join(field: &Field, counts: &[Count], grid: &Grid) -> Result<(Joined, Findings), Error> {
         let (joined, _) = field.join(counts);
-        on_raster(joined, &field.site, &field.layout, grid)
+        on_raster(joined, (&field.site, &field.layout), grid, &field.settings)
     }
 
-    /// Shoots that rise along and across the rows.
-    fn rising() -> Vec<Count> {
-        let vine =
-            |row: u32| move |vine: u32| on(row, vine, 14 + 2 * vine + row + (vine * row) % 2);
-        (1..=2).flat_map(|row| (1..=8).map(vine(row))).collect()
+    /// A number from 0 to 6 by vine, of which neighbours tell nothing.
+    fn mixed(at: RowPoint) -> f64 {
+        let [vine, row] = [(at.along_m / VINE_M).floor(), (at.across_m / ROW_M).round()];
+        (5.0 * vine + 3.0 * row).rem_euclid(7.0)
+    }
+
+    /// Shoots of two rows that go by the same number.
+    fn counted(field: &Field) -> Vec<Count> {
+        let vines = field.layout.vines.iter().filter(|vine| vine.row < 3);
+        let shoots = |at: RowPoint| (0..50).find(|n| f64::from(*n) >= 20.0 + 2.0 * mixed(at));
+        vines.map(|vine| on(vine.row, vine.vine, shoots(vine.at).unwrap())).collect()
     }
 
     #[test]
@@ -356,8 +304,8 @@ mod tests {
     #[test]
     fn a_raster_that_goes_with_the_shoots_is_the_vigor() {
         let field = Field::new();
-        let grid = raster(&field, 1.0, |at| 0.2 + 0.01 * at.along_m);
-        let (joined, findings) = join(&field, &rising(), &grid).unwrap();
+        let grid = raster(&field, 0.3, |at| 0.2 + 0.01 * mixed(at));
+        let (joined, findings) = join(&field, &counted(&field), &grid).unwrap();
         let vigor = joined.vigor.unwrap();
         assert_eq!((vigor.measure, vigor.observations.len()), (VigorMeasure::Raster, 0));
         assert_eq!(told(&findings, "vigor is that of the raster"), 1, "{findings:?}");
@@ -367,15 +315,15 @@ mod tests {
     #[test]
     fn a_raster_against_the_shoots_or_beside_them_moves_nothing() {
         let field = Field::new();
-        let against = raster(&field, 1.0, |at| -at.along_m);
-        let (joined, findings) = join(&field, &rising(), &against).unwrap();
+        let against = raster(&field, 0.3, |at| -mixed(at));
+        let (joined, findings) = join(&field, &counted(&field), &against).unwrap();
         assert!(joined.vigor.is_none() && joined.raster.is_some());
         assert_eq!(told(&findings, "there are fewer shoots"), 1, "{findings:?}");
         let beside = raster(&field, 1.0, |at| (at.along_m - 4.8).abs());
-        let (joined, findings) = join(&field, &rising(), &beside).unwrap();
+        let (joined, findings) = join(&field, &counted(&field), &beside).unwrap();
         assert!(joined.vigor.is_none());
         assert_eq!(told(&findings, "cannot be told from none"), 1, "{findings:?}");
-        let (joined, findings) = join(&field, &rising()[..4], &against).unwrap();
+        let (joined, findings) = join(&field, &counted(&field)[..4], &against).unwrap();
         assert!(joined.vigor.is_none());
         assert_eq!(told(&findings, "cannot be checked against shoots"), 1, "{findings:?}");
     }
@@ -414,26 +362,26 @@ mod tests {
     }
 
     #[test]
+    fn a_raster_over_another_block_is_a_note() {
+        let field = Field::new();
+        let here = raster(&field, 2.0, |at| at.along_m);
+        let Georeference { affine, lies } = here.georeference().clone();
+        let affine = Affine { origin_x: affine.origin_x + 500.0, ..affine };
+        let values = here.values().flatten().collect();
+        let there =
+            Grid::new("index.tif", here.size(), values, Georeference { affine, lies }, "").unwrap();
+        let (joined, findings) = join(&field, &counted(&field), &there).unwrap();
+        assert!(joined.raster.is_none() && joined.vigor.is_none());
+        assert_eq!(told(&findings, "does not reach this block"), 1, "{findings:?}");
+        assert_eq!(told(&findings, "lie off the raster"), 0, "{findings:?}");
+    }
+
+    #[test]
     fn large_cells_are_told_and_those_larger_than_the_block_refused() {
         let field = Field::new();
         let (_, findings) = join(&field, &[], &raster(&field, 3.0, |at| at.along_m)).unwrap();
         assert_eq!(told(&findings, "cells of 3.0 m are wider than the row spacing of 2.50 m"), 1);
         let error = join(&field, &[], &raster(&field, 8.0, |at| at.along_m)).unwrap_err();
         assert!(error.to_string().contains("8.0 m by 8.0 m"), "{error}");
-    }
-
-    /// Worked by hand: x = 1…5, y = 2, 1, 4, 3, 5 gives r = 0.8; atanh 0.8 = 1.098612, half
-    /// 1.644854 / √2 = 1.163087, so −0.0644 to 0.9785.
-    #[test]
-    fn the_interval_is_fishers() {
-        let field = Field::new();
-        let shoots = [12_u32, 6, 24, 18, 30];
-        let counts: Vec<Count> = (1..=5).zip(shoots).map(|(vine, all)| on(1, vine, all)).collect();
-        let (joined, _) = field.join(&counts);
-        let values: Vec<Option<f64>> =
-            field.layout.vines.iter().map(|vine| Some(vine.at.along_m / VINE_M)).collect();
-        let found = Correlation::within_plantings(&joined, &values, &joined.shoots).unwrap();
-        let off = [found.r - 0.8, found.lo90 + 0.064_4, found.hi90 - 0.978_5];
-        assert!(off[0].abs() < 1e-12 && off[1].abs() < 1e-3 && off[2].abs() < 1e-3, "{found:?}");
     }
 }

@@ -9,11 +9,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{Placed, Target, visits};
-use crate::counts::Count;
-
-/// Counts further apart belong to two seasons: shoots of one season are counted within three months,
-/// north or south of the equator. Our judgement.
-pub(super) const MOST_DAYS_OF_A_SEASON: i32 = 200;
+use crate::{counts::Count, settings::JoinSettings};
 
 /// Why a record does not tell what stood before the work of this season.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,19 +28,19 @@ pub(super) enum Why {
 pub(super) fn settle(
     placed: &[Placed<'_>],
     vines_of: impl Fn(Target) -> std::ops::Range<usize>,
-    not_before: Option<Date>,
+    settings: &JoinSettings,
 ) -> Vec<Option<Why>> {
-    let oldest = season_from(placed, |count| {
+    let oldest = season_from(placed, settings.season_days, |count| {
         count.shoots.is_some() || count.shoot_length.is_some() || count.suckers.is_some()
     });
-    let work = Work::of(placed, vines_of);
+    let work = Work::of(placed, vines_of, settings.season_days);
     let why = |(at, record): (usize, &Placed<'_>)| {
         let count = record.count;
         if count.date.zip(oldest).is_some_and(|(date, oldest)| date < oldest) {
             Some(Why::OtherSeason)
         } else if visits::is_after_work(count) {
             Some(Why::LabelledAfter)
-        } else if !visits::still_holds(count, not_before) {
+        } else if !visits::still_holds(count, settings.not_before) {
             Some(Why::BeforeFrost)
         } else {
             work.is_before(at).then_some(Why::AfterKnownWork)
@@ -53,14 +49,16 @@ pub(super) fn settle(
     placed.iter().enumerate().map(why).collect()
 }
 
-/// The first day of the season of the latest record that measures something.
+/// The first day of the season of the latest record that measures something, when records more days
+/// apart than these belong to two seasons.
 pub(super) fn season_from(
     placed: &[Placed<'_>],
+    season_days: i32,
     measures: impl Fn(&Count) -> bool,
 ) -> Option<Date> {
     let measured = placed.iter().filter(|record| measures(record.count));
     let latest = measured.filter_map(|record| record.count.date).max()?;
-    latest.checked_sub(jiff::Span::new().days(MOST_DAYS_OF_A_SEASON)).ok()
+    latest.checked_sub(jiff::Span::new().days(season_days)).ok()
 }
 
 /// Known work by vine, as indices into the placed records.
@@ -68,10 +66,11 @@ struct Work<'a, F> {
     placed: &'a [Placed<'a>],
     vines_of: F,
     by_vine: BTreeMap<usize, Vec<usize>>,
+    season_days: i32,
 }
 
 impl<'a, F: Fn(Target) -> std::ops::Range<usize>> Work<'a, F> {
-    fn of(placed: &'a [Placed<'a>], vines_of: F) -> Self {
+    fn of(placed: &'a [Placed<'a>], vines_of: F, season_days: i32) -> Self {
         let mut by_vine: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for (at, record) in placed.iter().enumerate() {
             let timed = record.count.minutes.is_some_and(|minutes| minutes > 0.0);
@@ -81,7 +80,7 @@ impl<'a, F: Fn(Target) -> std::ops::Range<usize>> Work<'a, F> {
                 }
             }
         }
-        Self { placed, vines_of, by_vine }
+        Self { placed, vines_of, by_vine, season_days }
     }
 
     /// True when a record without the label `before` was made after work on one of its vines.
@@ -97,7 +96,7 @@ impl<'a, F: Fn(Target) -> std::ops::Range<usize>> Work<'a, F> {
         let (done, made) = (self.placed[work].count.date, self.placed[at].count.date);
         match (done, made) {
             (Some(done), Some(made)) if done != made => {
-                done < made && (made - done).get_days() <= MOST_DAYS_OF_A_SEASON
+                done < made && (made - done).get_days() <= self.season_days
             }
             // Of one day, the order of the file: a count, the work, and the count that follows.
             _ => done == made && work < at && self.was_counted(work, at),

@@ -258,17 +258,42 @@ impl Sample {
         Self { unit, stops, strata: Vec::new(), walk_m, variation: 0.0 }
     }
 
+    /// Stops for the mean, and the units that could be drawn.
+    fn drawn_of(&self) -> [usize; 2] {
+        let add = |[drawn, of]: [usize; 2], stratum: &Stratum| {
+            [drawn + stratum.drawn, of + stratum.units]
+        };
+        self.strata.iter().fold([0, 0], add)
+    }
+
+    /// Stops that were drawn for the mean.
+    pub fn drawn(&self) -> usize {
+        self.drawn_of()[0]
+    }
+
+    /// Units that could be drawn.
+    pub fn drawable(&self) -> usize {
+        self.drawn_of()[1]
+    }
+
     /// Half-width of the interval around the block's mean that this sample lets expect, as a share
     /// of the mean; `None` where nothing was drawn.
     pub fn expected_error(&self, confidence: f64) -> Option<f64> {
-        if self.strata.is_empty() {
-            return None;
-        }
-        let (units, drawn) = self
-            .strata
-            .iter()
-            .fold((0, 0), |(units, drawn), stratum| (units + stratum.units, drawn + stratum.drawn));
-        Some(error_of_mean(self.variation, drawn, units, confidence))
+        let [drawn, units] = self.drawn_of();
+        let error = || error_of_mean(self.variation, drawn, units, confidence);
+        (!self.strata.is_empty()).then(error)
+    }
+
+    /// The same for some numbers of stops and the one drawn, ascending: number, error. Numbers above
+    /// what could be drawn are left out; nothing where nothing was drawn.
+    pub fn errors_by_number(&self, numbers: &[usize], confidence: f64) -> Vec<(usize, f64)> {
+        let [drawn, units] = self.drawn_of();
+        let mut numbers: Vec<usize> =
+            numbers.iter().copied().chain([drawn]).filter(|n| (1..=units).contains(n)).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        let error = |number| error_of_mean(self.variation, number, units, confidence);
+        numbers.into_iter().map(|number| (number, error(number))).collect()
     }
 
     /// Stops that are no part of the mean.

@@ -167,6 +167,24 @@ pub const TABLE: &[Setting] = &[
         JUDGEMENT,
     ),
     setting(
+        "join.season_days",
+        "200",
+        "records more days apart belong to two seasons: shoots are counted within three months",
+        JUDGEMENT,
+    ),
+    setting(
+        "join.fewest_vigor_cells",
+        "4",
+        "a block of fewer cells of a raster of vigor shows no differences inside",
+        JUDGEMENT,
+    ),
+    setting(
+        "join.vigor_ground_rows",
+        "0.5",
+        "width of a vine's ground in a raster of vigor, across the row, in row spacings",
+        JUDGEMENT,
+    ),
+    setting(
         "estimate.fewest_for_map",
         "5",
         "fewest counts for a map",
@@ -219,6 +237,12 @@ pub const TABLE: &[Setting] = &[
         "estimate.observer_share",
         "0.03",
         "standard deviation of an observer's count, as a share of it",
+        JUDGEMENT,
+    ),
+    setting(
+        "estimate.far_share_told",
+        "0.05",
+        "corners far from every count are told from this share of the vines estimated",
         JUDGEMENT,
     ),
     setting(

@@ -281,6 +281,11 @@ impl Reader<'_> {
     fn join(&mut self) -> JoinSettings {
         JoinSettings {
             doubtful_canopy_ratio: self.positive("join.doubtful_canopy_ratio"),
+            season_days: self.read("join.season_days", "a number of days from 30 to 366", |days| {
+                (30..=366).contains(days)
+            }),
+            fewest_vigor_cells: self.positive("join.fewest_vigor_cells"),
+            vigor_ground_rows: self.positive("join.vigor_ground_rows"),
             not_before: None,
         }
     }
@@ -298,6 +303,7 @@ impl Reader<'_> {
             all_at_once: false,
             most_nugget_share: self.positive("estimate.most_nugget_share"),
             observer_share: self.not_negative("estimate.observer_share"),
+            far_share_told: self.not_negative("estimate.far_share_told"),
             family: self.read::<Family>("estimate.family", "exponential or spherical", |_| true),
             pinned: None,
             shared: None,

@@ -227,6 +227,12 @@ pub struct Prices {
 pub struct JoinSettings {
     /// A canopy length above this many times the default is doubted.
     pub doubtful_canopy_ratio: f64,
+    /// Records more days apart than this belong to two seasons.
+    pub season_days: i32,
+    /// A block of fewer cells of a raster of vigor shows no differences inside.
+    pub fewest_vigor_cells: f64,
+    /// How far a vine's ground in a raster of vigor reaches across the row, in row spacings.
+    pub vigor_ground_rows: f64,
     /// Counts from before this date are not used (`--frost`).
     pub not_before: Option<Date>,
 }
@@ -267,6 +273,8 @@ pub struct EstimateSettings {
     pub most_nugget_share: f64,
     /// Standard deviation of one observer's count around another's, as a share of the count.
     pub observer_share: f64,
+    /// Share of the vines estimated from which those far from every count are told.
+    pub far_share_told: f64,
     /// Shape of the fitted covariance.
     pub family: Family,
     /// A variation given instead of a fitted one.

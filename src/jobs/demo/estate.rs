@@ -7,11 +7,12 @@
 use super::{
     blocks::{LONG_RIGG, SOUTH_BRAE, TARN_FIELD, block_to_plant, standing_blocks},
     field_book::{Field, Habits, Naming},
+    flight::vigor_raster,
     mistakes::add_mistakes,
     records::{Record, table},
-    truth::{Bump, Profile},
+    truth::{Bump, Profile, truth},
 };
-use crate::layout::Layout;
+use crate::{error::Error, frame::Site, layout::Layout};
 
 /// A file of the estate.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,6 +44,19 @@ pub const COUNTS: &str = "counts.csv";
 pub const PRUNING: &str = "pruning.csv";
 /// The file with the recount after the thinning.
 pub const RECOUNT: &str = "recount.csv";
+
+/// The file with the raster of vigor of [`FLOWN`].
+pub const VIGOR: &str = "tarn-field-vigor.tif";
+/// The block that was flown over.
+pub const FLOWN: &str = TARN_FIELD;
+
+/// The bytes of [`VIGOR`]: how green the canopy of [`FLOWN`] is.
+///
+/// # Errors
+/// A fault of the program: a raster that cannot be made.
+pub(super) fn vigor(site: &Site, layout: &Layout) -> Result<Vec<u8>, Error> {
+    vigor_raster(VIGOR, (site, layout), &truth(&TARN_FIELD_HABITS.profile, layout))
+}
 
 /// The block files: [`BLOCKS`] and [`NEW_GROUND`].
 pub fn block_files() -> [EstateFile; 2] {

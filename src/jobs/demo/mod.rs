@@ -9,6 +9,7 @@ mod choice;
 mod counting;
 pub mod estate;
 mod field_book;
+mod flight;
 mod ground;
 mod hill;
 mod mistakes;
@@ -53,7 +54,9 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let elevation = hill::elevation_model(estate::ELEVATION)?;
     let ground = texts(estate::block_files()).chain([(estate::ELEVATION, elevation)]);
     report.files.extend(put(call, &estate, ground)?);
-    report.files.extend(put(call, &estate, texts(field_files(call, &estate)?))?);
+    let (book, vigor) = field_files(call, &estate)?;
+    let vigor = vigor.map(|bytes| (estate::VIGOR, bytes));
+    report.files.extend(put(call, &estate, texts(book).chain(vigor))?);
     let mut planted = on(call, &estate, estate::NEW_GROUND, &[], &folder.join(LAYOUT));
     planted.request.dem = Some(estate.join(estate::ELEVATION));
     report.add(bearings::bearings(&for_a_season(&planted, &folder.join(BEARINGS)))?, BEARINGS);
@@ -61,14 +64,16 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let to_count = on(call, &estate, estate::BLOCKS, &[], &folder.join(SAMPLE));
     report.add(sample::sample(&to_count)?, SAMPLE);
     let counts = [estate::COUNTS, estate::PRUNING];
-    let standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
+    let mut standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
+    standing.request.vigor = Some(estate.join(estate::VIGOR));
     report.add(thin::thin(&standing)?, THIN);
     report.next = vec![look_at(&report)];
     Ok(report)
 }
 
-/// The field book, at the vines of the blocks as they are laid out.
-fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
+/// The field book, at the vines of the blocks as they are laid out, and the raster of the flight over
+/// one of them.
+fn field_files(call: &Call, estate: &Path) -> Result<([EstateFile; 3], Option<Vec<u8>>), Error> {
     let blocks = on(call, estate, estate::BLOCKS, &[], estate);
     let (inputs, _) = prepare::read(&blocks)?;
     let grounds = prepare::ground(&blocks, &inputs, None)?;
@@ -76,7 +81,9 @@ fn field_files(call: &Call, estate: &Path) -> Result<[EstateFile; 3], Error> {
         .iter()
         .map(|ground| LaidOut { name: ground.block.name.as_str(), layout: &ground.layout })
         .collect();
-    Ok(estate::field_files(&laid))
+    let flown = grounds.iter().find(|ground| ground.block.name.as_str() == estate::FLOWN);
+    let vigor = flown.map(|ground| estate::vigor(&ground.site, &ground.layout)).transpose()?;
+    Ok((estate::field_files(&laid), vigor))
 }
 
 /// Files of text as names with bytes.

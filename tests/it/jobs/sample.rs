@@ -1,10 +1,10 @@
 //! `sample`: what a grower is told to count.
 
-use std::{collections::BTreeSet, fmt::Write as _, fs, path::Path};
+use std::{collections::BTreeSet, fs, path::Path};
 
 use serde_json::Value;
 
-use crate::support::{Run, catchwire, demo, files, folder, json, properties, put};
+use crate::support::{Run, catchwire, demo, files, folder, json, properties, put, sheet};
 
 /// A standing block of 19 rows of 40 vines, 2.5 × 1.2 m, in panels of 4: Solaris in rows 1 to 12,
 /// Rondo planted in 2023 in the others; two vines missing.
@@ -97,27 +97,6 @@ fn the_same_seed_draws_the_same_and_another_seed_others() {
     assert_ne!(sheet("7"), sheet("8"));
 }
 
-/// The sheet with a count of so many shoots a vine and its date in every line.
-fn filled(sheet: &Path) -> String {
-    let text = fs::read_to_string(sheet).expect("a sheet");
-    let mut lines = text.lines();
-    let heads: Vec<&str> = lines.next().expect("heads").split(',').collect();
-    let [date, shoots] =
-        ["date", "shoots"].map(|name| heads.iter().position(|h| *h == name).unwrap());
-    let mut out = heads.join(",") + "\n";
-    for (at, line) in lines.enumerate() {
-        // The words in quotes hold commas: cells before and after them are split apart.
-        let quoted: Vec<&str> = line.split('"').collect();
-        let (before, after) = (quoted[0], quoted[2]);
-        let find = before.split(',').count() - 1;
-        let mut cells: Vec<String> = after.split(',').skip(1).map(str::to_owned).collect();
-        "2025-06-01".clone_into(&mut cells[date - find - 1]);
-        cells[shoots - find - 1] = (60 + at * 7 % 23).to_string();
-        writeln!(out, "{before}\"{}\",{}", quoted[1], cells.join(",")).expect("memory");
-    }
-    out
-}
-
 #[test]
 fn a_filled_sheet_is_read_by_thin_without_an_edit() {
     let folder = folder();
@@ -125,7 +104,8 @@ fn a_filled_sheet_is_read_by_thin_without_an_edit() {
     let out = folder.path().join("out");
     sample(&block, &out, &["--number", "40"]).done();
     let sheet = out.join("sea-field/sample.csv");
-    let counts = put(folder.path(), "counts.csv", &filled(&sheet));
+    let text = sheet::filled(&sheet, "2025-06-01", |at, _| 60 + [0, 7, 14, 21, 5][at % 5]);
+    let counts = put(folder.path(), "counts.csv", &text);
     let thinned = folder.path().join("thin");
     let args = ["thin".into(), block, "--counts".into(), counts, "--out".into(), thinned.clone()];
     let run = catchwire(args).done();

@@ -1,10 +1,15 @@
 //! How sure we are: the page, and every doubt that fires and that does not.
 
-use std::{fmt::Write as _, fs, path::PathBuf};
+use std::{
+    fmt::Write as _,
+    fs,
+    path::{Path, PathBuf},
+    process::Command,
+};
 
 use serde_json::Value;
 
-use crate::support::{Run, catchwire, folder, json, put};
+use crate::support::{Run, catchwire, folder, json, put, skipped};
 
 /// A block of 40 × 100 m with rows 2.5 m apart, vines 2 m apart, at 60° N.
 const BLOCK: &str = r#"{"type":"Feature","properties":{"name":"Square","standing":true,
@@ -62,9 +67,14 @@ fn thin(places: &[(u32, u32)], factor: f64, options: &[&str]) -> Told {
         let (by, times) = if at % 2 == 0 { ("A", 1.0) } else { ("B", factor) };
         let _ = writeln!(text, "{row},{vine},{:.0},{by}", shoots(*row, *vine) * times);
     }
+    thin_sheet(&text, options)
+}
+
+/// Thins the square with this sheet of counts.
+fn thin_sheet(text: &str, options: &[&str]) -> Told {
     let folder = folder();
     let block = put(folder.path(), "block.geojson", BLOCK);
-    let counts = put(folder.path(), "counts.csv", &text);
+    let counts = put(folder.path(), "counts.csv", text);
     let out = folder.path().join("out");
     let paths = [&block, &counts, &out].map(|path| path.display().to_string());
     let call = ["thin", &paths[0], "--counts", &paths[1], "--out", &paths[2]];
@@ -141,4 +151,69 @@ fn few_counts_are_told_what_they_cannot_say() {
         assert!(told.out.join("how-sure.pdf").exists() && !told.out.join("variogram.png").exists());
         assert!(told.sure["variogram"].is_null());
     }
+}
+
+/// Vines alike but for every fourth, which has half as many shoots again or half as few: errors of
+/// two sizes, of which intervals as wide as the usual spread hold none of the large.
+fn two_sizes() -> (String, u64) {
+    let (mut text, mut far) = (String::from("row,vine,shoots\n"), 0);
+    for (at, (row, vine)) in spread().into_iter().enumerate() {
+        let shoots = match at % 8 {
+            3 => 50,
+            7 => 18,
+            near => 33 + near % 3,
+        };
+        far += u64::from(at % 4 == 3);
+        let _ = writeln!(text, "{row},{vine},{shoots}");
+    }
+    (text, far)
+}
+
+/// The fewest of so many that fall below by chance once in twenty or more, each in with 0.9.
+fn least_by_chance(of: u64) -> u64 {
+    let mut exactly = 0.1_f64.powi(i32::try_from(of).expect("few"));
+    let (mut within, mut below) = (0, exactly);
+    while below < 0.05 {
+        let left = u32::try_from(of - within).expect("few");
+        within += 1;
+        exactly *= 9.0 * f64::from(left) / f64::from(u32::try_from(within).expect("few"));
+        below += exactly;
+    }
+    within
+}
+
+#[test]
+fn intervals_that_hold_too_few_counts_are_told_from_the_counts_to_the_page() {
+    let (text, far) = two_sizes();
+    let told = thin_sheet(&text, &[]);
+    assert!(told.has("fell into the 90 % interval foretold"), "{}", told.sure);
+    assert!(told.has("take every range for wider than it is printed"));
+    let number = |key: &str| told.sure["coverage"][key].as_u64().expect("a number");
+    let [within, of, least] = ["within", "of", "least_by_chance"].map(number);
+    let out = of - within;
+    assert!(out <= far && 3 * out >= 2 * far, "{out} of the {far} far off, and no other");
+    assert_eq!(least, least_by_chance(of));
+    assert!(within < least, "{within} of {of}");
+    let record = json(&told.out.join("run.json"))["findings"].to_string();
+    let finding = format!("of {of} counts only {within} fell into the 90 % interval foretold");
+    assert!(record.contains(&finding) && told.run.stderr.contains(&finding), "{record}");
+    let sentence = format!("too few, as chance alone seldom leaves fewer than {least}");
+    assert!(told.run.stdout.contains(&sentence), "{}", told.run.stdout);
+    if let Some(page) = words_of(&told.out.join("how-sure.pdf")) {
+        // Behind a bullet the first letter is a capital.
+        assert!(page.contains(&sentence) && page.contains(&finding[1..]), "{page}");
+    }
+}
+
+/// The words of a page with single blanks between them, by pdftotext where it is at hand.
+fn words_of(page: &Path) -> Option<String> {
+    let output = Command::new("pdftotext")
+        .args(["-layout".as_ref(), page.as_os_str(), "-".as_ref()])
+        .output();
+    let Ok(output) = output else {
+        skipped("pdftotext (poppler-utils) is not there: the page's words are not read");
+        return None;
+    };
+    let text = String::from_utf8(output.stdout).expect("words");
+    Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
 }

@@ -41,12 +41,24 @@ fn raster(corner: [f64; 2], enlarged: f64, value: impl Fn(f64) -> f64) -> Vec<u8
     geotiff(&grid).expect("bytes")
 }
 
-/// Shoots that rise to the east, on every third row.
+/// Stripes of 15 m from north to south, so many metres east of the block's corner: from −1 to 1.
+fn stripes(east_m: f64) -> f64 {
+    (std::f64::consts::TAU * east_m / 15.0).sin()
+}
+
+/// The stripes in the cells of a raster, whose tenth column begins with the block.
+fn striped(column: f64) -> f64 {
+    stripes((column + 0.5 - 10.0) * 2.23)
+}
+
+/// Shoots that go with the stripes, four vines in every row.
 fn sheet() -> String {
     let mut text = String::from("row,vine,shoots\n");
-    let places = (1..=15).step_by(3).flat_map(|row| (2..=48).step_by(5).map(move |v| (row, v)));
+    let places = (1..=15).flat_map(|row| (2..=44).step_by(12).map(move |v| (row, v + row % 3)));
     for (at, (row, vine)) in places.enumerate() {
-        let _ = writeln!(text, "{row},{vine},{}", 20 + row + (at * 7) % 5);
+        let own = [0.0, 2.0, 4.0, 1.0, 3.0][at % 5];
+        let shoots = 24.0 + 7.0 * stripes(2.5 * (f64::from(row) - 0.5)) + own;
+        let _ = writeln!(text, "{row},{vine},{shoots:.0}");
     }
     text
 }
@@ -78,7 +90,7 @@ fn with(command: &str, bytes: &[u8]) -> (Run, Option<(Vec<Value>, Value, Value)>
 
 #[test]
 fn a_raster_that_goes_with_the_counts_moves_the_aim_and_is_an_input() {
-    let (run, left) = with("thin", &raster(CORNER, 1.0, |east| 0.4 + 0.01 * east));
+    let (run, left) = with("thin", &raster(CORNER, 1.0, |east| 0.6 + 0.1 * striped(east)));
     let (vines, report, record) = left.unwrap_or_else(|| panic!("{}", run.done().stderr));
     assert_eq!(report["vigor"]["method"], "given");
     assert_eq!(record["inputs"][1]["file"], "index.tif");
@@ -104,7 +116,7 @@ fn a_raster_that_goes_with_the_counts_moves_the_aim_and_is_an_input() {
 #[test]
 fn unit_and_zero_of_a_raster_change_no_aim() {
     let aims = |scale: f64, zero: f64| {
-        let value = |east: f64| zero + scale * (0.4 + 0.01 * east);
+        let value = |east: f64| zero + scale * (0.6 + 0.1 * striped(east));
         let (run, left) = with("thin", &raster(CORNER, 1.0, value));
         let (vines, ..) = left.unwrap_or_else(|| panic!("{}", run.stderr));
         let aim = |vine: &Value| vine["target_per_m"].as_f64().expect("an aim");
@@ -117,13 +129,13 @@ fn unit_and_zero_of_a_raster_change_no_aim() {
 
 #[test]
 fn a_raster_against_the_counts_moves_nothing_and_says_so() {
-    let (run, left) = with("thin", &raster(CORNER, 1.0, |east| 0.8 - 0.01 * east));
+    let (run, left) = with("thin", &raster(CORNER, 1.0, |east| 0.6 - 0.1 * striped(east)));
     let run = run.done();
     assert!(run.stderr.contains("moves no target"), "{}", run.stderr);
     assert!(run.stderr.contains("there are fewer shoots"), "{}", run.stderr);
     let (vines, report, _) = left.expect("files");
     assert!(report["vigor"].is_null() && vines.iter().all(|vine| vine["vigor"].is_null()));
-    let (run, _) = with("check", &raster(CORNER, 1.0, |east| 0.8 - 0.01 * east));
+    let (run, _) = with("check", &raster(CORNER, 1.0, |east| 0.6 - 0.1 * striped(east)));
     assert!(run.done().stderr.contains("moves no target"));
 }
 

@@ -1,5 +1,6 @@
 //! Helpers that read like a shell session: a folder, a run of the program, reading back.
 
+pub(crate) mod sheet;
 pub(crate) mod two_halves;
 
 use std::{
