@@ -1,7 +1,7 @@
 //! The cheapest way to part a network in two: the least cut, by the greatest flow.
 //!
-//! Source: Ford & Fulkerson 1956, Canad. J. Math. 8:399–404; shortest paths first, Edmonds & Karp
-//! 1972, J. ACM 19:248–264.
+//! Source: Ford & Fulkerson 1956, Canad. J. Math. 8:399–404; all shortest paths at once, Dinic 1970,
+//! Soviet Math. Dokl. 11:1277–1280.
 
 use std::collections::VecDeque;
 
@@ -33,44 +33,68 @@ impl Network {
     /// The nodes on the source's side of the least cut.
     pub(super) fn source_side(mut self, source: usize, sink: usize) -> Vec<bool> {
         loop {
-            let reached = self.reached(source, sink);
-            if reached[sink].is_none() {
-                return reached.iter().map(Option::is_some).collect();
+            let levels = self.levels(source);
+            if levels[sink].is_none() {
+                return levels.iter().map(Option::is_some).collect();
             }
-            self.push(&reached, source, sink);
+            self.fill(&levels, source, sink);
         }
     }
 
-    /// By node the edge over which it is reached, by the fewest edges.
-    fn reached(&self, source: usize, sink: usize) -> Vec<Option<usize>> {
-        let mut by = vec![None; self.edges.len()];
-        // Nothing leads back to the source: any edge stands for "is reached".
-        by[source] = Some(0);
-        let mut waiting = VecDeque::from([source]);
-        while let Some(node) = waiting.pop_front() {
-            if by[sink].is_some() {
-                break;
-            }
+    /// By node, over how many edges that still carry something it is reached.
+    fn levels(&self, source: usize) -> Vec<Option<usize>> {
+        let mut levels = vec![None; self.edges.len()];
+        levels[source] = Some(0);
+        let mut waiting = VecDeque::from([(source, 0)]);
+        while let Some((node, level)) = waiting.pop_front() {
             for &edge in &self.edges[node] {
                 let (next, left) = self.leads[edge];
-                if left > NOTHING && by[next].is_none() {
-                    by[next] = Some(edge);
-                    waiting.push_back(next);
+                if left > NOTHING && levels[next].is_none() {
+                    levels[next] = Some(level + 1);
+                    waiting.push_back((next, level + 1));
                 }
             }
         }
-        by
+        levels
     }
 
-    fn push(&mut self, by: &[Option<usize>], source: usize, sink: usize) {
-        let mut path = Vec::new();
-        let mut node = sink;
-        while let Some(edge) = by[node].filter(|_| node != source) {
-            path.push(edge);
-            node = self.leads[edge ^ 1].0;
+    /// Pushes along paths from level to level until none is left.
+    fn fill(&mut self, levels: &[Option<usize>], source: usize, sink: usize) {
+        let mut tried = vec![0; self.edges.len()];
+        let mut path: Vec<usize> = Vec::new();
+        loop {
+            let node = path.last().map_or(source, |&edge| self.leads[edge].0);
+            if node == sink {
+                self.push(&path);
+                let full = path.iter().position(|&edge| self.leads[edge].1 <= NOTHING);
+                path.truncate(full.unwrap_or(0));
+            } else if let Some(edge) = self.onward(node, levels, &mut tried) {
+                path.push(edge);
+            } else if let Some(edge) = path.pop() {
+                // A dead end: nobody else need try it.
+                tried[self.leads[edge ^ 1].0] += 1;
+            } else {
+                return;
+            }
         }
+    }
+
+    /// The next edge of a node that leads one level on; those before were tried.
+    fn onward(&self, node: usize, levels: &[Option<usize>], tried: &mut [usize]) -> Option<usize> {
+        let wanted = levels[node].map(|level| level + 1);
+        let untried = &self.edges[node][tried[node]..];
+        let leads_on = |&edge: &usize| {
+            let (next, left) = self.leads[edge];
+            left > NOTHING && levels[next] == wanted
+        };
+        let skipped = untried.iter().position(leads_on).unwrap_or(untried.len());
+        tried[node] += skipped;
+        untried.get(skipped).copied()
+    }
+
+    fn push(&mut self, path: &[usize]) {
         let carried = path.iter().map(|&edge| self.leads[edge].1).fold(f64::INFINITY, f64::min);
-        for edge in path {
+        for &edge in path {
             self.leads[edge].1 -= carried;
             self.leads[edge ^ 1].1 += carried;
         }
