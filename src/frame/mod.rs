@@ -12,6 +12,7 @@
 
 mod bearing;
 mod local_planes;
+mod map_cells;
 mod on_terrain;
 mod place;
 mod plane;
@@ -21,6 +22,7 @@ mod stake_grid;
 mod terrain;
 mod turned;
 
+pub use map_cells::{CellGrid, MapCells};
 pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;

@@ -71,6 +71,18 @@ impl Frame {
         Self { bearing, axes: RowAxes::new(bearing.true_north, self.rows_to), ..self.clone() }
     }
 
+    /// The same frame so many degrees farther east: the ellipsoid is round about its axis, so that
+    /// nothing changes but the longitude of every place.
+    ///
+    /// # Errors
+    /// When PROJ refuses the plane, which no sound origin brings about.
+    pub fn turned_about_the_axis(&self, east_deg: f64) -> Result<Self, GeodesyError> {
+        let lon = Degrees::new(self.origin.lon() + east_deg).normalised().degrees();
+        let lon = if lon > 180.0 { lon - 360.0 } else { lon };
+        let origin = LonLat::clamped(lon, self.origin.lat());
+        Ok(Self { origin, plane: LocalPlane::centred_on(origin)?, ..self.clone() })
+    }
+
     /// Where the plane touches the globe: the area centroid of the outline.
     pub const fn origin(&self) -> LonLat {
         self.origin

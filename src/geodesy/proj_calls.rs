@@ -13,8 +13,8 @@ use std::{
 use proj_sys::{
     PJ, PJ_CONTEXT, PJ_COORD, PJ_DIRECTION_PJ_FWD, PJ_LOG_LEVEL_PJ_LOG_NONE, PJ_LPZT,
     PJ_TYPE_PJ_TYPE_BOUND_CRS, PJ_TYPE_PJ_TYPE_COMPOUND_CRS, PJ_TYPE_PJ_TYPE_GEOGRAPHIC_2D_CRS,
-    PJ_TYPE_PJ_TYPE_GEOGRAPHIC_3D_CRS, PJ_TYPE_PJ_TYPE_PROJECTED_CRS, proj_context_create,
-    proj_context_destroy, proj_coordoperation_get_accuracy,
+    PJ_TYPE_PJ_TYPE_GEOGRAPHIC_3D_CRS, PJ_TYPE_PJ_TYPE_PROJECTED_CRS, PJ_WKT_TYPE_PJ_WKT1_GDAL,
+    proj_as_wkt, proj_context_create, proj_context_destroy, proj_coordoperation_get_accuracy,
     proj_coordoperation_has_ballpark_transformation, proj_create, proj_create_crs_to_crs,
     proj_crs_get_coordinate_system, proj_crs_get_datum, proj_crs_get_datum_ensemble,
     proj_crs_info_list_destroy, proj_cs_get_axis_info, proj_datum_ensemble_get_accuracy,
@@ -133,6 +133,17 @@ pub(super) fn registered(code: &str) -> Option<Registered> {
         family_m: family_m.filter(|metres| *metres > 0.0),
         axes,
     })
+}
+
+/// A grid in well-known text of the first kind, which the oldest readers know too.
+pub(super) fn wkt(definition: &str) -> Option<String> {
+    let context = Context::new()?;
+    let definition = CString::new(definition).ok()?;
+    // SAFETY: both pointers are alive; a failure is a null, which `Object::new` refuses.
+    let grid = Object::new(unsafe { proj_create(context.0, definition.as_ptr()) })?;
+    // SAFETY: context and object are alive, no options are given; the text lives as long as the
+    // object and is copied before that ends.
+    unsafe { text(proj_as_wkt(context.0, grid.0, PJ_WKT_TYPE_PJ_WKT1_GDAL, ptr::null())) }
 }
 
 fn axis(context: &Context, system: &Object, index: i32) -> Option<Axis> {

@@ -112,6 +112,11 @@ impl GridTransform {
         }
     }
 
+    /// The grid in well-known text, as programs for maps read it; `None` when PROJ has no words.
+    pub fn wkt(&self) -> Option<String> {
+        proj_calls::wkt(&self.definition)
+    }
+
     /// The coordinate system that a file states: a code of the register, or a description in
     /// well-known text of either kind; degrees on another datum are one too.
     ///

@@ -7,14 +7,17 @@
 //! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
+//! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
 pub mod bearings;
 mod bearings_told;
+pub mod bundle;
 pub mod check;
 mod deliver;
 pub mod demo;
 pub mod layout;
+mod overlays;
 mod prepare;
 mod record;
 pub mod report;
@@ -134,6 +137,8 @@ pub struct OutputOptions {
     pub paper: Option<Paper>,
     /// Only these files, as typed.
     pub only: Option<String>,
+    /// Hide where the blocks lie (`bundle`).
+    pub move_place: bool,
 }
 
 /// How many observations a vine is estimated from.

@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::{
     deliver::Made,
+    overlays::{Overlay, kml_pictures},
     prepare,
     record::{self, Told},
     thin::Thinning,
@@ -11,11 +12,13 @@ use super::{
 use crate::{
     error::Error,
     estimate::sure::Sure,
-    finding::Findings,
+    finding::{Findings, Place},
+    frame::CellGrid,
     jobs::Call,
+    layout::{VineCells, vine_cells},
     picture::{
-        Caption, HeatMap, Scene, SureCaption, heat_map, how_sure_scene, to_pdf, to_png,
-        variogram_scene,
+        Caption, HeatMap, Scene, SureCaption, decision_scenes, heat_map, heat_map_scene,
+        how_sure_scene, to_pdf, to_png, variogram_scene,
     },
     plan,
     read::Inputs,
@@ -40,10 +43,24 @@ pub(super) const FILES: &[&str] = &[
     "shoot-density.png",
     "vigor.png",
     "thinning-need.png",
+    "shoot-density-overlay.png",
+    "shoot-density-overlay.pgw",
+    "shoot-density-overlay.png.aux.xml",
+    "shoot-density.tif",
+    "vigor-overlay.png",
+    "vigor-overlay.pgw",
+    "vigor-overlay.png.aux.xml",
+    "vigor.tif",
+    "thinning-need-overlay.png",
+    "thinning-need-overlay.pgw",
+    "thinning-need-overlay.png.aux.xml",
+    "thinning-need.tif",
     "variogram.png",
     "how-sure.pdf",
     "how-sure.png",
     "map.kmz",
+    "map.pdf",
+    "block.gpkg",
     "run.json",
 ];
 
@@ -71,9 +88,20 @@ pub(super) fn files(
     let units = prepare::units(call, &thinning.ground.block);
     let mut findings = thinning.ground.findings.clone();
     findings.extend(thinning.findings.clone());
-    let maker = Maker { thinned: &thinned, sure: &thinning.sure, units, findings: &findings };
     let kept: Vec<&'static str> =
         FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
+    let in_place = kept.iter().any(|name| Overlay::named(name).is_some());
+    let ground = &thinning.ground;
+    let cells =
+        in_place.then(|| vine_cells(&ground.site, &ground.layout, CellGrid::Utm)).transpose();
+    let cells = cells.map_err(|error| error.at(Place::file(ground.site.name.as_str())))?.flatten();
+    let maker = Maker {
+        thinned: &thinned,
+        sure: &thinning.sure,
+        units,
+        findings: &findings,
+        cells: cells.as_ref(),
+    };
     let made: Vec<Option<Vec<u8>>> =
         kept.par_iter().map(|name| maker.make(call, name)).collect::<Result<_, Error>>()?;
     // A map without anything to show is not written; the report says why.
@@ -101,6 +129,8 @@ struct Maker<'a> {
     sure: &'a Sure,
     units: ReadingUnits,
     findings: &'a Findings,
+    /// Whose ground each cell of a raster is; `None` where no raster is wanted or no vine stands.
+    cells: Option<&'a VineCells>,
 }
 
 impl Maker<'_> {
@@ -110,6 +140,11 @@ impl Maker<'_> {
         let evidence = thinned.evidence;
         if let Some((_, map)) = MAPS.iter().find(|(file, _)| *file == name) {
             return self.map(call, *map);
+        }
+        if let Some(overlay) = Overlay::named(name) {
+            let found = (evidence, thinned.plan);
+            let Some(cells) = self.cells else { return Ok(None) };
+            return overlay.bytes(found, &self.caption(call), cells);
         }
         if SURE.contains(&name) {
             return self.how_sure(call, name);
@@ -127,7 +162,12 @@ impl Maker<'_> {
             "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
             "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
             "count-next.csv" => csv(&self.next_counts()),
-            "map.kmz" => properties::map_kmz(thinned, self.units)?,
+            "map.kmz" => {
+                let pictures = kml_pictures((evidence, thinned.plan), &self.caption(call))?;
+                properties::map_kmz(thinned, pictures, self.units)?
+            }
+            "map.pdf" => self.map_pdf(call)?,
+            "block.gpkg" => properties::thinned_gpkg(thinned)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
     }
@@ -160,10 +200,23 @@ impl Maker<'_> {
     }
 
     fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {
-        let settings = call.settings.plan();
+        heat_map(map, self.thinned.evidence, self.thinned.plan, &self.caption(call))
+    }
+
+    /// The decision, then a page for every map that has something to show.
+    fn map_pdf(&self, call: &Call) -> Result<Vec<u8>, Error> {
+        let (evidence, plan, caption) =
+            (self.thinned.evidence, self.thinned.plan, self.caption(call));
+        let mut pages = decision_scenes(evidence, plan, &caption)?;
+        for map in [HeatMap::ThinningNeed, HeatMap::ShootDensity, HeatMap::Vigor] {
+            pages.extend(heat_map_scene(map, evidence, plan, &caption)?);
+        }
+        to_pdf(&pages, evidence.site.name.as_str())
+    }
+
+    fn caption(&self, call: &Call) -> Caption {
         let paper = prepare::paper(call, self.units);
-        let caption = Caption::new(self.units, paper, call.thinning.date, &settings);
-        heat_map(map, self.thinned.evidence, self.thinned.plan, &caption)
+        Caption::new(self.units, paper, call.thinning.date, &call.settings.plan())
     }
 }
 

@@ -34,6 +34,7 @@ mod survey;
 mod tape;
 mod tape_checks;
 mod told;
+mod vine_cells;
 
 use std::ops::Range;
 
@@ -59,6 +60,7 @@ pub use short_names::SHORT_NAME;
 pub use stakes::{Stake, StakeChoice, StakeKind, Stakes, stakes};
 pub use survey::{Measured, Survey, UnevenRow, survey};
 pub use tape_checks::{AcrossCheck, TapeCheck, across_checks, tape_checks};
+pub use vine_cells::{VineCells, vine_cells};
 
 /// The rows, vines, posts and panels of a block.
 #[derive(Debug, Clone)]

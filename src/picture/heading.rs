@@ -27,9 +27,9 @@ const SMALL_SUBTITLE: Hand = Hand { size_mm: 3.7, bold: false };
 pub(super) fn head(
     (block, quantity): (&str, &str),
     subtitle: &str,
-    page: &Page,
+    paper_mm: [f64; 2],
 ) -> Result<Vec<Mark>, Error> {
-    let width = page.paper_mm[0] - 2.0 * MARGIN_MM;
+    let width = paper_mm[0] - 2.0 * MARGIN_MM;
     let line = |words: String, hand, y, colour| {
         let at = PaperPoint::new(MARGIN_MM, y);
         Mark::Lettering(Lettering::level(at, words, hand, (Anchor::Start, colour)))
@@ -40,7 +40,7 @@ pub(super) fn head(
     Ok(vec![
         line(words, hand, MARGIN_MM + 5.6, INK),
         line(shorten(subtitle, under, width)?, under, MARGIN_MM + 12.2, SOFT_INK),
-        rule(page, MARGIN_MM + 15.0),
+        rule(paper_mm, MARGIN_MM + 15.0),
     ])
 }
 
@@ -67,11 +67,12 @@ pub(super) fn foot(cautions: &str, page: &Page) -> Result<Vec<Mark>, Error> {
     let mut words = Furniture::default();
     words.paragraph(cautions, SMALL, (width, INK))?;
     let marks = words.at(PaperPoint::new(MARGIN_MM, top + 2.0));
-    Ok(std::iter::once(rule(page, top)).chain(marks).collect())
+    Ok(std::iter::once(rule(page.paper_mm, top)).chain(marks).collect())
 }
 
-fn rule(page: &Page, y: f64) -> Mark {
-    let ends = [MARGIN_MM, page.paper_mm[0] - MARGIN_MM].map(|x| PaperPoint::new(x, y));
+/// A line from margin to margin.
+pub(super) fn rule(paper_mm: [f64; 2], y: f64) -> Mark {
+    let ends = [MARGIN_MM, paper_mm[0] - MARGIN_MM].map(|x| PaperPoint::new(x, y));
     let stroke = Some(Stroke { colour: RULE, width_mm: 0.25, dash_mm: None });
     Mark::Shape(Shape { outlines: vec![Outline::Line(ends.to_vec())], fill: None, stroke })
 }

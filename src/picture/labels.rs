@@ -248,8 +248,13 @@ impl Label {
 
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::TAU;
+
     use super::*;
-    use crate::picture::{HeatMap, columns, example::Example};
+    use crate::{
+        maths::{float, random::Random, whole},
+        picture::{HeatMap, Paper, columns, example::Example},
+    };
 
     /// How many labels are led out, after looking at every one.
     #[track_caller]
@@ -277,6 +282,35 @@ mod tests {
         }
         assert_eq!(labels.taken.len(), example.zones);
         labels.leaders.len()
+    }
+
+    /// A block with four to seven corners, from small to large and from round to long and thin.
+    fn drawn_by_lot(random: &mut Random) -> Example {
+        let long = 40.0 * 15.0_f64.powf(random.uniform());
+        let half = [long / 2.0, long / 2.0 / 10.0_f64.powf(random.uniform())];
+        let half = if random.uniform() < 0.5 { half } else { [half[1], half[0]] };
+        let corners = 4 + whole(random.uniform() * 4.0);
+        let corner = |at: usize| {
+            let turn = TAU * (float(at) + 0.6 * random.uniform()) / float(corners);
+            let reach = 0.65 + 0.35 * random.uniform();
+            (half[0] * (1.0 + reach * turn.cos()), half[1] * (1.0 + reach * turn.sin()))
+        };
+        Example {
+            name: "a block drawn by lot",
+            outline: (0..corners).map(corner).collect(),
+            bearing: 360.0 * random.uniform(),
+            gaps_m: [(half[1] / 20.0).max(2.0), (half[0] / 30.0).max(1.0)],
+            zones: 1 + whole(random.uniform() * 8.0),
+            paper: if random.uniform() < 0.5 { Paper::A4 } else { Paper::Letter },
+            ..Example::small()
+        }
+    }
+
+    #[test]
+    fn labels_of_200_blocks_drawn_by_lot_never_meet_and_stay_on_the_map() {
+        let mut random = Random::new(8);
+        let led: usize = (0..200).map(|_| led_out(&drawn_by_lot(&mut random))).sum();
+        assert!((50..800).contains(&led), "{led} led out: too few or too many to have tried both");
     }
 
     #[test]

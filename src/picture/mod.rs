@@ -18,6 +18,7 @@ mod captions;
 mod classes;
 mod columns;
 mod compass;
+mod decision;
 mod density;
 mod drawings;
 #[cfg(test)]
@@ -27,11 +28,13 @@ mod ground_words;
 mod heading;
 mod labels;
 mod legend;
+mod legend_card;
 mod lettering;
 mod looks;
 mod map;
 mod marks;
 mod need;
+mod overlay;
 mod page;
 mod pdf;
 mod planting;
@@ -54,10 +57,13 @@ use crate::{
 
 pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
+pub use decision::decision_scenes;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
+pub use legend_card::legend_scene;
+pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};
-pub use png::to_png;
+pub use png::{to_png, to_screen};
 pub use sure::{SureCaption, how_sure_scene, sure_lines, variogram_scene};
 pub use svg::to_svg;
 

@@ -18,7 +18,9 @@ use crate::{
 
 /// Pixels to a millimetre of paper: 254 to the inch.
 const PIXELS_PER_MM: f64 = 10.0;
-/// The same to the metre, as a PNG states it.
+/// Pixels to a millimetre on a screen.
+const SCREEN_PER_MM: f64 = 4.0;
+/// Pixels of paper to the metre, as a PNG states it.
 const PIXELS_PER_METRE: u32 = 10_000;
 
 /// Draws a scene at 254 pixels to the inch; the file says so, so that it prints at its true size.
@@ -26,19 +28,30 @@ const PIXELS_PER_METRE: u32 = 10_000;
 /// # Errors
 /// Only by a fault of the program: a scene without an extent.
 pub fn to_png(scene: &Scene) -> Result<Vec<u8>, Error> {
-    let pixmap = draw(scene)?;
+    Ok(with_resolution(&packed(&draw(scene, PIXELS_PER_MM)?)?))
+}
+
+/// Draws a scene for a screen, about as large there as it would be on paper.
+///
+/// # Errors
+/// Only by a fault of the program: a scene without an extent.
+pub fn to_screen(scene: &Scene) -> Result<Vec<u8>, Error> {
+    packed(&draw(scene, SCREEN_PER_MM)?)
+}
+
+fn packed(pixmap: &Pixmap) -> Result<Vec<u8>, Error> {
     let mut file = Cursor::new(Vec::new());
     // Flat colours pack best unfiltered: a quarter of the size that the fast way gives.
     PngEncoder::new_with_quality(&mut file, CompressionType::Default, FilterType::NoFilter)
-        .write_image(&opaque(&pixmap), pixmap.width(), pixmap.height(), ExtendedColorType::Rgb8)
+        .write_image(&opaque(pixmap), pixmap.width(), pixmap.height(), ExtendedColorType::Rgb8)
         .map_err(|fault| Error::Unexpected(format!("a picture cannot be packed: {fault}")))?;
-    Ok(with_resolution(&file.into_inner()))
+    Ok(file.into_inner())
 }
 
-fn draw(scene: &Scene) -> Result<Pixmap, Error> {
+fn draw(scene: &Scene, per_mm: f64) -> Result<Pixmap, Error> {
     let unexpected = |what: String| Error::Unexpected(format!("a picture cannot be drawn: {what}"));
     let tree = tree(scene)?;
-    let [width, height] = scene.paper_mm.map(pixels);
+    let [width, height] = scene.paper_mm.map(|side| pixels(side, per_mm));
     let mut pixmap =
         Pixmap::new(width, height).ok_or_else(|| unexpected("it has no extent".to_owned()))?;
     pixmap.fill(Color::WHITE);
@@ -72,8 +85,8 @@ fn options() -> Options<'static> {
     clippy::cast_sign_loss,
     reason = "paper is a few hundred millimetres"
 )]
-fn pixels(millimetres: f64) -> u32 {
-    (millimetres * PIXELS_PER_MM).round() as u32
+fn pixels(millimetres: f64, per_mm: f64) -> u32 {
+    (millimetres * per_mm).round() as u32
 }
 
 fn opaque(pixmap: &Pixmap) -> Vec<u8> {

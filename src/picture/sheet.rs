@@ -24,7 +24,7 @@ pub(super) fn compose(
     (page, placement): (&Page, &Placement),
 ) -> Result<Scene, Error> {
     let size = Size::at(placement, subject.gaps_m);
-    let mut marks = head((&subject.block, subject.quantity), &subject.subtitle, page)?;
+    let mut marks = head((&subject.block, subject.quantity), &subject.subtitle, page.paper_mm)?;
     marks.extend(marks::ground(subject, placement));
     marks.extend(marks::vines(subject, placement, size));
     marks.extend(marks::zones(subject, placement));

@@ -166,7 +166,8 @@ impl Subject {
     }
 }
 
-fn classes(
+/// The classes of a map; `None` when nothing is known that it could show.
+pub(super) fn classes(
     kind: HeatMap,
     evidence: Evidence<'_>,
     plan: &Plan,

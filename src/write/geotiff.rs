@@ -21,28 +21,47 @@ const NONE: f32 = -9999.0;
 /// # Errors
 /// A fault of the program: a raster or a grid that the format cannot hold.
 pub fn geotiff(grid: &Grid) -> Result<Vec<u8>, Error> {
-    let refuse = |why: String| Error::Unexpected(format!("no GeoTIFF of {}: {why}", grid.name()));
+    let cells = cells(grid)?;
+    let mut bytes = Cursor::new(Vec::new());
+    builder(grid)?
+        .write_2d_to(&mut bytes, cells.view())
+        .map_err(|error| refused(grid, &error.to_string()))?;
+    Ok(bytes.into_inner())
+}
+
+/// A fault of the program.
+pub(super) fn refused(grid: &Grid, why: &str) -> Error {
+    Error::Unexpected(format!("no GeoTIFF of {}: {why}", grid.name()))
+}
+
+/// The values row by row, one that stands for nothing where there is none.
+pub(super) fn cells(grid: &Grid) -> Result<Array2<f32>, Error> {
     let [columns, rows] = grid.size();
     let values = grid.values().map(|value| value.map_or(NONE, single)).collect();
-    let cells = Array2::from_shape_vec((rows, columns), values)
-        .map_err(|error| refuse(error.to_string()))?;
-    let side = |cells: usize| u32::try_from(cells).map_err(|error| refuse(error.to_string()));
+    Array2::from_shape_vec((rows, columns), values)
+        .map_err(|error| refused(grid, &error.to_string()))
+}
+
+/// How the file is laid out: where its cells lie, how they are packed.
+pub(super) fn builder(grid: &Grid) -> Result<GeoTiffBuilder, Error> {
+    let [columns, rows] = grid.size();
+    let side =
+        |cells: usize| u32::try_from(cells).map_err(|error| refused(grid, &error.to_string()));
     let builder = GeoTiffBuilder::new(side(columns)?, side(rows)?)
         .transform(transform(&grid.georeference().affine))
         .nodata(&NONE.to_string())
         .compression(Compression::Lzw)
         .predictor(Predictor::FloatingPoint);
+    let too_large = |code: &str| refused(grid, &format!("{code} is too large"));
     let builder = match &grid.georeference().lies {
         Lies::Degrees => builder.geographic_epsg(4326),
         Lies::Projected(grid) => {
             let code = grid.code().trim_start_matches("EPSG:").parse().ok();
-            let code = code.ok_or_else(|| refuse(format!("{} is too large", grid.code())))?;
+            let code = code.ok_or_else(|| too_large(grid.code()))?;
             builder.projected_epsg(code)
         }
     };
-    let mut bytes = Cursor::new(Vec::new());
-    builder.write_2d_to(&mut bytes, cells.view()).map_err(|error| refuse(error.to_string()))?;
-    Ok(bytes.into_inner())
+    Ok(builder)
 }
 
 const fn transform(affine: &Affine) -> GeoTransform {
@@ -57,7 +76,7 @@ const fn transform(affine: &Affine) -> GeoTransform {
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "seven digits hold a height to a millimetre")]
-const fn single(value: f64) -> f32 {
+pub(super) const fn single(value: f64) -> f32 {
     value as f32
 }
 

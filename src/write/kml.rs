@@ -12,6 +12,7 @@ use crate::{
     error::Error,
     write::{
         Shape,
+        kml_overlays::{self, KmlPicture},
         rings::{Position, WrittenShape, written_shape},
         zip::zip,
     },
@@ -24,6 +25,8 @@ pub struct KmlMap {
     pub name: String,
     /// How things are drawn.
     pub styles: Vec<KmlStyle>,
+    /// Pictures on the ground, of which one is shown at a time.
+    pub pictures: Vec<KmlPicture>,
     /// Its folders, in the order in which they are shown.
     pub folders: Vec<KmlFolder>,
     /// Decimals of a degree that are kept of every coordinate.
@@ -85,12 +88,16 @@ pub struct Placemark {
     pub shape: Shape,
 }
 
-/// A map as KMZ: one zip archive with `doc.kml` in it.
+/// A map as KMZ: one zip archive with `doc.kml` in it, then its pictures.
 ///
 /// # Errors
 /// A fault of the program: the map cannot be written.
 pub fn kmz(map: &KmlMap) -> Result<Vec<u8>, Error> {
-    zip(&[("doc.kml", &kml(map)?)])
+    let text = kml(map)?;
+    let pictures: Vec<(String, &[u8])> = map.pictures.iter().flat_map(KmlPicture::files).collect();
+    let mut files: Vec<(&str, &[u8])> = vec![("doc.kml", &text)];
+    files.extend(pictures.iter().map(|(name, bytes)| (name.as_str(), *bytes)));
+    zip(&files)
 }
 
 /// A map as KML.
@@ -103,6 +110,7 @@ pub fn kmz(map: &KmlMap) -> Result<Vec<u8>, Error> {
 pub fn kml(map: &KmlMap) -> Result<Vec<u8>, Error> {
     let mut elements = vec![Kml::Element(text("name", &map.name))];
     elements.extend(map.styles.iter().map(|style| Kml::Element(style_element(style))));
+    elements.extend(kml_overlays::folder(&map.pictures));
     elements.extend(map.folders.iter().map(|folder| folder_element(folder, map.decimals)));
     let document = Kml::Document { attrs: std::iter::empty().collect(), elements };
     let root = Kml::KmlDocument(KmlDocument {
@@ -120,7 +128,7 @@ pub fn kml(map: &KmlMap) -> Result<Vec<u8>, Error> {
 
 /// One attribute: the crate keeps attributes in a map whose order is not the same every time, so
 /// that no element may have two.
-fn one<C: FromIterator<(String, String)>>(name: &str, value: &str) -> C {
+pub(super) fn one<C: FromIterator<(String, String)>>(name: &str, value: &str) -> C {
     std::iter::once((name.to_owned(), value.to_owned())).collect()
 }
 
@@ -187,12 +195,12 @@ fn coordinates(places: &[Position]) -> Element {
     text("coordinates", &places.join(" "))
 }
 
-fn text(name: &str, content: &str) -> Element {
+pub(super) fn text(name: &str, content: &str) -> Element {
     let content = Some(xml_text(content));
     Element { name: name.to_owned(), content, ..Element::default() }
 }
 
-fn holding(name: &str, children: Vec<Element>) -> Element {
+pub(super) fn holding(name: &str, children: Vec<Element>) -> Element {
     Element { name: name.to_owned(), children, ..Element::default() }
 }
 
@@ -235,6 +243,7 @@ mod tests {
         KmlMap {
             name: "North".into(),
             styles: vec![KmlStyle { id: "overcrowded", line: red, width: 2.0, fill: Some(red) }],
+            pictures: Vec::new(),
             folders: vec![KmlFolder { name: "Zones".into(), placemarks: vec![placemark] }],
             decimals: 8,
         }

@@ -13,6 +13,7 @@
 //! Formats see only a [`Layer`] or a [`Table`]: names, units, nulls and rounding are settled once,
 //! in [`properties`], and so are the places in longitude and latitude.
 
+pub mod cog;
 pub mod csv;
 pub mod files;
 pub mod geojson;
@@ -20,11 +21,14 @@ pub mod geopackage;
 pub mod geotiff;
 pub mod gpx;
 pub mod kml;
+pub mod kml_overlays;
 pub mod layers;
 pub mod properties;
 mod rings;
 pub mod run_record;
+pub mod side_files;
 mod swap;
+mod tiff_tag;
 #[cfg(test)]
 mod validators;
 pub mod wanted;

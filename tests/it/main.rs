@@ -29,5 +29,9 @@ mod inputs;
 mod written;
 // Geographic files read back through GDAL: ids, order, places.
 mod read_back;
+// The same for maps as rasters: whose ground a cell is, grid, unit, numbers.
+mod rasters;
+// The readers of docs/recipes.md on the demo.
+mod recipes;
 // Guide, README and formats against what the program does.
 mod docs;

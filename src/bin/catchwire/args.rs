@@ -47,6 +47,8 @@ pub(crate) enum Command {
     Bearings(Bearings),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
+    /// The same as thin, packed into one zip for a consultant.
+    Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.
     Settings(SettingsArgs),
     /// Write an invented estate and run the whole job on it.
@@ -86,6 +88,16 @@ pub(crate) struct Job {
     pub(crate) writing: Writing,
     #[command(flatten)]
     pub(crate) output: Output,
+}
+
+/// Options of `bundle`.
+#[derive(Debug, Args)]
+pub(crate) struct BundleJob {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    /// Hide where the blocks lie: turn every place onto another meridian, and say so in the files.
+    #[arg(long)]
+    pub(crate) move_place: bool,
 }
 
 /// Options of `sample`.

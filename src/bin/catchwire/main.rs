@@ -32,6 +32,7 @@ fn output(command: &Command) -> Option<&Output> {
     match command {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
         Command::Sample(sample) => Some(&sample.job.output),
+        Command::Bundle(bundle) => Some(&bundle.job.output),
         Command::Bearings(bearings) => Some(&bearings.job.output),
         Command::Demo(demo) => Some(&demo.output),
         Command::Settings(_) => None,
@@ -59,6 +60,9 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
         }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
+        Command::Bundle(typed) => {
+            jobs::bundle::bundle(&request::bundle(typed)?).map(Box::new).map(Outcome::Report)
+        }
         Command::Demo(typed) => {
             jobs::demo::demo(&request::demo(typed)).map(Box::new).map(Outcome::Report)
         }

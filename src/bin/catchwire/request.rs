@@ -15,7 +15,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, By, DemoArgs, Job, Output, SampleJob, Sheet, Staking, Thinning, Units, Writing,
+    Bearings, BundleJob, By, DemoArgs, Job, Output, SampleJob, Sheet, Staking, Thinning, Units,
+    Writing,
 };
 
 /// The call of a job on a block file.
@@ -75,6 +76,15 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
     }
     let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
     Ok(Call { request, sampling, options, ..plain })
+}
+
+/// The call of `bundle`.
+pub(crate) fn bundle(typed: &BundleJob) -> Result<Call, Error> {
+    let plain = call(&typed.job)?;
+    let mut options = plain.options.clone();
+    options.extend(typed.move_place.then(|| ("move-place".to_owned(), "true".to_owned())));
+    let output = OutputOptions { move_place: typed.move_place, ..plain.output.clone() };
+    Ok(Call { output, options, ..plain })
 }
 
 /// The call of `bearings`.
@@ -150,6 +160,7 @@ pub(crate) fn output(typed: &Writing) -> OutputOptions {
         dry_run: typed.dry_run,
         paper: typed.paper.map(paper),
         only: typed.write.clone(),
+        move_place: false,
     }
 }
 

@@ -48,7 +48,7 @@ pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Vec<Scene>, Error> {
         Ok(columns.iter().map(|column| column.height_mm).fold(0.0, f64::max))
     })?;
     let sizes = Sizes::at(drawing, Some(&placement));
-    let mut marks = head((&drawing.block, KIND), &subtitle(drawing), &page)?;
+    let mut marks = head((&drawing.block, KIND), &subtitle(drawing), page.paper_mm)?;
     marks.extend(ground(drawing, &placement));
     marks.extend(rows(drawing, &placement, &sizes));
     let mut lettered = row_words(drawing, (&placement, &sizes), page.map)?;
@@ -77,7 +77,7 @@ fn lists(drawing: &Drawing<'_>, page: &Page) -> Result<Vec<Scene>, Error> {
     let height = page.paper_mm[1] - MARGIN_MM - top;
     let mut pages = Vec::new();
     for rows in drawing.rows.chunks(whole(rows_held([width, height])).max(1)) {
-        let mut marks = head((&drawing.block, "rows"), &subtitle(drawing), page)?;
+        let mut marks = head((&drawing.block, "rows"), &subtitle(drawing), page.paper_mm)?;
         let table = row_table(rows, drawing.notes.units, width)?;
         marks.extend(table.at(PaperPoint::new(MARGIN_MM, top)));
         let title = format!("{}: rows", drawing.block);

@@ -1,4 +1,5 @@
-//! `map.kmz`: zones coloured by verdict, with what to do there in plain words, and the rows.
+//! `map.kmz`: the heat maps on the ground, zones coloured by verdict with what to do there in plain
+//! words, and the rows.
 
 use super::{
     ground::{Ground, MAP_DECIMALS},
@@ -8,7 +9,10 @@ use crate::{
     error::Error,
     plan::{Interval, Verdict, ZonePlan},
     units::{PerMetre, ReadingUnits},
-    write::kml::{Colour, KmlFolder, KmlMap, KmlStyle, Placemark, kmz},
+    write::{
+        kml::{Colour, KmlFolder, KmlMap, KmlStyle, Placemark, kmz},
+        kml_overlays::KmlPicture,
+    },
     zones::Zone,
 };
 
@@ -16,7 +20,11 @@ use crate::{
 ///
 /// # Errors
 /// A fault of the program: the map cannot be written.
-pub fn map_kmz(thinned: &Thinned<'_>, units: ReadingUnits) -> Result<Vec<u8>, Error> {
+pub fn map_kmz(
+    thinned: &Thinned<'_>,
+    pictures: Vec<KmlPicture>,
+    units: ReadingUnits,
+) -> Result<Vec<u8>, Error> {
     let evidence = thinned.evidence;
     let ground = Ground::new(evidence.site, evidence.layout);
     let zones = evidence.zones.zones.iter().zip(&thinned.plan.zones);
@@ -35,6 +43,7 @@ pub fn map_kmz(thinned: &Thinned<'_>, units: ReadingUnits) -> Result<Vec<u8>, Er
     kmz(&KmlMap {
         name: evidence.site.name.to_string(),
         styles: styles(),
+        pictures,
         folders: vec![
             KmlFolder { name: "Zones".to_owned(), placemarks: zones.collect() },
             KmlFolder { name: "Rows".to_owned(), placemarks: rows.collect() },
@@ -49,7 +58,7 @@ fn styles() -> Vec<KmlStyle> {
         id: verdict.word(),
         line: Colour { red, green, blue, opacity: 0xff },
         width,
-        fill: Some(Colour { red, green, blue, opacity: 0x73 }),
+        fill: Some(Colour { red, green, blue, opacity: 0x33 }),
     };
     let white = Colour { red: 0xff, green: 0xff, blue: 0xff, opacity: 0xb3 };
     vec![

@@ -43,6 +43,7 @@ pub fn guidance_kml(site: &Site, layout: &Layout, units: ReadingUnits) -> Result
     kml(&KmlMap {
         name: format!("{} A-B lines", site.name),
         styles: vec![KmlStyle { id: "ab", line: yellow, width: 2.0, fill: None }],
+        pictures: Vec::new(),
         folders: vec![KmlFolder { name: "Rows".to_owned(), placemarks: placemarks.collect() }],
         decimals: STAKE_DECIMALS,
     })

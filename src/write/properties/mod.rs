@@ -9,6 +9,7 @@
 
 mod balloons;
 mod bearings;
+mod bundle_readme;
 mod counts;
 mod ground;
 mod guidance;
@@ -30,6 +31,7 @@ mod standing;
 mod sure;
 mod text_page;
 mod thinned;
+mod thinned_map;
 mod thinning_report;
 mod vines;
 mod waypoint_files;
@@ -37,6 +39,7 @@ mod zones;
 
 pub use balloons::map_kmz;
 pub use bearings::bearings_table;
+pub use bundle_readme::{BundleSheet, BundledBlock, bundle_readme};
 pub use counts::{counts_joined, unjoined};
 pub use guidance::{guidance, guidance_kml};
 pub use layout_report::layout_json;
@@ -53,6 +56,7 @@ pub use stakeout::{FINDING_THE_WAY, PointOrder, StakeNumbers, stakeout_table, wa
 pub use stakeout_readme::{StakeSheet, stakeout_readme};
 pub use standing::block_standing;
 pub use thinned::Thinned;
+pub use thinned_map::thinned_gpkg;
 pub use thinning_report::thinning_json;
 pub use vines::{planted_vines, vines};
 pub use waypoint_files::{WaypointFile, waypoint_files};

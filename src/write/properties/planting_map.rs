@@ -43,6 +43,7 @@ pub fn planting_kmz(site: &Site, layout: &Layout, units: ReadingUnits) -> Result
     kmz(&KmlMap {
         name: site.name.to_string(),
         styles: styles(),
+        pictures: Vec::new(),
         folders: vec![
             folder("Block", vec![telling.block()]),
             folder("Keep-outs", site.keep_outs.iter().map(|kept| telling.keep_out(kept)).collect()),

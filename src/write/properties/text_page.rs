@@ -51,6 +51,11 @@ impl TextPage {
         self.wrapped(&format!("  {mark:<3}"), text, 5);
     }
 
+    /// A line as it is, however wide.
+    pub(super) fn verbatim(&mut self, line: &str) {
+        self.lines([line]);
+    }
+
     /// The page.
     pub(super) fn into_bytes(self) -> Vec<u8> {
         self.text.into_bytes()

@@ -1,6 +1,7 @@
 //! One file per command: what a user sees.
 
 mod bearings;
+mod bundle;
 mod demo;
 mod keys;
 mod layout;

@@ -1,0 +1,135 @@
+//! The decision on paper: every zone in a table with what to do there, and how it was found.
+//!
+//! As many pages as the zones need; the table's head stands on each of them.
+
+mod paragraphs;
+mod table;
+
+use self::{paragraphs::paragraphs, table::Table};
+use crate::{
+    error::Error,
+    picture::{
+        Caption, Mark, PaperPoint, Scene,
+        colours::INK,
+        furniture::{Furniture, SMALL},
+        heading::{head, rule},
+        lettering::printable,
+        page::MARGIN_MM,
+        words,
+    },
+    plan::{Evidence, Plan},
+};
+
+/// What the page is.
+const KIND: &str = "what to do, zone by zone";
+/// Where the rest begins, below the title.
+const TOP_MM: f64 = MARGIN_MM + 18.0;
+/// What the page must not be taken for.
+const CAUTION: &str = "An estimate from counts on some vines: look at the vines before cutting. Local \
+                       advice goes first. Keep people out of a sprayed block until the posted time has \
+                       passed. Mind cutting tools, heat and steep or slippery ground: judge these on \
+                       the day.";
+
+/// The pages, level.
+///
+/// # Errors
+/// Only by a fault of the program.
+pub fn decision_scenes(
+    evidence: Evidence<'_>,
+    plan: &Plan,
+    caption: &Caption,
+) -> Result<Vec<Scene>, Error> {
+    let [short, long] = caption.paper.sides_mm();
+    let sheet = Sheet::new([long, short], subtitle(evidence, caption), evidence)?;
+    let table = Table::new(caption.units, sheet.inside());
+    let mut pages = Pages::new(&sheet, table.head()?);
+    for zone in 0..evidence.zones.zones.len() {
+        pages.add(table.zone(evidence, plan, zone)?);
+    }
+    pages.add(table.all(evidence, plan)?);
+    pages.end_table();
+    for paragraph in paragraphs(evidence, plan, sheet.inside())? {
+        pages.add(paragraph);
+    }
+    pages.into_scenes()
+}
+
+fn subtitle(evidence: Evidence<'_>, caption: &Caption) -> String {
+    let date = evidence.joined.date.or(caption.date);
+    let date = date.map_or_else(
+        || "without a date".to_owned(),
+        |date| format!("as of {}", words::date(date, caption.units)),
+    );
+    let counts = words::count_of(evidence.joined.shoots.len(), "count", "counts");
+    format!("From {counts}, {date}. Ranges hold nine times in ten.")
+}
+
+/// What every page has.
+struct Sheet {
+    paper_mm: [f64; 2],
+    block: String,
+    subtitle: String,
+    foot: Furniture,
+}
+
+impl Sheet {
+    fn new(paper_mm: [f64; 2], subtitle: String, evidence: Evidence<'_>) -> Result<Self, Error> {
+        let block = printable(evidence.site.name.as_str());
+        let mut sheet = Self { paper_mm, block, subtitle, foot: Furniture::default() };
+        let inside = sheet.inside();
+        sheet.foot.paragraph(CAUTION, SMALL, (inside, INK))?;
+        Ok(sheet)
+    }
+
+    fn inside(&self) -> f64 {
+        self.paper_mm[0] - 2.0 * MARGIN_MM
+    }
+
+    fn foot_top(&self) -> f64 {
+        self.paper_mm[1] - MARGIN_MM - self.foot.height_mm
+    }
+
+    fn scene(&self, body: Furniture) -> Result<Scene, Error> {
+        let mut marks = head((&self.block, KIND), &self.subtitle, self.paper_mm)?;
+        marks.extend(body.at(PaperPoint::new(MARGIN_MM, TOP_MM)));
+        marks.push(rule(self.paper_mm, self.foot_top() - 1.5));
+        let foot: Vec<Mark> =
+            self.foot.clone().at(PaperPoint::new(MARGIN_MM, self.foot_top())).collect();
+        marks.extend(foot);
+        Ok(Scene { paper_mm: self.paper_mm, title: format!("{}: {KIND}", self.block), marks })
+    }
+}
+
+/// Pages that are being filled.
+struct Pages<'a> {
+    sheet: &'a Sheet,
+    /// Stands on top of a page while the table goes on.
+    head: Option<Furniture>,
+    full: Vec<Furniture>,
+    open: Furniture,
+}
+
+impl<'a> Pages<'a> {
+    fn new(sheet: &'a Sheet, head: Furniture) -> Self {
+        Self { sheet, open: head.clone(), head: Some(head), full: Vec::new() }
+    }
+
+    /// Adds furniture to the open page, or to the next where it has no room.
+    fn add(&mut self, piece: Furniture) {
+        let room = self.sheet.foot_top() - 4.0 - TOP_MM;
+        if self.open.height_mm + piece.height_mm > room {
+            let next = self.head.clone().unwrap_or_default();
+            self.full.push(std::mem::replace(&mut self.open, next));
+        }
+        self.open.below(piece);
+    }
+
+    fn end_table(&mut self) {
+        self.head = None;
+    }
+
+    fn into_scenes(self) -> Result<Vec<Scene>, Error> {
+        let Self { sheet, full, open, .. } = self;
+        full.into_iter().chain([open]).map(|body| sheet.scene(body)).collect()
+    }
+}
