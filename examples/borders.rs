@@ -33,7 +33,7 @@ fn main() {
         (Some(Border::AcrossRows), 1.0, 80),
         (None, 0.0, 40),
     ];
-    for counting in [Counting::Vines, Counting::Panels] {
+    for counting in [Counting::Panels, Counting::Vines] {
         for (border, apart, counts) in cases {
             let case = Invented { border, apart, counts, counting };
             tell(&case, &judge(&case, 0..blocks, &settings));

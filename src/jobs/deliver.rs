@@ -44,14 +44,14 @@ pub(super) fn deliver(
             delivery.add(format!("{folder}/{name}"), bytes)?;
         }
     }
-    place(call, delivery, report)
+    place(call, &delivery, report)
 }
 
 /// Writes what was made or says what would be written, and tells of it in the report.
 ///
 /// # Errors
 /// Whatever writing a file refuses.
-pub(super) fn place(call: &Call, delivery: Delivery, report: &mut Report) -> Result<(), Error> {
+pub(super) fn place(call: &Call, delivery: &Delivery, report: &mut Report) -> Result<(), Error> {
     let inputs = inputs(&call.request);
     let protect = Protect { force: call.output.force, inputs: &inputs };
     let planned = delivery.planned();

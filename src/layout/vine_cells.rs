@@ -77,7 +77,7 @@ fn ends(layout: &Layout, vine: usize, gap_m: f64) -> [RowPoint; 2] {
     let own = &layout.vines[vine];
     let beside = |other: Option<usize>| {
         let other = layout.vines.get(other?)?;
-        (other.piece == own.piece).then(|| other.at)
+        (other.piece == own.piece).then_some(other.at)
     };
     let (before, after) = (beside(vine.checked_sub(1)), beside(Some(vine + 1)));
     let beyond = |away: f64| RowPoint { along_m: own.at.along_m + away, ..own.at };

@@ -37,7 +37,9 @@ impl Places {
         let cell_of: Vec<usize> = self.at.iter().map(|&at| self.cell_index(at)).collect();
         // Where each cell starts, shifted by one: filling the cells moves every start to its place.
         let mut starts = vec![0; self.size[0] * self.size[1] + 2];
-        cell_of.iter().for_each(|&cell| starts[cell + 2] += 1);
+        for &cell in &cell_of {
+            starts[cell + 2] += 1;
+        }
         for cell in 2..starts.len() {
             starts[cell] += starts[cell - 1];
         }

@@ -17,7 +17,8 @@ pub fn world_file(lies: &Georeference) -> Vec<u8> {
     let [x, y] = affine.place([0.5, 0.5]);
     // A column first, then a row, x before y: but the file wants x's column, y's column, x's row.
     let lines = [affine.column_x, affine.column_y, affine.row_x, affine.row_y, x, y];
-    lines.iter().map(|number| format!("{number:.9}\r\n")).collect::<String>().into_bytes()
+    let lines = lines.map(|number| format!("{number:.9}\r\n"));
+    lines.concat().into_bytes()
 }
 
 /// The side file `….aux.xml`.

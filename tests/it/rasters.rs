@@ -78,7 +78,8 @@ fn a_cell_belongs_to_the_vine_on_whose_ground_its_middle_lies() {
         let ground_m2 = f64::from(owned) * wide * high;
         let vines = f64::from(u32::try_from(layout.vines.len()).expect("a small block"));
         let share = ground_m2 / (vines * 1.8 * 2.5);
-        assert!((share - 1.0).abs() < 2e-3, "{grid:?}: {share} of the vines' ground");
+        // Rows run with the raster: half a cell at each edge is 0.4 % of a block of 60 by 100 m.
+        assert!((share - 1.0).abs() < 6e-3, "{grid:?}: {share} of the vines' ground");
     }
 }
 
@@ -228,8 +229,12 @@ fn a_thinned_geopackage_holds_what_the_geojson_files_hold() {
         let written = properties(&block(name).join(format!("{layer}.geojson")));
         assert_eq!(read.len(), written.len(), "{name} {layer}");
         for (one, other) in read.iter().zip(&written) {
-            for key in ["id", "zone", "row", "vine", "panel", "remove", "verdict"] {
-                assert_eq!(one["properties"][key], other[key], "{name} {layer} {key}");
+            let one = &one["properties"];
+            for key in ["id", "zone", "row", "vine", "panel", "verdict"] {
+                assert_eq!(one[key], other[key], "{name} {layer} {key}");
+            }
+            for key in ["remove", "shoots_per_m", "canopy_m"] {
+                assert_eq!(one[key].as_f64(), other[key].as_f64(), "{name} {layer} {key}");
             }
         }
     }

@@ -68,21 +68,42 @@ fn places(vines: &[u8]) -> Vec<[f64; 2]> {
     features.map(place).collect()
 }
 
+/// How near to the true place is too near, degrees.
+const NEAR_DEG: f64 = 0.01;
+
+/// True when a text holds a number of many decimals near the true longitude.
+fn says(text: &str, [lon, _]: [f64; 2]) -> bool {
+    let words = text.split(|c: char| !(c.is_ascii_digit() || "-.".contains(c)));
+    let precise = words.filter(|word| word.split('.').nth(1).is_some_and(|part| part.len() >= 6));
+    precise.filter_map(|word| word.parse::<f64>().ok()).any(|found| (found - lon).abs() < NEAR_DEG)
+}
+
+/// True when some bytes hold a longitude and a latitude one after the other near the true place.
+fn holds(bytes: &[u8], [lon, lat]: [f64; 2]) -> bool {
+    let number = |at: usize| f64::from_le_bytes(bytes[at..at + 8].try_into().expect("eight"));
+    let near = |at: usize, wanted: f64| (number(at) - wanted).abs() < NEAR_DEG;
+    (0..bytes.len().saturating_sub(16)).any(|at| near(at, lon) && near(at + 8, lat))
+}
+
+#[test]
+fn what_gives_a_place_away_is_found() {
+    let bytes = std::fs::read(demo().join("3-thin/long-rigg/block.gpkg")).expect("a package");
+    let text = std::fs::read_to_string(demo().join("3-thin/long-rigg/zones.geojson"));
+    let frame = &json(&demo().join("3-thin/long-rigg/run.json"))["frame"];
+    let there = ["origin_lon_deg", "origin_lat_deg"].map(|key| frame[key].as_f64().unwrap());
+    assert!(holds(&bytes, there) && says(&text.expect("zones"), there));
+}
+
 #[test]
 fn a_hidden_place_keeps_every_shape_and_is_in_no_file() {
     let files = bundled(&["--move-place"]);
-    let true_longitude = json(&demo().join("3-thin/long-rigg/run.json"))["frame"]["origin_lon_deg"]
-        .as_f64()
-        .expect("a longitude");
+    let frame = &json(&demo().join("3-thin/long-rigg/run.json"))["frame"];
+    let true_place =
+        ["origin_lon_deg", "origin_lat_deg"].map(|key| frame[key].as_f64().expect("degrees"));
     for (path, bytes) in &files {
         let text = String::from_utf8_lossy(bytes);
-        let near = |found: f64| (found - true_longitude).abs() < 0.005;
-        let written = text.split(|c: char| !(c.is_ascii_digit() || "-.".contains(c)));
-        let written =
-            written.filter_map(|word| word.parse().ok()).filter(|_| !path.ends_with(".csv"));
-        assert!(!written.into_iter().any(near), "{path}: the true longitude, as text");
-        let packed = bytes.windows(8).map(|eight| f64::from_le_bytes(eight.try_into().unwrap()));
-        assert!(!packed.into_iter().any(near), "{path}: the true longitude, as bytes");
+        assert!(!says(&text, true_place), "{path}: the true place, as text");
+        assert!(!holds(bytes, true_place), "{path}: the true place, as numbers");
         let typed = ["counts-joined.csv", "unjoined.csv", "run.json"];
         assert!(!typed.iter().any(|name| path.ends_with(name)), "{path} repeats what was typed");
         let holds_names = [".geojson", "zones.csv", ".gpkg", ".tif"];
@@ -95,7 +116,7 @@ fn a_hidden_place_keeps_every_shape_and_is_in_no_file() {
         let true_places = std::fs::read(demo().join("3-thin").join(block).join("vines.geojson"));
         let true_places = places(&true_places.expect("vines"));
         assert_eq!(moved.len(), true_places.len());
-        let turn = -27.0 - true_longitude;
+        let turn = -27.0 - true_place[0];
         for (moved, there) in moved.iter().zip(&true_places) {
             // All blocks by one angle: they lie to each other as they did.
             assert!((moved[0] - there[0] - turn).abs() < 2e-9, "{block} {moved:?} {there:?}");
