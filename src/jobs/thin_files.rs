@@ -14,14 +14,19 @@ use crate::{
     finding::Findings,
     jobs::Call,
     picture::{
-        Caption, HeatMap, Scene, SureCaption, heat_map, how_sure_scene, to_pdf, to_png,
-        variogram_scene,
+        Caption, HeatMap, Scene, SureCaption, heat_map, how_sure_scene, screen_maps, to_pdf,
+        to_png, variogram_scene,
     },
     plan,
     read::Inputs,
     units::ReadingUnits,
     write::{
-        Table, Wanted, csv::csv, geojson::geojson, properties, properties::Thinned,
+        Table, Wanted,
+        csv::csv,
+        geojson::geojson,
+        page::{MapPage, map_html},
+        properties,
+        properties::Thinned,
         run_record::CountsRecord,
     },
 };
@@ -43,6 +48,7 @@ pub(super) const FILES: &[&str] = &[
     "variogram.png",
     "how-sure.pdf",
     "how-sure.png",
+    PAGE,
     "map.kmz",
     "run.json",
 ];
@@ -53,6 +59,9 @@ const MAPS: [(&str, HeatMap); 3] = [
     ("vigor.png", HeatMap::Vigor),
     ("thinning-need.png", HeatMap::ThinningNeed),
 ];
+
+/// The page that has the maps in it.
+const PAGE: &str = "map.html";
 
 /// The pages of how sure the estimate is.
 const SURE: [&str; 3] = ["variogram.png", "how-sure.pdf", "how-sure.png"];
@@ -71,9 +80,12 @@ pub(super) fn files(
     let units = prepare::units(call, &thinning.ground.block);
     let mut findings = thinning.ground.findings.clone();
     findings.extend(thinning.findings.clone());
-    let maker = Maker { thinned: &thinned, sure: &thinning.sure, units, findings: &findings };
+    let all: Vec<&'static str> =
+        FILES.iter().copied().filter(|name| *name == record::NAME || wanted.wants(name)).collect();
+    let sure = &thinning.sure;
+    let maker = Maker { thinned: &thinned, sure, units, findings: &findings, files: &all };
     let kept: Vec<&'static str> =
-        FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
+        all.iter().copied().filter(|name| *name != record::NAME).collect();
     let made: Vec<Option<Vec<u8>>> =
         kept.par_iter().map(|name| maker.make(call, name)).collect::<Result<_, Error>>()?;
     // A map without anything to show is not written; the report says why.
@@ -101,6 +113,7 @@ struct Maker<'a> {
     sure: &'a Sure,
     units: ReadingUnits,
     findings: &'a Findings,
+    files: &'a [&'static str],
 }
 
 impl Maker<'_> {
@@ -127,6 +140,7 @@ impl Maker<'_> {
             "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
             "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
             "count-next.csv" => csv(&self.next_counts()),
+            PAGE => self.page(call)?,
             "map.kmz" => properties::map_kmz(thinned, self.units)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
@@ -160,10 +174,34 @@ impl Maker<'_> {
     }
 
     fn map(&self, call: &Call, map: HeatMap) -> Result<Option<Vec<u8>>, Error> {
-        let settings = call.settings.plan();
+        heat_map(map, self.thinned.evidence, self.thinned.plan, &self.caption(call))
+    }
+
+    fn caption(&self, call: &Call) -> Caption {
         let paper = prepare::paper(call, self.units);
-        let caption = Caption::new(self.units, paper, call.thinning.date, &settings);
-        heat_map(map, self.thinned.evidence, self.thinned.plan, &caption)
+        Caption::new(self.units, paper, call.thinning.date, &call.settings.plan())
+    }
+
+    /// The page with the maps; it names the other files, those left out that have nothing to show.
+    fn page(&self, call: &Call) -> Result<Vec<u8>, Error> {
+        let thinned = self.thinned;
+        let maps = screen_maps(thinned.evidence, thinned.plan, &self.caption(call))?;
+        let empty = |name: &str| {
+            let map = MAPS.iter().find(|(file, _)| *file == name);
+            let unmapped =
+                map.is_some_and(|(_, map)| !maps.layers.iter().any(|one| one.map == *map));
+            unmapped || (name == SURE[0] && self.sure.variogram.is_none())
+        };
+        let others = self.files.iter().copied().filter(|name| *name != PAGE && !empty(name));
+        let files: Vec<&str> = others.collect();
+        map_html(&MapPage {
+            thinned,
+            sure: self.sure,
+            maps: &maps,
+            units: self.units,
+            date: call.thinning.date,
+            files: &files,
+        })
     }
 }
 

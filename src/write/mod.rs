@@ -7,6 +7,7 @@
 //!   Site, Layout ─┐                      ┌─▶ geojson ─┐
 //!   Evidence, Plan ┴─ properties ─▶ Layer ┼─▶ kml, zip ┼─▶ Delivery ─▶ DIR
 //!                                  Table ─┴─▶ csv      │
+//!              ScreenMaps, Sure ─ page ─▶ HTML           │
 //!                               RunRecord ─────────────┘
 //! ```
 //!
@@ -21,6 +22,7 @@ pub mod geotiff;
 pub mod gpx;
 pub mod kml;
 pub mod layers;
+pub mod page;
 pub mod properties;
 mod rings;
 pub mod run_record;

@@ -29,5 +29,7 @@ mod inputs;
 mod written;
 // Geographic files read back through GDAL: ids, order, places.
 mod read_back;
+// The page that thin writes, in a browser.
+mod browser;
 // Guide, README and formats against what the program does.
 mod docs;
