@@ -25,7 +25,7 @@ const LEAST_MAP_MM: f64 = 50.0;
 /// Paper between columns.
 const GUTTER_MM: f64 = 6.0;
 /// A turned map must be so much larger than one with north up.
-pub(super) const WORTH_TURNING: f64 = 1.45;
+const WORTH_TURNING: f64 = 1.45;
 
 /// What a page is chosen by.
 #[derive(Debug, Clone)]

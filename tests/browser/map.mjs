@@ -170,6 +170,8 @@ async function harmless(file) {
   const { tab, heard, close } = await open(file);
   const name = "</script><img src=x onerror=alert(1)>";
   check(await tab.locator("h1").textContent() === name, "an evil name is shown as it is");
+  const wide = await tab.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  check(wide <= 0, "and does not stick out", `${wide} px`);
   check(!heard.dialogs.length, "and runs nothing", heard.dialogs.join("; "));
   check(await tab.locator("img").count() === 0, "and makes no element");
   await tab.fill("#asked", "Z1");

@@ -7,7 +7,6 @@ use crate::{
     picture::{
         PaperPoint,
         map::{Area, Compass, Placement},
-        page::WORTH_TURNING,
     },
     units::Degrees,
 };
@@ -32,22 +31,12 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    /// The sheet for some ground: north up unless turning makes it much larger; `None` for ground
-    /// without an extent.
+    /// The sheet for some ground, north up: on one that is about as high as wide a turn gains nothing,
+    /// for even a long block is largest from corner to corner. `None` for ground without an extent.
     pub(super) fn for_ground(ground: &MultiPoint<f64>, compass: Compass) -> Option<Self> {
-        let north = Self::turned(ground, compass, Degrees::new(0.0))?;
-        let turns = Placement::turns(compass).into_iter();
-        let turned = turns.filter_map(|up| Self::turned(ground, compass, up));
-        let largest = turned
-            .min_by(|one, other| one.placement.scale.total_cmp(&other.placement.scale))
-            .filter(|turned| turned.placement.scale * WORTH_TURNING <= north.placement.scale);
-        Some(largest.unwrap_or(north))
-    }
-
-    fn turned(ground: &MultiPoint<f64>, compass: Compass, up: Degrees) -> Option<Self> {
         let [least, most] = WIDTHS_MM;
-        let collar = 2.0 * COLLAR_MM;
-        let fill = |width, height| Placement::filling(ground, compass, up, room(width, height));
+        let (north, collar) = (Degrees::new(0.0), 2.0 * COLLAR_MM);
+        let fill = |width, height| Placement::filling(ground, compass, north, room(width, height));
         let (_, [width, height]) = fill(most, TALLEST_MM)?;
         // What the ground does not need is not left white.
         let (width_mm, height_mm) = ((width + collar).max(least), height + collar);
@@ -97,9 +86,9 @@ mod tests {
     }
 
     #[test]
-    fn a_long_block_across_the_compass_is_turned() {
-        let up = sheet(400.0, 30.0, 45.0).placement.up.degrees();
-        assert!((up - 45.0).abs() < 1e-9, "{up}");
-        assert!(sheet(100.0, 80.0, 20.0).placement.up.degrees().abs() < 1e-9);
+    fn a_long_block_is_as_large_from_corner_to_corner_as_any_turn_would_make_it() {
+        // Turned upright, 400 m on 122 mm.
+        let scale = sheet(400.0, 10.0, 45.0).placement.scale;
+        assert!(scale < 1000.0 * 400.0 / 122.0, "{scale}");
     }
 }
