@@ -47,16 +47,16 @@ fn block(name: &str, [across_m, along_m]: [f64; 2], zoned: bool) -> String {
     };
     let keys = serde_json::json!({ "name": name, "standing": true, "row_bearing": 0,
         "row_spacing": 2.5, "vine_spacing": 1, "cultivar": name, "type": "hybrid", "role": "block" });
-    let mut features = vec![feature(keys, ground(0.0, 1.0))];
+    let mut features = vec![feature(&keys, &ground(0.0, 1.0))];
     if zoned {
         let zone = |name: String| serde_json::json!({ "role": "zone", "name": name });
-        features.push(feature(zone(name.to_owned()), ground(0.0, 0.5)));
-        features.push(feature(zone(format!("{name} 2")), ground(0.5, 1.0)));
+        features.push(feature(&zone(name.to_owned()), &ground(0.0, 0.5)));
+        features.push(feature(&zone(format!("{name} 2")), &ground(0.5, 1.0)));
     }
     serde_json::json!({ "type": "FeatureCollection", "features": features }).to_string()
 }
 
-fn feature(properties: serde_json::Value, geometry: serde_json::Value) -> serde_json::Value {
+fn feature(properties: &serde_json::Value, geometry: &serde_json::Value) -> serde_json::Value {
     serde_json::json!({ "type": "Feature", "properties": properties, "geometry": geometry })
 }
 
