@@ -186,11 +186,12 @@ impl Maker<'_> {
     fn page(&self, call: &Call) -> Result<Vec<u8>, Error> {
         let thinned = self.thinned;
         let maps = screen_maps(thinned.evidence, thinned.plan, &self.caption(call))?;
+        // A map that has nothing to show is written in none of its forms.
+        let shown = |map: HeatMap| maps.layers.iter().any(|layer| layer.map == map);
+        let of_map = |name: &str, file: &str| name.starts_with(file.trim_end_matches(".png"));
         let empty = |name: &str| {
-            let map = MAPS.iter().find(|(file, _)| *file == name);
-            let unmapped =
-                map.is_some_and(|(_, map)| !maps.layers.iter().any(|one| one.map == *map));
-            unmapped || (name == SURE[0] && self.sure.variogram.is_none())
+            MAPS.iter().any(|(file, map)| of_map(name, file) && !shown(*map))
+                || (name == SURE[0] && self.sure.variogram.is_none())
         };
         let others = self.files.iter().copied().filter(|name| *name != PAGE && !empty(name));
         let files: Vec<&str> = others.collect();

@@ -2,12 +2,16 @@
 //! and nothing that is not used. `block.js` says how it is unpacked.
 
 mod pieces;
+mod runs;
 
 use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use self::pieces::{Piece, pieces};
+use self::{
+    pieces::{Piece, pieces},
+    runs::{runs, spans},
+};
 use super::{
     MapPage,
     html::{script_json, visible},
@@ -208,30 +212,6 @@ fn values(layer: &ScreenLayer) -> Vec<Option<i64>> {
     layer.values.iter().map(|value| value.map(|value| rounded(value * power))).collect()
 }
 
-/// Stretches of neighbouring vines: the first, and how many.
-fn spans(vines: &[usize]) -> Vec<usize> {
-    let mut spans: Vec<usize> = Vec::new();
-    for &vine in vines {
-        match spans.as_mut_slice() {
-            [.., first, number] if *first + *number == vine => *number += 1,
-            _ => spans.extend([vine, 1]),
-        }
-    }
-    spans
-}
-
-/// Values one after the other as value and how many of it.
-fn runs(values: impl Iterator<Item = i64>) -> Vec<i64> {
-    let mut runs: Vec<i64> = Vec::new();
-    for value in values {
-        match runs.as_mut_slice() {
-            [.., last, number] if *last == value => *number += 1,
-            _ => runs.extend([value, 1]),
-        }
-    }
-    runs
-}
-
 fn tenths(value: f64) -> i64 {
     rounded(10.0 * value)
 }
@@ -246,9 +226,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn neighbours_are_written_once() {
-        assert_eq!(spans(&[4, 5, 6, 9]), [4, 3, 9, 1]);
-        assert_eq!(runs([0, 0, -1, 1, 1].into_iter()), [0, 2, -1, 1, 1, 2]);
+    fn tenths_are_rounded_to_the_nearest() {
         assert_eq!((tenths(-0.26), tenths(12.34)), (-3, 123));
     }
 }
