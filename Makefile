@@ -1,20 +1,20 @@
 # The only door: everything a user or a contributor runs.
 #   make demo   set up, build, run the whole job on the invented estate
-#   make test   set up, then formatting, lints and every test
+#   make test   set up (a browser too), then formatting, lints and every test
 #   make check  formatting and lints only
 #   make bless  accept the program's present output as the stored estate and README picture
 #   make bench  speed, beside general libraries in the same run
 #   make study  whether intervals cover what they say, into docs/simulation.md (some minutes)
 #   make doc    the library's documentation
 
-.PHONY: demo test check bless bench study doc setup
+.PHONY: demo test check bless bench study doc setup browser
 
 demo: setup
 	@echo "building (the first time PROJ is compiled too, which takes some minutes)"
 	cargo build --locked
 	cargo run --locked --quiet -- demo --out out/demo --force
 
-test: setup check
+test: setup check browser
 	cargo test --locked
 
 check: setup
@@ -39,3 +39,6 @@ doc: setup
 
 setup:
 	@sh scripts/setup.sh
+
+browser:
+	@sh scripts/setup-browser.sh

@@ -147,8 +147,8 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     Ok(report)
 }
 
-const NEXT: &str = "open thinning-need.png and zones.csv; walk one zone of each verdict and look at \
-                    the vines before the crew starts";
+const NEXT: &str = "open map.html in a browser, or thinning-need.png and zones.csv; walk one zone of \
+                    each verdict and look at the vines before the crew starts";
 
 /// Thins every block with its own records. Records that belong to no block are told by the block
 /// that comes first.

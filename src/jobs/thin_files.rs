@@ -18,13 +18,18 @@ use crate::{
     layout::{VineCells, vine_cells},
     picture::{
         Caption, HeatMap, Scene, SureCaption, decision_scenes, heat_map, heat_map_scene,
-        how_sure_scene, to_pdf, to_png, variogram_scene,
+        how_sure_scene, screen_maps, to_pdf, to_png, variogram_scene,
     },
     plan,
     read::Inputs,
     units::ReadingUnits,
     write::{
-        Table, Wanted, csv::csv, geojson::geojson, properties, properties::Thinned,
+        Table, Wanted,
+        csv::csv,
+        geojson::geojson,
+        page::{MapPage, map_html},
+        properties,
+        properties::Thinned,
         run_record::CountsRecord,
     },
 };
@@ -58,6 +63,7 @@ pub(super) const FILES: &[&str] = &[
     "variogram.png",
     "how-sure.pdf",
     "how-sure.png",
+    PAGE,
     "map.kmz",
     "map.pdf",
     "block.gpkg",
@@ -70,6 +76,9 @@ const MAPS: [(&str, HeatMap); 3] = [
     ("vigor.png", HeatMap::Vigor),
     ("thinning-need.png", HeatMap::ThinningNeed),
 ];
+
+/// The page that has the maps in it.
+const PAGE: &str = "map.html";
 
 /// The pages of how sure the estimate is.
 const SURE: [&str; 3] = ["variogram.png", "how-sure.pdf", "how-sure.png"];
@@ -88,8 +97,10 @@ pub(super) fn files(
     let units = prepare::units(call, &thinning.ground.block);
     let mut findings = thinning.ground.findings.clone();
     findings.extend(thinning.findings.clone());
+    let all: Vec<&'static str> =
+        FILES.iter().copied().filter(|name| *name == record::NAME || wanted.wants(name)).collect();
     let kept: Vec<&'static str> =
-        FILES.iter().copied().filter(|name| *name != record::NAME && wanted.wants(name)).collect();
+        all.iter().copied().filter(|name| *name != record::NAME).collect();
     let in_place = kept.iter().any(|name| Overlay::named(name).is_some());
     let ground = &thinning.ground;
     let cells =
@@ -100,6 +111,7 @@ pub(super) fn files(
         sure: &thinning.sure,
         units,
         findings: &findings,
+        files: &all,
         cells: cells.as_ref(),
     };
     let made: Vec<Option<Vec<u8>>> =
@@ -129,6 +141,7 @@ struct Maker<'a> {
     sure: &'a Sure,
     units: ReadingUnits,
     findings: &'a Findings,
+    files: &'a [&'static str],
     /// Whose ground each cell of a raster is; `None` where no raster is wanted or no vine stands.
     cells: Option<&'a VineCells>,
 }
@@ -168,6 +181,7 @@ impl Maker<'_> {
             }
             "map.pdf" => self.map_pdf(call)?,
             "block.gpkg" => properties::thinned_gpkg(thinned)?,
+            PAGE => self.page(call)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
     }
@@ -217,6 +231,29 @@ impl Maker<'_> {
     fn caption(&self, call: &Call) -> Caption {
         let paper = prepare::paper(call, self.units);
         Caption::new(self.units, paper, call.thinning.date, &call.settings.plan())
+    }
+
+    /// The page with the maps; it names the other files, those left out that have nothing to show.
+    fn page(&self, call: &Call) -> Result<Vec<u8>, Error> {
+        let thinned = self.thinned;
+        let maps = screen_maps(thinned.evidence, thinned.plan, &self.caption(call))?;
+        // A map that has nothing to show is written in none of its forms.
+        let shown = |map: HeatMap| maps.layers.iter().any(|layer| layer.map == map);
+        let of_map = |name: &str, file: &str| name.starts_with(file.trim_end_matches(".png"));
+        let empty = |name: &str| {
+            MAPS.iter().any(|(file, map)| of_map(name, file) && !shown(*map))
+                || (name == SURE[0] && self.sure.variogram.is_none())
+        };
+        let others = self.files.iter().copied().filter(|name| *name != PAGE && !empty(name));
+        let files: Vec<&str> = others.collect();
+        map_html(&MapPage {
+            thinned,
+            sure: self.sure,
+            maps: &maps,
+            units: self.units,
+            date: call.thinning.date,
+            files: &files,
+        })
     }
 }
 

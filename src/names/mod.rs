@@ -113,6 +113,11 @@ impl IdDigits {
         Self { row: digits(row).max(3), vine: digits(vine).max(3), panel: digits(panel).max(2) }
     }
 
+    /// How many digits the numbers of rows, vines and panels have.
+    pub const fn widths(self) -> [usize; 3] {
+        [self.row, self.vine, self.panel]
+    }
+
     /// `R012V034`.
     pub fn vine(self, row: u32, vine: u32) -> String {
         format!(

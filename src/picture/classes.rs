@@ -39,6 +39,15 @@ impl Class {
     pub(super) fn new(limits: impl Into<String>, meaning: &str, look: Look) -> Self {
         Self { limits: limits.into(), meaning: meaning.to_owned(), look, vines: 0 }
     }
+
+    /// Its limits and what they mean: `over by 2 to 6: thin last`.
+    pub(super) fn words(&self) -> String {
+        if self.meaning.is_empty() {
+            self.limits.clone()
+        } else {
+            format!("{}: {}", self.limits, self.meaning)
+        }
+    }
 }
 
 /// The target on the ladder of classes.
@@ -77,8 +86,7 @@ impl Classes {
     ) -> Option<Self> {
         rungs.iter().any(Option::is_some).then_some(())?;
         let mut beside = Vec::new();
-        let mut classes =
-            Self { heading, ladder, beside: vec![], of_vine: vec![], band: None, notes: vec![] };
+        let mut classes = Self { heading, ladder, ..Self::none() };
         for (rung, record) in rungs.iter().zip(records) {
             let class = match rung {
                 Some(rung) if !record.status.is_missing() => *rung,
@@ -91,6 +99,18 @@ impl Classes {
         }
         classes.beside = beside;
         Some(classes)
+    }
+
+    /// No class and no vine in any: where only zones are shown.
+    pub(super) const fn none() -> Self {
+        Self {
+            heading: String::new(),
+            ladder: Vec::new(),
+            beside: Vec::new(),
+            of_vine: Vec::new(),
+            band: None,
+            notes: Vec::new(),
+        }
     }
 
     /// All classes with their indices.

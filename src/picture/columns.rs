@@ -63,7 +63,7 @@ pub(super) fn furniture(
 }
 
 /// All that has to be on the map: vines may stand beyond an outline that was drawn roughly.
-fn extremes(subjects: &[Subject]) -> MultiPoint<f64> {
+pub(super) fn extremes(subjects: &[Subject]) -> MultiPoint<f64> {
     let shapes = subjects.iter().flat_map(|subject| {
         std::iter::once(&subject.outline).chain(subject.zones.iter().map(|zone| &zone.shape))
     });

@@ -55,6 +55,11 @@ impl Labels {
         Self { area, outline: edges(outline), taken, leaders: vec![], spared, marks: vec![] }
     }
 
+    /// The marks of what was placed since they were taken last.
+    pub(super) fn take_marks(&mut self) -> Vec<Mark> {
+        std::mem::take(&mut self.marks)
+    }
+
     /// The labels as marks.
     pub(super) fn into_marks(self) -> Vec<Mark> {
         self.marks

@@ -77,11 +77,7 @@ fn row(
     let start = indent + SWATCH_MM + GAP_MM;
     let tally = words::grouped(class.vines);
     let room = width - start - lettering::width_mm(&tally, BODY)? - GAP_MM;
-    let whole = if class.meaning.is_empty() {
-        class.limits.clone()
-    } else {
-        format!("{}: {}", class.limits, class.meaning)
-    };
+    let whole = class.words();
     let lines = wrap(&whole, BODY, room)?;
     let base = ROW_MM / 2.0 + 0.36 * BODY.size_mm;
     legend.letter((width, base), tally, BODY, (Anchor::End, INK));
@@ -94,7 +90,7 @@ fn row(
 }
 
 /// Vines as they look on the map.
-fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
+pub(super) fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
     match size {
         Size::Disc(radius) => {
             let radius = radius.clamp(1.2, 1.7);

@@ -98,16 +98,44 @@ impl Placement {
         up: Degrees,
         room: Room,
     ) -> Option<Self> {
-        let area = room.area;
+        let (unscaled, extent) = Self::unscaled(ground, compass, up)?;
+        let scale = round_scale(least_scale(extent, room.area), room)?;
+        Some(unscaled.centred(extent, scale, room.area))
+    }
+
+    /// Some ground as large as an area allows, at whatever scale that is: for a screen. Width and
+    /// height of the ground come with it, millimetres.
+    ///
+    /// Gives `None` for ground without an extent.
+    pub(super) fn filling(
+        ground: &MultiPoint<f64>,
+        compass: Compass,
+        up: Degrees,
+        area: Area,
+    ) -> Option<(Self, [f64; 2])> {
+        let (unscaled, extent) = Self::unscaled(ground, compass, up)?;
+        let scale = least_scale(extent, area);
+        let size = [extent.width(), extent.height()].map(|metres| metres * 1000.0 / scale);
+        (scale > 0.0).then(|| (unscaled.centred(extent, scale, area), size))
+    }
+
+    /// Some ground at a millimetre for a metre, and its extent.
+    fn unscaled(
+        ground: &MultiPoint<f64>,
+        compass: Compass,
+        up: Degrees,
+    ) -> Option<(Self, Rect<f64>)> {
         let [along, across] = axes(compass, up);
         let unscaled = Self { scale: 1000.0, up, along, across, origin: PaperPoint::new(0.0, 0.0) };
         let extent = ground.map_coords(|place| unscaled.coord(place)).bounding_rect()?;
-        let least = 1000.0 * (extent.width() / area.width_mm).max(extent.height() / area.height_mm);
-        let scale = round_scale(least, room)?;
+        Some((unscaled, extent))
+    }
+
+    fn centred(self, extent: Rect<f64>, scale: f64, area: Area) -> Self {
         let middle = extent.center() * (1000.0 / scale);
         let centre = area.middle();
         let origin = PaperPoint::new(centre.x_mm - middle.x, centre.y_mm - middle.y);
-        Some(Self { scale, origin, ..unscaled })
+        Self { scale, origin, ..self }
     }
 
     /// The place on paper.
@@ -157,6 +185,11 @@ fn axes(compass: Compass, up: Degrees) -> [[f64; 2]; 2] {
     };
     let (sine, cosine) = turned.sin_cos();
     [[sine, -cosine], [side * cosine, side * sine]]
+}
+
+/// The scale at which an extent in metres just fits into an area.
+fn least_scale(extent: Rect<f64>, area: Area) -> f64 {
+    1000.0 * (extent.width() / area.width_mm).max(extent.height() / area.height_mm)
 }
 
 fn round_scale(least: f64, Room { units, ladder, .. }: Room) -> Option<f64> {

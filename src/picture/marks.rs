@@ -176,7 +176,8 @@ pub(super) fn area(
     Mark::Shape(Shape { outlines: rings(shape), fill, stroke })
 }
 
-fn rings(shape: &MultiPolygon<f64>) -> Vec<Outline> {
+/// The outlines of an area.
+pub(super) fn rings(shape: &MultiPolygon<f64>) -> Vec<Outline> {
     let rings =
         shape.iter().flat_map(|part| std::iter::once(part.exterior()).chain(part.interiors()));
     rings.map(ring).collect()

@@ -8,6 +8,8 @@
 //!   Site, Layout ──planting───────────────────────▶               └─────pdf──▶ pages
 //!                               classes, row        millimetres
 //!                               coordinates         of paper
+//!   Evidence, Plan ──screen──▶ ScreenMaps: a still drawing as SVG, and the classes of the vines, for
+//!                              a page that draws them at any scale
 //! ```
 
 pub mod colours;
@@ -39,6 +41,7 @@ mod page;
 mod pdf;
 mod planting;
 mod png;
+mod screen;
 mod sheet;
 mod subject;
 mod sure;
@@ -64,8 +67,12 @@ pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::{to_png, to_screen};
-pub use sure::{SureCaption, how_sure_scene, sure_lines, variogram_scene};
+pub use screen::{Key, KeyRow, ScreenLayer, ScreenMaps, SpokenValue, screen_maps};
+pub(crate) use sure::finding_words;
+pub use sure::{SureCaption, how_sure_scene, sure_lines, sure_sections, variogram_scene};
+pub(crate) use svg::escaped;
 pub use svg::to_svg;
+pub(crate) use words::{Reading, count_of, date, grouped, shoots as shoots_reading};
 
 /// What a picture shows, in millimetres of paper from its upper left corner; no format in it.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,7 +7,9 @@ use geo::{
 };
 
 use crate::{
+    estimate::Field,
     frame::RowPoint,
+    join::Observation,
     layout::Layout,
     picture::{
         Caption, Paper, captions, classes::Classes, density, drawings::HeatMap,
@@ -129,18 +131,31 @@ impl Subject {
         plan: &Plan,
         caption: &Caption,
     ) -> Option<Self> {
-        let (field, observations) = match kind {
+        let sources = match kind {
             HeatMap::Vigor => (
                 evidence.estimate.vigor.as_ref().map(|(_, field)| field)?,
-                &evidence.joined.vigor.as_ref()?.observations,
+                evidence.joined.vigor.as_ref()?.observations.as_slice(),
             ),
-            HeatMap::ShootDensity | HeatMap::ThinningNeed => {
-                (&evidence.estimate.shoots, &evidence.joined.shoots)
-            }
+            HeatMap::ShootDensity | HeatMap::ThinningNeed => shoots(evidence),
         };
         let classes = classes(kind, evidence, plan, caption)?;
+        Some(Self::showing((kind, classes), sources, (evidence, plan), caption))
+    }
+
+    /// The zones with their verdicts and what was counted, no vine in any class.
+    pub(super) fn of_zones(evidence: Evidence<'_>, plan: &Plan, caption: &Caption) -> Self {
+        let what = (HeatMap::ThinningNeed, Classes::none());
+        Self::showing(what, shoots(evidence), (evidence, plan), caption)
+    }
+
+    fn showing(
+        (kind, classes): (HeatMap, Classes),
+        (field, observations): (&Field, &[Observation]),
+        (evidence, plan): (Evidence<'_>, &Plan),
+        caption: &Caption,
+    ) -> Self {
         let site = evidence.site;
-        Some(Self {
+        Self {
             block: printable(site.name.as_str()),
             quantity: kind.words(),
             subtitle: captions::subtitle(kind, evidence, observations, caption),
@@ -162,8 +177,13 @@ impl Subject {
             cautions: captions::cautions(kind, evidence, observations),
             units: caption.units,
             paper: caption.paper,
-        })
+        }
     }
+}
+
+/// What maps of shoots rest on.
+const fn shoots(evidence: Evidence<'_>) -> (&Field, &[Observation]) {
+    (&evidence.estimate.shoots, evidence.joined.shoots.as_slice())
 }
 
 /// The classes of a map; `None` when nothing is known that it could show.

@@ -15,21 +15,31 @@ pub fn to_svg(scene: &Scene) -> String {
          role=\"img\">\n<title>{}</title>\n",
         escaped(&scene.title)
     );
-    for mark in &scene.marks {
-        svg.push_str(&match mark {
-            Mark::Shape(shape) => shape_element(shape),
-            Mark::Lettering(lettering) => text_element(lettering),
-        });
-    }
+    svg.push_str(&elements(&scene.marks));
     svg.push_str("</svg>\n");
     svg
 }
 
-fn shape_element(shape: &Shape) -> String {
+/// Marks as elements, from the lowest to the topmost.
+pub(super) fn elements(marks: &[Mark]) -> String {
+    let element = |mark: &Mark| match mark {
+        Mark::Shape(shape) => shape_element(shape),
+        Mark::Lettering(lettering) => text_element(lettering),
+    };
+    marks.iter().map(element).collect()
+}
+
+/// Outlines as the data of a path.
+pub(super) fn path_data(outlines: &[Outline]) -> String {
     let mut path = String::new();
-    for outline in &shape.outlines {
+    for outline in outlines {
         push_outline(&mut path, outline);
     }
+    path
+}
+
+fn shape_element(shape: &Shape) -> String {
+    let path = path_data(&shape.outlines);
     let fill = shape.fill.map_or("none".to_owned(), |colour| colour.to_string());
     let mut element = format!("<path d=\"{path}\" fill=\"{fill}\" fill-rule=\"evenodd\"");
     if let Some(stroke) = shape.stroke {
@@ -93,13 +103,14 @@ fn text_element(lettering: &Lettering) -> String {
 }
 
 /// Thousandths of a millimetre: finer than any printer, and the same text wherever it is made.
-fn rounded(millimetres: f64) -> f64 {
+pub(super) fn rounded(millimetres: f64) -> f64 {
     let thousandths = (millimetres * 1000.0).round() / 1000.0;
     // No minus zero.
     if thousandths == 0.0 { 0.0 } else { thousandths }
 }
 
-fn escaped(text: &str) -> String {
+/// A text that can stand in an element or between the quotes of an attribute.
+pub(crate) fn escaped(text: &str) -> String {
     let mut safe = String::new();
     for letter in text.chars() {
         match letter {

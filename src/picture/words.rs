@@ -14,17 +14,17 @@ const KILOGRAMS_PER_POUND: f64 = 0.453_592_37;
 
 /// How a quantity is turned from the units of the middle to those of a reader.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Reading {
+pub(crate) struct Reading {
     /// Multiplies a value per metre (or in metres).
-    pub(super) factor: f64,
+    pub(crate) factor: f64,
     /// The unit in words, such as `shoots per foot`.
-    pub(super) unit: String,
+    pub(crate) unit: String,
     /// The unit in short, such as `/ft`.
-    pub(super) short: &'static str,
+    pub(crate) short: &'static str,
 }
 
 /// Shoots per length of canopy.
-pub(super) fn shoots(units: ReadingUnits) -> Reading {
+pub(crate) fn shoots(units: ReadingUnits) -> Reading {
     match units {
         ReadingUnits::Metric => {
             Reading { factor: 1.0, unit: "shoots per metre".to_owned(), short: "/m" }
@@ -67,7 +67,7 @@ pub(super) fn of_raster() -> Reading {
 }
 
 /// A whole number with thin spaces between thousands from 10 000 on.
-pub(super) fn grouped(number: usize) -> String {
+pub(crate) fn grouped(number: usize) -> String {
     let digits = number.to_string();
     if digits.len() < 5 {
         return digits;
@@ -92,7 +92,7 @@ pub(super) fn amount(amount: Amount, units: ReadingUnits) -> String {
 }
 
 /// `1 vine`, `2 vines`.
-pub(super) fn count_of(number: usize, one: &str, many: &str) -> String {
+pub(crate) fn count_of(number: usize, one: &str, many: &str) -> String {
     format!("{} {}", grouped(number), if number == 1 { one } else { many })
 }
 
@@ -149,7 +149,7 @@ pub(super) fn area(hectares: f64, units: ReadingUnits) -> String {
 }
 
 /// A date as the reader writes it: `14 May 2026`, `May 14, 2026`.
-pub(super) fn date(date: Date, units: ReadingUnits) -> String {
+pub(crate) fn date(date: Date, units: ReadingUnits) -> String {
     const MONTHS: [&str; 12] = [
         "January",
         "February",

@@ -7,6 +7,7 @@
 //!   Site, Layout ─┐                      ┌─▶ geojson ─┐
 //!   Evidence, Plan ┴─ properties ─▶ Layer ┼─▶ kml, zip ┼─▶ Delivery ─▶ DIR
 //!                                  Table ─┴─▶ csv      │
+//!              ScreenMaps, Sure ─ page ─▶ HTML           │
 //!                               RunRecord ─────────────┘
 //! ```
 //!
@@ -23,6 +24,7 @@ pub mod gpx;
 pub mod kml;
 pub mod kml_overlays;
 pub mod layers;
+pub mod page;
 pub mod properties;
 mod rings;
 pub mod run_record;

@@ -33,5 +33,7 @@ mod read_back;
 mod rasters;
 // The readers of docs/recipes.md on the demo.
 mod recipes;
+// The page that thin writes, in a browser.
+mod browser;
 // Guide, README and formats against what the program does.
 mod docs;

@@ -32,7 +32,8 @@ use crate::{
     units::ReadingUnits,
 };
 
-pub use page::how_sure_scene;
+pub(crate) use page::finding_words;
+pub use page::{how_sure_scene, sure_sections};
 pub use sentences::sure_lines;
 
 /// What the page has to be told beside the estimate.

@@ -21,6 +21,7 @@ use crate::{
         sure::chart::{letters, line},
         words::{self, Reading},
     },
+    units::ReadingUnits,
 };
 
 /// The title.
@@ -105,14 +106,27 @@ pub(super) fn paper_area([width, _]: [f64; 2], y: f64) -> Vec<Mark> {
 
 /// Everything that is said in words.
 fn said(sure: &Sure, caption: &SureCaption<'_>, inside: f64) -> Result<Furniture, Error> {
-    let reading = words::shoots(caption.units);
+    let mut said = Furniture::default();
+    for (heading, paragraphs) in sure_sections(sure, caption.zones, caption.units) {
+        title(&mut said, heading);
+        for words in &paragraphs {
+            said.paragraph(words, BODY, (inside, INK))?;
+        }
+        said.space(1.2);
+    }
+    Ok(said)
+}
+
+/// How sure the estimate is: headings, each with its sentences; only those with something to say.
+pub fn sure_sections(
+    sure: &Sure,
+    zones: &[(String, [f64; 3])],
+    units: ReadingUnits,
+) -> Vec<(&'static str, Vec<String>)> {
+    let reading = words::shoots(units);
     let tested = [one_vine(sure, &reading), coverage(sure), bias(sure, &reading)];
-    let may = [
-        of_a_vine(sure, &reading),
-        of_zones(caption.zones, &reading),
-        of_the_block(sure, &reading),
-    ];
-    let pattern = sure.variogram.as_ref().map(|drawn| alike(drawn, &reading, caption.units));
+    let may = [of_a_vine(sure, &reading), of_zones(zones, &reading), of_the_block(sure, &reading)];
+    let pattern = sure.variogram.as_ref().map(|drawn| alike(drawn, &reading, units));
     let sections = [
         ("What was counted", vec![counted(sure)]),
         ("How well a vine is foretold", tested.into_iter().flatten().collect()),
@@ -120,15 +134,7 @@ fn said(sure: &Sure, caption: &SureCaption<'_>, inside: f64) -> Result<Furniture
         ("How alike vines are", pattern.into_iter().collect()),
         ("What cannot be known", cannot(sure).into_iter().collect()),
     ];
-    let mut said = Furniture::default();
-    for (heading, paragraphs) in sections.iter().filter(|(_, found)| !found.is_empty()) {
-        title(&mut said, heading);
-        for words in paragraphs {
-            said.paragraph(words, BODY, (inside, INK))?;
-        }
-        said.space(1.2);
-    }
-    Ok(said)
+    sections.into_iter().filter(|(_, found)| !found.is_empty()).collect()
 }
 
 fn title(under: &mut Furniture, words: &str) {
@@ -203,7 +209,8 @@ fn warnings(all: &[Finding], inside: f64, room_mm: f64) -> Result<Furniture, Err
     Ok(list)
 }
 
-fn finding_words(finding: &Finding) -> String {
+/// A finding in sentences that a grower reads.
+pub(crate) fn finding_words(finding: &Finding) -> String {
     let parts = [&finding.what, &finding.why, &finding.mend];
     let said = parts.into_iter().filter(|part| !part.is_empty());
     let said: Vec<String> =

@@ -52,6 +52,17 @@ pub fn map_kmz(
     })
 }
 
+/// What is said of a zone in few sentences: its place, how crowded it is, the work.
+pub(in crate::write) fn zone_in_short(
+    thinned: &Thinned<'_>,
+    at: usize,
+    units: ReadingUnits,
+) -> String {
+    let (zone, plan) = (&thinned.evidence.zones.zones[at], &thinned.plan.zones[at]);
+    let balloon = Balloon { thinned, zone, plan, units };
+    [balloon.place(), balloon.crowding(), balloon.work()].join(" ")
+}
+
 /// One style a verdict, the border of overcrowded zones the widest; and one for rows.
 fn styles() -> Vec<KmlStyle> {
     let zone = |verdict: Verdict, [red, green, blue]: [u8; 3], width| KmlStyle {
@@ -75,7 +86,7 @@ fn title(zone: &Zone, plan: &ZonePlan) -> String {
     format!("{}{name}: {}", zone.id, in_words(plan.verdict))
 }
 
-const fn in_words(verdict: Verdict) -> &'static str {
+pub(in crate::write) const fn in_words(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Overcrowded => "overcrowded",
         Verdict::OnTarget => "on target",

@@ -5,10 +5,10 @@ use std::{collections::BTreeMap, rc::Rc};
 use super::{
     ground::{Ground, MAP_DECIMALS, letter},
     property::Properties,
+    set_means::{SetMean as Mean, means},
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
 use crate::{
-    estimate::{Field, Method},
     layout::Panel,
     plan::{VigorClass, VineTarget},
     write::{
@@ -17,9 +17,6 @@ use crate::{
         Layer,
     },
 };
-
-/// Panels asked about at once: every ask makes a square matrix of this size.
-const ASKED_AT_ONCE: usize = 32;
 
 /// Every panel, half a row spacing to each side of its row.
 pub fn panels(thinned: &Thinned<'_>) -> Layer {
@@ -59,51 +56,8 @@ pub(super) struct PanelFacts<'a> {
     vigor: Option<Mean>,
 }
 
-/// A mean with its raw standard error and half its 90 % interval; these are not a number where no
-/// error is known.
-#[derive(Debug, Clone, Copy)]
-struct Mean {
-    per_m: f64,
-    se: f64,
-    half90: f64,
-}
-
-impl Mean {
-    const fn has_error(&self) -> bool {
-        self.se.is_finite()
-    }
-
-    /// No density is below 0.
-    fn lo90(self) -> f64 {
-        (self.per_m - self.half90).max(0.0)
-    }
-
-    fn hi90(self) -> f64 {
-        self.per_m + self.half90
-    }
-}
-
 fn canopy_of_present(thinned: &Thinned<'_>, panel: usize) -> Vec<(usize, f64)> {
-    let vines = thinned.evidence.layout.panels[panel].vines.clone();
-    vines.filter_map(|vine| Some((vine, thinned.canopy_m(vine)?))).collect()
-}
-
-/// The means of sets that have a vine, a few sets at a time: the covariances between far panels are
-/// not wanted.
-fn means(field: &Field, sets: &[Vec<(usize, f64)>]) -> Vec<Option<Mean>> {
-    let mut means = vec![None; sets.len()];
-    let asked: Vec<usize> = (0..sets.len()).filter(|&set| !sets[set].is_empty()).collect();
-    for some in asked.chunks(ASKED_AT_ONCE) {
-        let vines: Vec<_> = some.iter().map(|&set| sets[set].clone()).collect();
-        let answer = field.means_of(&vines);
-        for (at, &set) in some.iter().enumerate() {
-            let given = field.method == Method::Given;
-            let se = if given { f64::NAN } else { answer.se(at) };
-            means[set] =
-                answer.means[at].map(|per_m| Mean { per_m, se, half90: se * answer.factor90 });
-        }
-    }
-    means
+    thinned.present(thinned.evidence.layout.panels[panel].vines.clone())
 }
 
 impl PanelFacts<'_> {

@@ -40,7 +40,7 @@ impl<'a> Thinned<'a> {
     }
 
     /// Shoots to take off a vine as written; `None` where no vine stands.
-    pub(super) fn remove(&self, vine: usize) -> Option<f64> {
+    pub(in crate::write) fn remove(&self, vine: usize) -> Option<f64> {
         self.remove[vine]
     }
 
@@ -49,8 +49,16 @@ impl<'a> Thinned<'a> {
         self.canopy_m[vine]
     }
 
+    /// The vines that stand among some, with their metres of canopy as written.
+    pub(in crate::write) fn present(
+        &self,
+        vines: impl IntoIterator<Item = usize>,
+    ) -> Vec<(usize, f64)> {
+        vines.into_iter().filter_map(|vine| Some((vine, self.canopy_m(vine)?))).collect()
+    }
+
     /// Shoots to take off some vines: the sum of what is written.
-    pub(super) fn remove_of(&self, vines: impl IntoIterator<Item = usize>) -> f64 {
+    pub(in crate::write) fn remove_of(&self, vines: impl IntoIterator<Item = usize>) -> f64 {
         let sum = vines.into_iter().filter_map(|vine| self.remove[vine]).sum();
         rounded(sum, DECIMALS)
     }

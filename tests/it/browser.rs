@@ -1,0 +1,133 @@
+//! `map.html` in a browser: what it asks for, who can use it, what its texts can do, how soon it
+//! answers. Without node, Chromium and the packages of `tests/browser` the test says so and passes.
+
+use std::{
+    fmt::Write as _,
+    path::{Path, PathBuf},
+    process::Command,
+};
+
+use crate::support::{catchwire, demo, folder, put, skipped};
+
+fn scripts() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser")
+}
+
+/// Chromium, under one of its names.
+fn chromium() -> Option<PathBuf> {
+    let named = std::env::var_os("CHROMIUM").map(PathBuf::from);
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let folders: Vec<PathBuf> = std::env::split_paths(&path).collect();
+    let names = ["chromium", "chromium-browser", "google-chrome"];
+    let usual = names.iter().flat_map(|name| folders.iter().map(move |folder| folder.join(name)));
+    named.into_iter().chain(usual).find(|program| program.is_file())
+}
+
+/// What is missing for a browser to judge.
+fn judge() -> Result<PathBuf, &'static str> {
+    let node = Command::new("node").arg("--version").output();
+    if !node.is_ok_and(|run| run.status.success()) {
+        return Err("no node: map.html was not looked at in a browser");
+    }
+    if !scripts().join("node_modules/playwright-core").is_dir() {
+        return Err("run npm ci in tests/browser: map.html was not looked at in a browser");
+    }
+    chromium().ok_or("no Chromium: map.html was not looked at in a browser")
+}
+
+/// A block at 60° N whose rows run north, rows 2.5 m apart, vines 1 m apart, so many metres across
+/// and along; its own zones, if it has any, are its halves. Block, cultivar and zones have one name.
+fn block(name: &str, [across_m, along_m]: [f64; 2], zoned: bool) -> String {
+    let (east, north) = (across_m / 55_800.0, along_m / 111_412.0);
+    let ground = |from: f64, to: f64| {
+        let [west, east] = [from, to].map(|share| -3.0 + share * east);
+        let north = 60.0 + north;
+        serde_json::json!({ "type": "Polygon", "coordinates":
+            [[[west, 60.0], [east, 60.0], [east, north], [west, north], [west, 60.0]]] })
+    };
+    let keys = serde_json::json!({ "name": name, "standing": true, "row_bearing": 0,
+        "row_spacing": 2.5, "vine_spacing": 1, "cultivar": name, "type": "hybrid", "role": "block" });
+    let mut features = vec![feature(&keys, &ground(0.0, 1.0))];
+    if zoned {
+        let zone = |name: String| serde_json::json!({ "role": "zone", "name": name });
+        features.push(feature(&zone(name.to_owned()), &ground(0.0, 0.5)));
+        features.push(feature(&zone(format!("{name} 2")), &ground(0.5, 1.0)));
+    }
+    serde_json::json!({ "type": "FeatureCollection", "features": features }).to_string()
+}
+
+fn feature(properties: &serde_json::Value, geometry: &serde_json::Value) -> serde_json::Value {
+    serde_json::json!({ "type": "Feature", "properties": properties, "geometry": geometry })
+}
+
+/// Counts on vines spread over so many rows of so many vines, crowded at low numbers of rows.
+fn counts(rows: usize, vines: usize) -> String {
+    let mut sheet = "row,vine,date,shoots,shoot_length_in,note\n".to_owned();
+    for at in 0..60 {
+        let (row, vine) = (1 + at * 37 % rows, 1 + at * 53 % vines);
+        let shoots = if 2 * row < rows { 26 } else { 13 } + at % 4;
+        let _ = writeln!(sheet, "{row},{vine},2026-06-01,{shoots},6,</script><b>{at}");
+    }
+    sheet
+}
+
+/// The page of a block of so many rows and vines; the folder goes away with what comes first.
+fn page(name: &str, rows: usize, vines: usize) -> (tempfile::TempDir, PathBuf) {
+    let folder = folder();
+    #[expect(clippy::cast_precision_loss, reason = "a block has few rows")]
+    let sides = [2.5 * rows as f64, vines as f64];
+    let block = put(folder.path(), "block.geojson", &block(name, sides, name == EVIL));
+    let counts = put(folder.path(), "counts.csv", &counts(rows, vines));
+    let out = folder.path().join("out");
+    let asked = ["--write", "map.html", "--quiet"].map(PathBuf::from);
+    let files = ["thin".into(), block, "--out".into(), out.clone(), "--counts".into(), counts];
+    catchwire(files.into_iter().chain(asked)).done();
+    let made = std::fs::read_dir(&out).expect("the output").flatten().next().expect("a folder");
+    let page = made.path().join("map.html");
+    (folder, page)
+}
+
+const EVIL: &str = "</script><img src=x onerror=alert(1)>";
+
+/// The bar for a block of 50 000 vines.
+const MOST_BYTES: usize = 3_000_000;
+
+#[test]
+fn a_page_of_fifty_thousand_vines_is_small_and_quick_and_any_page_is_harmless_and_open_to_all() {
+    let (_large_folder, large) = page("Large", 250, 200);
+    let bytes = std::fs::read(&large).expect("the page").len();
+    assert!(bytes > 500_000 && bytes < MOST_BYTES, "{bytes} bytes at 50 000 vines");
+    let (_evil_folder, evil) = page(EVIL, 20, 40);
+    let chromium = match judge() {
+        Ok(chromium) => chromium,
+        Err(why) => return skipped(why),
+    };
+    let sound = demo().join("3-thin/south-brae/map.html");
+    let run = Command::new("node")
+        .arg(scripts().join("map.mjs"))
+        .arg(chromium)
+        .args([sound, evil, large])
+        .output()
+        .expect("node starts");
+    let told = String::from_utf8_lossy(&run.stdout).into_owned();
+    let why = String::from_utf8_lossy(&run.stderr);
+    assert!(run.status.success() && told.contains("ok: "), "{bytes} bytes\n{told}\n{why}");
+}
+
+#[test]
+fn no_text_of_a_block_leaves_its_place_in_the_page() {
+    let (_folder, page) = page(EVIL, 20, 40);
+    let page = std::fs::read_to_string(page).expect("the page");
+    assert!(!page.contains("<img"), "a name became markup");
+    let scripts = page.matches("<script").count();
+    assert_eq!((scripts, page.matches("</script>").count()), (3, 3), "data, script, numbers");
+    assert!(page.contains("&lt;/script&gt;&lt;img src=x onerror=alert(1)&gt;"));
+}
+
+#[test]
+fn the_page_never_says_that_something_is_safe() {
+    for (folder, _) in crate::support::records(&demo().join("3-thin")) {
+        let page = std::fs::read_to_string(folder.join("map.html")).expect("the page");
+        assert!(!page.to_lowercase().contains("safe"), "{}", folder.display());
+    }
+}
