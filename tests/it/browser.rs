@@ -1,5 +1,4 @@
-//! `map.html` in a browser: what it asks for, who can use it, what its texts can do, how soon it
-//! answers. Without node, Chromium and the packages of `tests/browser` the test says so and passes.
+//! `map.html` in a browser: what it asks for, who can use it, what its texts can do. Without node, Chromium and the packages of `tests/browser` the test says so and passes.
 
 use std::{
     fmt::Write as _,
@@ -93,7 +92,7 @@ const EVIL: &str = "</script><img src=x onerror=alert(1)>";
 const MOST_BYTES: usize = 3_000_000;
 
 #[test]
-fn a_page_of_fifty_thousand_vines_is_small_and_quick_and_any_page_is_harmless_and_open_to_all() {
+fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_all() {
     let (_large_folder, large) = page("Large", 250, 200);
     let bytes = std::fs::read(&large).expect("the page").len();
     assert!(bytes > 500_000 && bytes < MOST_BYTES, "{bytes} bytes at 50 000 vines");

@@ -124,8 +124,8 @@ fn another_reader_finds_every_vines_number_on_its_ground() {
     for name in BLOCKS {
         let places = places(name);
         assert!(places.len() > 1000, "{name}: {}", places.len());
-        let lines: String =
-            places.iter().map(|([lon, lat], _)| format!("{lon:.9} {lat:.9}\n")).collect();
+        let lines = places.iter().map(|([lon, lat], _)| format!("{lon:.9} {lat:.9}\n"));
+        let lines = lines.collect::<Vec<String>>().concat();
         let file = block(name).join("shoot-density.tif");
         let arguments = ["-valonly", "-wgs84"];
         let Some(read) = said("gdallocationinfo", &arguments, &file, &lines) else { return };

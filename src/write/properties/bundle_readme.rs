@@ -151,7 +151,7 @@ mod tests {
         // FIPS 180-4: the sum of nothing.
         let nothing = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
         assert!(text.contains(&format!("{nothing}  a/vigor-overlay.png\n")), "{text}");
-        assert!(text.contains("start here") && text.contains("bare pixels"), "{text}");
+        assert!(text.contains("to scale: start") && text.contains("bare pixels"), "{text}");
         assert!(!text.contains("hidden"));
     }
 }

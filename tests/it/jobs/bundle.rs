@@ -42,7 +42,9 @@ fn bundled(more: &[&str]) -> BTreeMap<String, Vec<u8>> {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    let bytes: Vec<String> =
+        Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    bytes.concat()
 }
 
 #[test]
