@@ -1,4 +1,5 @@
-//! `map.html` in a browser: what it asks for, who can use it, what its texts can do. Without node, Chromium and the packages of `tests/browser` the test says so and passes.
+//! `map.html` in a browser: what it asks for, who can use it, what its texts can do. Without node,
+//! Chromium and the packages of `tests/browser` the test says so and passes.
 
 use std::{
     fmt::Write as _,

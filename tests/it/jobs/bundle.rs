@@ -70,6 +70,12 @@ fn places(vines: &[u8]) -> Vec<[f64; 2]> {
     features.map(place).collect()
 }
 
+/// Where the first block of the estate lies: longitude and latitude of its middle.
+fn true_place() -> [f64; 2] {
+    let frame = &json(&demo().join("3-thin/south-brae/run.json"))["frame"];
+    ["origin_lon_deg", "origin_lat_deg"].map(|key| frame[key].as_f64().expect("degrees"))
+}
+
 /// How near to the true place is too near, degrees.
 const NEAR_DEG: f64 = 0.01;
 
@@ -89,19 +95,15 @@ fn holds(bytes: &[u8], [lon, lat]: [f64; 2]) -> bool {
 
 #[test]
 fn what_gives_a_place_away_is_found() {
-    let bytes = std::fs::read(demo().join("3-thin/long-rigg/block.gpkg")).expect("a package");
-    let text = std::fs::read_to_string(demo().join("3-thin/long-rigg/zones.geojson"));
-    let frame = &json(&demo().join("3-thin/long-rigg/run.json"))["frame"];
-    let there = ["origin_lon_deg", "origin_lat_deg"].map(|key| frame[key].as_f64().unwrap());
-    assert!(holds(&bytes, there) && says(&text.expect("zones"), there));
+    let bytes = std::fs::read(demo().join("3-thin/south-brae/block.gpkg")).expect("a package");
+    let text = std::fs::read_to_string(demo().join("3-thin/south-brae/zones.geojson"));
+    assert!(holds(&bytes, true_place()) && says(&text.expect("zones"), true_place()));
 }
 
 #[test]
 fn a_hidden_place_keeps_every_shape_and_is_in_no_file() {
     let files = bundled(&["--move-place"]);
-    let frame = &json(&demo().join("3-thin/long-rigg/run.json"))["frame"];
-    let true_place =
-        ["origin_lon_deg", "origin_lat_deg"].map(|key| frame[key].as_f64().expect("degrees"));
+    let true_place = true_place();
     for (path, bytes) in &files {
         let text = String::from_utf8_lossy(bytes);
         assert!(!says(&text, true_place), "{path}: the true place, as text");
