@@ -8,6 +8,7 @@ use crate::{
     grid::Grid,
     layout::{VineCells, vine_cells},
     maths::float,
+    names::capital,
     picture::{Caption, HeatMap, MapValues, legend_scene, map_values, overlay, to_screen},
     plan::{Evidence, Plan},
     write::{
@@ -52,11 +53,6 @@ fn edges(ground: &VineCells) -> [f64; 4] {
     let [west, north] = affine.place([0.0, 0.0]);
     let [east, south] = affine.place([columns, rows]);
     [west, south, east, north]
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The forms by the ends of their files' names.

@@ -72,6 +72,12 @@ impl fmt::Display for BlockName {
     }
 }
 
+/// Words with their first letter as a capital: the start of a sentence.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// The letter of a piece of a row that is cut: `a` from vine 1's end, after `z` comes `aa`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct PieceLetter(u16);

@@ -3,9 +3,8 @@
 use crate::{
     estimate::{Field, Method},
     join::Observation,
-    picture::{
-        Caption, density, drawings::HeatMap, lettering::printable, subject::ZoneMark, vigor, words,
-    },
+    names::capital,
+    picture::{Caption, drawings::HeatMap, lettering::printable, subject::ZoneMark, vigor, words},
     plan::{Evidence, Plan},
     zones::{Zone, ZoneMean},
 };
@@ -18,7 +17,7 @@ pub(super) fn subtitle(
 ) -> String {
     let what = match (kind, &evidence.estimate.vigor) {
         (HeatMap::ShootDensity, _) => {
-            format!("{} of canopy", density::capital(&words::shoots(caption.units).unit))
+            format!("{} of canopy", capital(&words::shoots(caption.units).unit))
         }
         (HeatMap::ThinningNeed, _) => "Shoots a vine above or below its target".to_owned(),
         (HeatMap::Vigor, Some((measure, _))) => {

@@ -2,6 +2,7 @@
 
 use crate::{
     join::VineRecord,
+    names::capital,
     picture::{
         classes::{Band, Class, Classes, Limits, Look},
         colours,
@@ -35,12 +36,6 @@ pub(super) fn classes(
     let mut classes = Classes::new(heading, ladder, &rungs, records)?;
     mark_target(&mut classes, targets, limits, &reading);
     Some(classes)
-}
-
-/// `shoots per foot` as the start of a line.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The target of each planting that has one, under the name of what grows.

@@ -2,6 +2,7 @@
 
 use crate::{
     error::Error,
+    names::capital,
     picture::{
         Anchor, Colour, Hand, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{INK, RULE, SOFT_INK},
@@ -174,11 +175,6 @@ fn line_below(width: f64, y: f64) -> Mark {
 fn title(zone: &Zone) -> String {
     let name = zone.name.as_deref().map(|name| format!(" {}", printable(name)));
     format!("{}{}", zone.id, name.unwrap_or_default())
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Shoots in whole numbers with their range.

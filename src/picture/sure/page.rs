@@ -3,14 +3,13 @@
 use super::{
     SureCaption,
     charts::{Detail, scatter, variogram},
-    sentences::{
-        alike, bias, cannot, capital, counted, coverage, of_a_vine, of_the_block, one_vine,
-    },
+    sentences::{alike, bias, cannot, counted, coverage, of_a_vine, of_the_block, one_vine},
 };
 use crate::{
     error::Error,
     estimate::sure::Sure,
     finding::Finding,
+    names::capital,
     picture::{
         Anchor, Hand, Mark, PaperPoint, Scene,
         colours::{INK, RULE, SOFT_INK},

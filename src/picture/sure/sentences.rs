@@ -3,7 +3,7 @@
 use crate::{
     estimate::{Method, sure::Sure, variogram::Variogram},
     maths::float,
-    names::number_of,
+    names::{capital, number_of},
     picture::words::{self, Reading},
     units::{Metres, ReadingUnits},
 };
@@ -164,12 +164,6 @@ pub(super) fn round_length(length: Metres, units: ReadingUnits) -> f64 {
         _ => 10.0,
     };
     (length / step).round().max(1.0) * step
-}
-
-/// Words as the start of a sentence.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Few lines of the same for a report that is read on a screen.

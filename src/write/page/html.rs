@@ -2,7 +2,7 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::picture::escaped;
+use crate::{names::capital, picture::escaped};
 
 /// Words as text of the page: nobody's name can be markup, and every letter of it is seen.
 pub(super) fn text(words: &str) -> String {
@@ -51,12 +51,6 @@ fn base64(bytes: &[u8]) -> String {
         }
     }
     text
-}
-
-/// The first letter as a capital.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// Words as a sentence of the page: a capital first, one full stop at the end.

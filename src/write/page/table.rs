@@ -3,11 +3,12 @@
 use super::{
     MapPage,
     decision::link,
-    html::{capital, text},
+    html::text,
     numbers::{HOLDS, density, reading, shoots, shoots_between, tenth, tenths_between},
 };
 use crate::{
     maths::float,
+    names::capital,
     picture::grouped,
     plan::{Interval, ZonePlan},
     units::ReadingUnits,

@@ -19,6 +19,7 @@ use super::{
 };
 use crate::{
     error::Error,
+    names::capital,
     picture::ScreenLayer,
     write::properties::{SetMean, in_words, means, zone_in_short},
 };
@@ -155,7 +156,7 @@ fn zones<'a>(page: &MapPage<'a>) -> Vec<ZoneData<'a>> {
     let zone = |(at, (zone, plan)): (usize, (&'a crate::zones::Zone, &crate::plan::ZonePlan))| {
         let verdict = in_words(plan.verdict);
         let said = zone_in_short(page.thinned, at, page.units);
-        let said = visible(&format!("{}. {said}", super::html::capital(verdict)));
+        let said = visible(&format!("{}. {said}", capital(verdict)));
         ZoneData { id: &zone.id, name: zone.name.as_deref().map(visible), verdict, said }
     };
     zones.enumerate().map(zone).collect()
