@@ -56,7 +56,7 @@ impl MapCells {
         (grid, most): (CellGrid, usize),
     ) -> Result<Self, GeodesyError> {
         let lies = match grid {
-            CellGrid::Utm => Lies::Projected(GridTransform::utm(site.frame.origin())?),
+            CellGrid::Utm => Lies::Projected(raster_grid(site)?),
             CellGrid::Degrees => Lies::Degrees,
         };
         let mesh_m = [high.along_m - low.along_m, high.across_m - low.across_m]
@@ -114,6 +114,14 @@ fn in_a_metre(lies: &Lies, latitude: f64) -> [f64; 2] {
         }
         Lies::Projected(_) => [1.0, 1.0],
     }
+}
+
+/// The grid of a block's rasters: the UTM zone of its middle.
+///
+/// # Errors
+/// A block that UTM does not reach.
+pub fn raster_grid(site: &Site) -> Result<GridTransform, GeodesyError> {
+    GridTransform::utm(site.frame.origin())
 }
 
 /// The mesh that a coordinate lies in, and where in it; places outside go by the nearest mesh.

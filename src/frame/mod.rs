@@ -22,7 +22,7 @@ mod stake_grid;
 mod terrain;
 mod turned;
 
-pub use map_cells::{CellGrid, MapCells};
+pub use map_cells::{CellGrid, MapCells, raster_grid};
 pub use on_terrain::on_terrain;
 pub use place::place_block;
 pub use plane::Frame;

@@ -9,10 +9,8 @@ use super::{
 use crate::{
     error::Error,
     finding::{Finding, Place},
-    frame::{CellGrid, Site},
-    grid::Lies,
+    frame::{Site, raster_grid},
     jobs::{Call, Report},
-    layout::vine_cells,
     write::{
         Delivery,
         properties::{BundleSheet, BundledBlock, bundle_readme},
@@ -93,17 +91,14 @@ fn hide_place(thinnings: &mut [Thinning]) -> Result<(), Error> {
 
 fn block(thinning: &Thinning, folder: &str) -> Result<BundledBlock, Error> {
     let Thinning { ground, joined, .. } = thinning;
-    let cells = vine_cells(&ground.site, &ground.layout, CellGrid::Utm);
-    let cells = cells.map_err(|error| error.at(Place::file(ground.site.name.as_str())))?;
-    let grid = cells.and_then(|cells| match &cells.cells.georeference().lies {
-        Lies::Projected(grid) => Some(grid.code().to_owned()),
-        Lies::Degrees => None,
-    });
+    // A block without a vine has no rasters.
+    let grid = (!ground.layout.vines.is_empty()).then(|| raster_grid(&ground.site)).transpose();
+    let grid = grid.map_err(|error| error.at(Place::file(ground.site.name.as_str())))?;
     Ok(BundledBlock {
         name: ground.site.name.to_string(),
         folder: folder.to_owned(),
         date: joined.date,
         vines_and_records: [ground.layout.vines.len(), joined.records.len()],
-        grid,
+        grid: grid.map(|grid| grid.code().to_owned()),
     })
 }
