@@ -7,14 +7,14 @@
 #   make study  whether intervals cover what they say, into docs/simulation.md (some minutes)
 #   make doc    the library's documentation
 
-.PHONY: demo test check bless bench study doc setup browser
+.PHONY: demo test check bless bench study doc setup judges
 
 demo: setup
 	@echo "building (the first time PROJ is compiled too, which takes some minutes)"
 	cargo build --locked
 	cargo run --locked --quiet -- demo --out out/demo --force
 
-test: setup check browser
+test: setup check judges
 	cargo test --locked
 
 check: setup
@@ -40,5 +40,5 @@ doc: setup
 setup:
 	@sh scripts/setup.sh
 
-browser:
-	@sh scripts/setup-browser.sh
+judges:
+	@sh scripts/setup-judges.sh

@@ -1,5 +1,5 @@
 //! `map.html` in a browser: what it asks for, who can use it, what its texts can do. Without node,
-//! Chromium and the packages of `tests/browser` the test says so and passes.
+//! Chromium and the packages of `tests/judges` the test says so and passes.
 
 use std::{
     fmt::Write as _,
@@ -10,7 +10,7 @@ use std::{
 use crate::support::{catchwire, demo, folder, put, skipped};
 
 fn scripts() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser")
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/judges")
 }
 
 /// Chromium, under one of its names.
@@ -30,7 +30,7 @@ fn judge() -> Result<PathBuf, &'static str> {
         return Err("no node: map.html was not looked at in a browser");
     }
     if !scripts().join("node_modules/playwright-core").is_dir() {
-        return Err("run npm ci in tests/browser: map.html was not looked at in a browser");
+        return Err("run npm ci in tests/judges: map.html was not looked at in a browser");
     }
     chromium().ok_or("no Chromium: map.html was not looked at in a browser")
 }

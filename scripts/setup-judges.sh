@@ -1,6 +1,6 @@
 #!/bin/sh
 # Installs what lets a browser judge map.html: node and Chromium of Debian, and the packages that
-# tests/browser names. Nothing is installed when everything is there. Where it cannot be installed
+# tests/judges names. Nothing is installed when everything is there. Where it cannot be installed
 # this says so and goes on: the test then says that nobody looked.
 set -u
 cd "$(dirname "$0")/.."
@@ -37,9 +37,9 @@ if [ -n "$missing" ]; then
 fi
 
 # npm notes what it installed; a newer list of packages is installed again.
-kept=tests/browser/node_modules/.package-lock.json
-if [ ! -e "$kept" ] || [ tests/browser/package-lock.json -nt "$kept" ]; then
-    npm ci --prefix tests/browser --ignore-scripts --no-audit --no-fund ||
-        echo "not looking at map.html in a browser: npm ci failed in tests/browser" >&2
+kept=tests/judges/node_modules/.package-lock.json
+if [ ! -e "$kept" ] || [ tests/judges/package-lock.json -nt "$kept" ]; then
+    npm ci --prefix tests/judges --ignore-scripts --no-audit --no-fund ||
+        echo "not looking at map.html in a browser: npm ci failed in tests/judges" >&2
 fi
 exit 0
