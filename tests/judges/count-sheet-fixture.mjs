@@ -26,8 +26,8 @@ export function page(data, svg) {
     + `content="${policy}">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n<meta name="color-scheme" `
     + `content="light dark">\n<title>${text(data.block)}: count sheet ${data.plan.slice(0, 8)}</title>\n<style>${style}</style>\n</head>\n`
     + `<body>\n<header><h1>${text(data.block)}</h1><p class="sub">Count sheet, ${data.places.length} places, plan ${data.plan.slice(0, 8)}</p></header>\n`
-    + `<main>\n<div id="live" hidden></div>\n${paper(data, svg)}</main>\n`
-    + `<script type="application/json" id="data">${json}</script>\n<script>${script}</script>\n</body>\n</html>\n`;
+    + `<main>\n<div id="live" hidden></div>\n<script type="application/json" id="data">${json}</script>\n<script>${script}</script>\n`
+    + `${paper(data, svg)}</main>\n</body>\n</html>\n`;
 }
 
 function paper(data, svg) {
@@ -170,5 +170,5 @@ if (out && process.argv[1] === fileURLToPath(import.meta.url)) {
   put("sixty", invented({ rows: 40, vines: 80, stops: 60 }));
   put("other", invented({ rows: 40, vines: 80, stops: 60, name: "Other Block", seed: 2 }));
   put("stretches", invented({ rows: 20, vines: 40, stops: 12, stretches: true, units: "us", name: "Windows, and “quotes”" }));
-  put("large", invented({ rows: 250, vines: 120, stops: 600, name: "Large Block" }));
+  put("large", invented({ rows: 250, vines: 120, stops: 200, name: "Large Block" }));
 }

@@ -17,11 +17,12 @@
 // Markup that the page brings with it, so that it holds with the script off and on paper:
 //   header > h1           the block's name
 //   main > #live[hidden]  empty; everything that needs the script is made in it
+//   main > #data, script  the JSON below, `<` written as \u003c, and the script: before the paper, so
+//                         that a phone need not lay out the paper before it can count
 //   main > #paper         what to do, `svg[role=img]` (the map), and tables `.places`: a `tbody` a
 //                         row of vines, in it a `tr[data-stop]` a place (th: its number, td: where,
 //                         td.box, td.box: to write in), and where a row has several places a
 //                         `tr.total` with a box for their sum
-//   #data                 the JSON below, `<` written as \u003c
 // In the map every place is a `circle[data-stop]`; the page marks the present one `.now` and those
 // done `.done`.
 //

@@ -6,7 +6,7 @@ function listView() {
   const list = make("ol", { kind: "places-list" });
   for (const place of sheet.places) {
     const seen = countSeen(app.counts, place, app.me);
-    const go = button(undefined, () => { goTo(place.index); show("count"); }, { kind: place.index === app.at ? "now" : "" });
+    const go = button(undefined, () => leave(() => goTo(place.index)), { kind: place.index === app.at ? "now" : "" });
     go.append(make("b", { text: String(place.stop) }), make("span", { text: placeName(place) }),
       make("span", { kind: seen ? "value" : "value blank", text: seen ? valueWords(seen) : say("blank") }));
     list.append(make("li", {}, go));
@@ -34,6 +34,7 @@ function skipView() {
       button(say("back"), () => show("count"), { kind: "wide" })));
 }
 
+// Back to counting, and there something to do.
 function leave(act) {
   show("count");
   act();

@@ -113,7 +113,8 @@ function whoView() {
     if (!who) { error.textContent = say("who_needed"); input.focus(); return; }
     app.me.who = who;
     recount();
-    resume();
+    const first = nextPlace(app.counts, app.me, -1);
+    if (first && !app.draft) app.at = first.index;
     keep();
     show("count");
   };
@@ -137,10 +138,10 @@ function setBright(bright) {
 }
 
 function markMap() {
+  const open = new Set(sheet.places.filter((place) => !countSeen(app.counts, place, app.me)).map((place) => String(place.stop)));
   for (const dot of document.querySelectorAll("#paper circle[data-stop]")) {
-    const here = sheet.places.filter((place) => String(place.stop) === dot.dataset.stop);
-    dot.classList.toggle("now", here.includes(placeNow()));
-    dot.classList.toggle("done", here.every((place) => countSeen(app.counts, place, app.me)));
+    dot.classList.toggle("now", dot.dataset.stop === String(placeNow().stop));
+    dot.classList.toggle("done", !open.has(dot.dataset.stop));
   }
 }
 
@@ -171,17 +172,25 @@ function keys(event) {
   else if (event.key === "Enter" && !event.target.matches("button")) next();
 }
 
-// Where letters are large for the screen, the look changes.
+// Where letters are large for the screen, or the screen is small, the look changes.
 function fit() {
   const size = parseFloat(getComputedStyle(document.documentElement).fontSize);
-  document.documentElement.toggleAttribute("data-large", size >= 24 || window.innerWidth < 300);
+  const low = window.innerHeight < 420 && window.innerWidth < 544;
+  document.documentElement.toggleAttribute("data-large", size >= 24 || low || window.innerWidth < 300);
 }
 
 async function openAndRead() {
   app.store = { database: await openDatabase().catch(() => null) };
   const read = await readStore(app.store).catch(() => { app.store.database = null; return readStore(app.store); });
-  tellKeeps(Boolean(app.store.database));
   return read;
+}
+
+// Some browsers have a database that keeps nothing: only a write that is complete says that counts are
+// saved here.
+async function tryKeeping(state) {
+  const kept = Boolean(app.store.database) && await keepState(app.store, state).then(() => true, () => false);
+  tellKeeps(kept);
+  if (kept && !byId("saved").textContent) tell(say(app.entries.length ? "restored" : "keeps"));
 }
 
 async function start() {
@@ -192,18 +201,23 @@ async function start() {
   Object.assign(app, { entries, at, from: sheet.places[state.from] ? state.from : null, draft: state.draft || null, more: Boolean(state.more), tap: state.tap || 0 });
   const me = state.me || {};
   app.me = { who: String(me.who || ""), device: /^[0-9a-f]{8}$/.test(me.device) ? me.device : drawDevice() };
-  await keepState(app.store, { ...state, me: app.me }).catch(() => tellKeeps(false));
+  tryKeeping({ ...state, me: app.me });
   setBright(Boolean(state.bright));
   recount();
-  if (app.keeps) tell(say(entries.length ? "restored" : "keeps"));
   resume();
   show("count");
+  if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", markMap);
   document.addEventListener("keydown", keys);
   window.addEventListener("resize", fit);
+  if (window.ResizeObserver) new ResizeObserver(fit).observe(document.body);
   document.addEventListener("visibilitychange", () => { keep(); if (document.visibilityState === "visible") wake(); });
   window.addEventListener("pagehide", keep);
   document.addEventListener("pointerdown", stayAwake, { once: true });
   document.documentElement.dataset.ready = "yes";
 }
 
-start();
+// Where the page cannot be brought to life, the sheet of paper is there.
+start().catch((error) => {
+  delete document.documentElement.dataset.live;
+  tell(say("trouble", { why: error.message }), "wrong");
+});
