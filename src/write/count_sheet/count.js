@@ -99,7 +99,8 @@ function showPlace() {
 }
 
 function hasWords(seen) {
-  const key = shootsOf(seen.values) === null ? "has_skip" : "has";
+  const here = seen.device === app.me.device ? "has" : "has_other";
+  const key = shootsOf(seen.values) === null ? "has_skip" : here;
   return say(key, { value: valueWords(seen), time: localTime(seen.at), who: seen.who });
 }
 
@@ -118,7 +119,7 @@ function written() {
   const values = {};
   for (const name of ["shoots", ...OPTIONAL]) {
     const text = counting.boxes[name].value.trim();
-    if (text) values[name] = /length$/.test(name) ? text.replace(",", ".") : text;
+    if (text) values[name] = name === "note" ? text : text.replace(",", ".").replace(/^0+(?=\d)/, "");
   }
   return values;
 }
@@ -182,7 +183,13 @@ function goOn() {
   if (document.activeElement.matches("input")) counting.boxes.shoots.focus({ preventScroll: true });
 }
 
+// Takes back digits that are only a draft, else the last entry.
 function undo() {
+  if (app.draft && Object.keys(app.draft.values).length) {
+    goTo(app.at);
+    tell(say("undone_draft"));
+    return;
+  }
   const last = lastToUndo(app.entries, app.me.device);
   if (!last) { tell(say("nothing_to_undo")); return; }
   const place = placesByKey.get(last.place);

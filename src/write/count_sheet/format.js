@@ -15,7 +15,9 @@
 //   sheet.js    the page brought to life
 //
 // Markup that the page brings with it, so that it holds with the script off and on paper:
-//   header > h1           the block's name
+//   head                  a policy that names this script and sheet.css by their SHA-256 and allows no
+//                         connection; the title with the block's name and the first 8 digits of the plan
+//   header > h1           the block's name; `.sub` beside it: how many places, which plan
 //   main > #live[hidden]  empty; everything that needs the script is made in it
 //   main > #data, script  the JSON below, `<` written as \u003c, and the script: before the paper, so
 //                         that a phone need not lay out the paper before it can count
@@ -30,13 +32,13 @@
 //   format     1
 //   plan       SHA-256 of `sample.csv` as it was written, 64 hexadecimal digits: what may be merged
 //   block      the block's name
-//   file       the block's name as a safe file name
+//   file       the name of the block's folder
 //   units      "us" or "metric": lengths are asked in feet and inches, or metres and centimetres
 //   posts      true where the posts of a row count on from vine 1's end without a gap
 //   columns    heads of `sample.csv`
 //   common     how many of the first places everybody counts
 //   places     in the order of the walk, one a line of `sample.csv`:
-//     cells    that line's cells as text, one a column
+//     cells    that line's cells as text, one a column, before they are made harmless for spreadsheets
 //     stop, row, panel           numbers
 //     vines    [first, last] numbers of the vines that are counted together
 //     piece    the letter of the piece of row, or null

@@ -144,12 +144,13 @@ function readJournal(text, known) {
 // An entry with what belongs to it and nothing else, or null.
 function checkedEntry(entry) {
   const { device, seq, at, who, place, undoes, values } = entry || {};
+  const short = (text) => typeof text === "string" && text.length <= 500;
   const whole = (number) => Number.isSafeInteger(number) && number > 0;
-  if (!/^[0-9a-f]{8}$/.test(device) || !whole(seq) || Number.isNaN(Date.parse(at)) || typeof who !== "string") return null;
+  if (!/^[0-9a-f]{8}$/.test(device) || !whole(seq) || Number.isNaN(Date.parse(at)) || !short(who)) return null;
   if (undoes !== undefined) return whole(undoes) ? { device, seq, at, who, undoes } : null;
   if (!placesByKey.has(place) || typeof values !== "object" || !values) return null;
   const own = {};
-  for (const name of VALUES) if (typeof values[name] === "string" && values[name]) own[name] = values[name];
+  for (const name of VALUES) if (short(values[name]) && values[name]) own[name] = values[name];
   if (own.skip && !Object.hasOwn(SKIPS, own.skip)) return null;
   if (COUNTED.some((name) => own[name] && !/^\d{1,4}$/.test(own[name]))) return null;
   return { device, seq, at, who, place, values: own };

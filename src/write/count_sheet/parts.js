@@ -5,7 +5,9 @@ function make(tag, { text, kind, ...attributes } = {}, ...children) {
   const part = document.createElement(tag);
   if (text !== undefined) part.textContent = text;
   if (kind) part.className = kind;
-  for (const [name, value] of Object.entries(attributes)) if (value !== undefined && value !== false) part.setAttribute(name, value === true ? "" : value);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value !== undefined && value !== false) part.setAttribute(name, value === true ? "" : value);
+  }
   part.append(...children.filter(Boolean));
   return part;
 }

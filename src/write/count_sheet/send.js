@@ -12,7 +12,7 @@ function sendView() {
 
 // ---- Out ----
 
-const countsFile = () => new File([csvText(app.counts)], fileName(app.entries, app.me.device, "csv"), { type: "text/csv" });
+const countsFile = () => new File([csvFile(app.counts)], fileName(app.entries, app.me.device, "csv"), { type: "text/csv" });
 
 const canShare = (file) => { try { return Boolean(navigator.canShare && navigator.canShare({ files: [file] })); } catch { return false; } };
 

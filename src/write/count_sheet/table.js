@@ -27,8 +27,12 @@ function localTime(at) {
   return `${String(time.getHours()).padStart(2, "0")}:${String(time.getMinutes()).padStart(2, "0")}`;
 }
 
-// RFC 4180: quotes around what holds a comma, a quote or a line end.
-const csvCell = (text) => (/[",\r\n]/.test(text) ? `"${text.replace(/"/g, '""')}"` : text);
+// RFC 4180: quotes around what holds a comma, a quote or a line end. A cell that a spreadsheet would
+// take for a formula gets a leading ', as in every table that the program writes.
+function csvCell(text) {
+  const plain = /^[=+\-@\t\r\n＝＋－＠]/.test(text) && !/^[+-]?\d+(\.\d+)?$/.test(text) ? `'${text}` : text;
+  return /[",\r\n]/.test(plain) ? `"${plain.replace(/"/g, '""')}"` : plain;
+}
 
 const csvLine = (cells) => `${cells.map(csvCell).join(",")}\r\n`;
 
@@ -46,6 +50,9 @@ function csvText(counts) {
     countsAt(counts, place).map((entry) => csvLine(all.map((head) => cellsOf(place, entry, head)))));
   return csvLine(all) + lines.join("");
 }
+
+// With a byte-order mark where spreadsheets need one: when the text is not plain ASCII.
+const csvFile = (counts) => (/[^\x00-\x7f]/.test(csvText(counts)) ? "\ufeff" : "") + csvText(counts);
 
 function fileName(entries, device, ending) {
   const last = entries.reduce((most, entry) => (entry.device === device ? Math.max(most, entry.seq) : most), 0);

@@ -26,6 +26,9 @@ export async function counting() {
   check(/about \d+ m/.test(await words(tab, ".card .walk")), "and the walk", await words(tab, ".card .walk"));
   await count(tab, 4);
   same((await value(tab, 2)).shoots, "14", "and is counted on");
+  await digits(tab, 99);
+  await tab.tap("#undo");
+  same([await tab.inputValue("#box-shoots"), await words(tab, "#progress")], ["", "3 of 33 done, 30 left"], "undo takes back digits first");
   await tab.tap("#undo");
   await tab.waitForFunction(() => /^Undone: Row 3, vines 9 to 12\. saved/.test(document.getElementById("saved").textContent));
   same([await value(tab, 2), await words(tab, ".card h2")], [null, "Row 3, vines 9 to 12"], "undo takes back and goes back");
@@ -38,6 +41,23 @@ export async function counting() {
   same([await words(tab, "#progress"), await words(tab, "#saved")], ["0 of 33 done, 33 left", "Nothing to undo."], "undo goes back to the beginning, after a reload too");
   same(await tab.evaluate(() => app.entries.length), 6, "and nothing was deleted");
   check(heard.asked.length <= 3 && heard.asked.every((one) => one.endsWith("page.html")) && !heard.complaints.length, "one file, no complaint", JSON.stringify(heard));
+  await close();
+}
+
+// A number that is said to be saved counts no entry that is still on its way.
+export async function hurrying() {
+  const { tab, close } = await open("page");
+  const said = await tab.evaluate(async () => {
+    const said = [];
+    new MutationObserver(() => {
+      const words = document.getElementById("saved").textContent;
+      if (words.startsWith("saved ")) said.push([words.replace(/\d\d:\d\d/, "now"), app.waiting]);
+    }).observe(document.getElementById("saved"), { childList: true });
+    await Promise.all(["1", "2", "3"].map((stop) => record({ place: stop, values: { shoots: "7" } })));
+    await new Promise(requestAnimationFrame);
+    return said;
+  });
+  same(said, [["saved now, 3 of 33", 0]], "nothing is said to be saved while an entry is on its way");
   await close();
 }
 
@@ -82,13 +102,14 @@ export async function fields() {
   same(await tab.getAttribute("#box-shoot_length", "aria-invalid"), "true", "and marked");
   await tab.fill("#box-shoot_length", "8,5");
   await tab.fill("#box-canopy_length", "4.25");
-  await tab.fill("#box-note", "split, \"late\"");
+  await tab.fill("#box-note", "=split, \"late\"");
   await tab.tap("#next");
   await saved(tab);
   const { name, text } = await download(tab, "#save-file");
   const [line] = csv(text);
-  const wanted = { window: "a", window_start_ft: "0.25", shoots: "", primary: "9", base: "2", shoot_length_in: "8.5", canopy_length_ft: "4.25", note: "split, \"late\"", counted_by: "Ada", block: "Windows, and “quotes”" };
+  const wanted = { window: "a", window_start_ft: "0.25", shoots: "", primary: "9", base: "2", shoot_length_in: "8.5", canopy_length_ft: "4.25", note: "'=split, \"late\"", counted_by: "Ada", block: "Windows, and “quotes”" };
   same(Object.fromEntries(Object.keys(wanted).map((head) => [head, line[head]])), wanted, "every field reaches its column");
+  check(text.startsWith("\ufeff"), "letters beyond ASCII come with the mark that spreadsheets need");
   check(/^counts_windows-and-quotes-_[0-9a-f]{8}_[0-9a-f]{4}_1\.csv$/.test(name), "the file is named by block, plan, phone and entry", name);
   await close();
 }
@@ -110,7 +131,7 @@ export async function byKeyboard() {
     await tab.keyboard.press("Tab");
     const at = await tab.evaluate(() => {
       const part = document.activeElement;
-      return part === document.body ? null : [parseFloat(getComputedStyle(part).outlineWidth), part.getAttribute("aria-label") || part.textContent || part.labels?.[0]?.textContent];
+      return part === document.body ? null : [parseFloat(getComputedStyle(part).outlineWidth), (part.getAttribute("aria-label") || part.textContent || part.labels?.[0]?.textContent || "").trim()];
     });
     if (!at) break;
     stops += 1;

@@ -15,7 +15,7 @@ const numberAt = (place) => ((place * 7) % 50) + 1;
 async function start({ executablePath, flags, page }, profile) {
   const port = join(profile, "DevToolsActivePort");
   rmSync(port, { force: true });
-  const process = spawn(executablePath, [...flags, "--remote-debugging-port=0", `--user-data-dir=${profile}`, "about:blank"],
+  const program = spawn(executablePath, [...flags, "--remote-debugging-port=0", `--user-data-dir=${profile}`, "about:blank"],
     { detached: true, stdio: "ignore" });
   for (let wait = 0; !existsSync(port) || !readFileSync(port, "utf8").includes("\n"); wait += 1) {
     if (wait > 300) throw new Error("the browser did not start");
@@ -31,7 +31,7 @@ async function start({ executablePath, flags, page }, profile) {
       if (/saved \d\d:\d\d, /.test(said)) console.log(`ACK ${said}`);
     }).observe(document.body, { subtree: true, childList: true, characterData: true });
   }));
-  const life = { tab, acknowledged: 0, onSaved: null, ended: new Promise((done) => { process.on("exit", done); }) };
+  const life = { tab, acknowledged: 0, onSaved: null, ended: new Promise((done) => { program.on("exit", done); }) };
   tab.on("console", (line) => {
     const said = /^ACK .*, (\d+) of/.exec(line.text());
     if (!said) return;
@@ -40,7 +40,7 @@ async function start({ executablePath, flags, page }, profile) {
   });
   // The whole group, at once: what a phone that dies leaves behind.
   life.kill = async () => {
-    try { globalThis.process.kill(-process.pid, "SIGKILL"); } catch { /* It has ended. */ }
+    try { process.kill(-program.pid, "SIGKILL"); } catch { /* It has ended. */ }
     await life.ended;
     await browser.close().catch(() => {});
   };

@@ -69,6 +69,7 @@ export async function download(tab, button) {
 // A reader of its own for what the page writes: RFC 4180.
 export function csv(text) {
   const rows = [[""]];
+  text = text.replace(/^\ufeff/, "");
   let quoted = false;
   for (let at = 0; at < text.length; at += 1) {
     const row = rows[rows.length - 1], letter = text[at];
