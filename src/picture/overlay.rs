@@ -8,7 +8,7 @@ use image::{ImageFormat, RgbaImage};
 use super::{
     Caption, Colour, HeatMap,
     classes::{Classes, Look},
-    colours::NO_ESTIMATE,
+    colours::{INK, NO_ESTIMATE},
     need,
     subject::classes,
 };
@@ -67,6 +67,8 @@ fn pixels(classes: &Classes, ground: &VineCells) -> Vec<u8> {
 const fn pixel(look: Look) -> [u8; 4] {
     match look {
         Look::Solid(colour) | Look::Open(colour) => with_opacity(colour, SEEN),
+        // Patterns are for paper.
+        Look::Weight(_) | Look::Barred(_) => with_opacity(INK, SEEN),
         Look::Hatched | Look::Slight => with_opacity(NO_ESTIMATE, FAINT),
         Look::Gap => [0; 4],
     }

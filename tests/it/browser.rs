@@ -2,12 +2,15 @@
 //! Chromium and the packages of `tests/judges` the test says so and passes.
 
 use std::{
-    fmt::Write as _,
     path::{Path, PathBuf},
     process::Command,
 };
 
-use crate::support::{catchwire, demo, folder, put, skipped};
+use crate::support::{
+    catchwire, demo, folder,
+    plain_block::{block, counts},
+    put, skipped,
+};
 
 fn scripts() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/judges")
@@ -33,42 +36,6 @@ fn judge() -> Result<PathBuf, &'static str> {
         return Err("run npm ci in tests/judges: map.html was not looked at in a browser");
     }
     chromium().ok_or("no Chromium: map.html was not looked at in a browser")
-}
-
-/// A block at 60° N whose rows run north, rows 2.5 m apart, vines 1 m apart, so many metres across
-/// and along; its own zones, if it has any, are its halves. Block, cultivar and zones have one name.
-fn block(name: &str, [across_m, along_m]: [f64; 2], zoned: bool) -> String {
-    let (east, north) = (across_m / 55_800.0, along_m / 111_412.0);
-    let ground = |from: f64, to: f64| {
-        let [west, east] = [from, to].map(|share| -3.0 + share * east);
-        let north = 60.0 + north;
-        serde_json::json!({ "type": "Polygon", "coordinates":
-            [[[west, 60.0], [east, 60.0], [east, north], [west, north], [west, 60.0]]] })
-    };
-    let keys = serde_json::json!({ "name": name, "standing": true, "row_bearing": 0,
-        "row_spacing": 2.5, "vine_spacing": 1, "cultivar": name, "type": "hybrid", "role": "block" });
-    let mut features = vec![feature(&keys, &ground(0.0, 1.0))];
-    if zoned {
-        let zone = |name: String| serde_json::json!({ "role": "zone", "name": name });
-        features.push(feature(&zone(name.to_owned()), &ground(0.0, 0.5)));
-        features.push(feature(&zone(format!("{name} 2")), &ground(0.5, 1.0)));
-    }
-    serde_json::json!({ "type": "FeatureCollection", "features": features }).to_string()
-}
-
-fn feature(properties: &serde_json::Value, geometry: &serde_json::Value) -> serde_json::Value {
-    serde_json::json!({ "type": "Feature", "properties": properties, "geometry": geometry })
-}
-
-/// Counts on vines spread over so many rows of so many vines, crowded at low numbers of rows.
-fn counts(rows: usize, vines: usize) -> String {
-    let mut sheet = "row,vine,date,shoots,shoot_length_in,note\n".to_owned();
-    for at in 0..60 {
-        let (row, vine) = (1 + at * 37 % rows, 1 + at * 53 % vines);
-        let shoots = if 2 * row < rows { 26 } else { 13 } + at % 4;
-        let _ = writeln!(sheet, "{row},{vine},2026-06-01,{shoots},6,</script><b>{at}");
-    }
-    sheet
 }
 
 /// The page of a block of so many rows and vines; the folder goes away with what comes first.

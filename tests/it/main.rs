@@ -35,5 +35,7 @@ mod rasters;
 mod recipes;
 // The page that thin writes, in a browser.
 mod browser;
+// Pictures against those kept in docs/pictures, and the gallery of them.
+mod pictures;
 // Guide, README and formats against what the program does.
 mod docs;
