@@ -128,6 +128,11 @@ async function tableAndMap(file) {
   check(await has(border, "chosen") && await has(row, "chosen"), "a chosen row is marked on map and table");
   check(await tab.locator("#said b").textContent() === "Z2", "and told");
   check(await tab.getAttribute("#said", "role") === "status", "in a live region");
+  const answered = await tab.evaluate(() => ["said", "frame"].every((id) => {
+    const box = document.getElementById(id).getBoundingClientRect();
+    return box.top >= 0 && box.bottom <= window.innerHeight;
+  }));
+  check(answered, "map and answer are both in the window");
   await tab.check("input[value=zones]", { force: true });
   await tab.locator("#frame").scrollIntoViewIfNeeded();
   await tab.locator("#frame").click();
@@ -161,12 +166,22 @@ async function keysAndPointer(file) {
   await tab.keyboard.press("0");
   await tab.focus(".skip");
   let stops = 1;
+  const hidden = [];
   for (let step = 0; step < 40; step += 1) {
     await tab.keyboard.press("Tab");
     const at = await tab.evaluate(() => document.activeElement.id || document.activeElement.tagName);
     if (at === "BODY") break;
     stops += 1;
+    const seen = await tab.evaluate(() => {
+      const active = document.activeElement, part = active.type === "radio" ? active.parentElement : active;
+      const box = part.getBoundingClientRect(), look = getComputedStyle(part);
+      const inside = box.bottom > 0 && box.top < window.innerHeight;
+      const named = active.ariaLabel || active.labels?.length || active.textContent.trim();
+      return named && inside && look.outlineStyle !== "none" && parseFloat(look.outlineWidth) >= 2;
+    });
+    if (!seen) hidden.push(at);
   }
+  check(!hidden.length, "every stop of the Tab key has a name and an outline in the window", hidden.join(", "));
   check(stops > 8 && stops < 40, "the Tab key walks through and out", String(stops));
   await close();
 }
