@@ -8,7 +8,7 @@ use crate::picture::{
 
 /// What the lowest and the last but one of a ladder without a target are filled with: more than that
 /// is taken for all of it.
-const SHARES: [f64; 2] = [0.08, 0.7];
+const SHARES: [f64; 2] = [0.08, 0.55];
 
 /// The same classes in patterns.
 pub(super) fn in_black(mut classes: Classes) -> Classes {
@@ -58,7 +58,7 @@ mod tests {
                 share
             };
             let shares: Vec<f64> = looks(kind).into_iter().map(share).collect();
-            assert!(shares.windows(2).all(|pair| pair[1] - pair[0] > 0.1), "{kind:?}: {shares:?}");
+            assert!(shares.windows(2).all(|pair| pair[1] - pair[0] > 0.08), "{kind:?}: {shares:?}");
         }
     }
 

@@ -4,6 +4,7 @@
 use std::{
     path::{Path, PathBuf},
     process::Command,
+    sync::{Mutex, MutexGuard, PoisonError},
 };
 
 use crate::support::{
@@ -12,7 +13,7 @@ use crate::support::{
     put, skipped,
 };
 
-fn scripts() -> PathBuf {
+pub(crate) fn scripts() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/judges")
 }
 
@@ -27,7 +28,7 @@ fn chromium() -> Option<PathBuf> {
 }
 
 /// What is missing for a browser to judge.
-fn judge() -> Result<PathBuf, &'static str> {
+pub(crate) fn judge() -> Result<PathBuf, &'static str> {
     let node = Command::new("node").arg("--version").output();
     if !node.is_ok_and(|run| run.status.success()) {
         return Err("no node: map.html was not looked at in a browser");
@@ -56,6 +57,15 @@ fn page(name: &str, rows: usize, vines: usize) -> (tempfile::TempDir, PathBuf) {
 
 const EVIL: &str = "</script><img src=x onerror=alert(1)>";
 
+/// Keeps browsers from starting side by side: on two cores they would wait for each other.
+pub(crate) fn alone() -> MutexGuard<'static, ()> {
+    static BROWSER: Mutex<()> = Mutex::new(());
+    BROWSER.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The exit code of a script whose browser is not here.
+const NOT_HERE: i32 = 77;
+
 /// The bar for a block of 50 000 vines.
 const MOST_BYTES: usize = 3_000_000;
 
@@ -69,6 +79,7 @@ fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_
         Ok(chromium) => chromium,
         Err(why) => return skipped(why),
     };
+    let _alone = alone();
     let sound = demo().join("3-thin/south-brae/map.html");
     let run = Command::new("node")
         .arg(scripts().join("map.mjs"))
@@ -79,6 +90,25 @@ fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_
     let told = String::from_utf8_lossy(&run.stdout).into_owned();
     let why = String::from_utf8_lossy(&run.stderr);
     assert!(run.status.success() && told.contains("ok: "), "{bytes} bytes\n{told}\n{why}");
+}
+
+#[test]
+fn another_engine_shows_the_page_too() {
+    let page = demo().join("3-thin/long-rigg/map.html");
+    let _alone = alone();
+    let run = Command::new("node")
+        .arg(scripts().join("map-second-engine.mjs"))
+        .args(["".as_ref(), page.as_os_str()])
+        .output();
+    let Ok(run) = run else {
+        return skipped("no node: map.html was not looked at in a second browser");
+    };
+    let told = String::from_utf8_lossy(&run.stdout).into_owned();
+    match run.status.code() {
+        Some(0) => assert!(told.contains("ok: "), "{told}"),
+        Some(NOT_HERE) => skipped(told.trim()),
+        _ => panic!("{told}\n{}", String::from_utf8_lossy(&run.stderr)),
+    }
 }
 
 #[test]
