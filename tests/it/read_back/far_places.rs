@@ -12,7 +12,7 @@ use catchwire::units::Degrees;
 use serde_json::Value;
 
 use super::{
-    gdal::{CENTIMETRE_DEG, places, same_places, through_gdal},
+    gdal::{CENTIMETRE_DEG, places, same_corners, through_gdal},
     thinned::every_format_tells_the_same,
 };
 use crate::support::{catchwire, folder, json, put};
@@ -108,7 +108,7 @@ fn a_block_lies_where_it_was_given_in_every_format() {
         let read = |file: &str, layer: &str| {
             through_gdal(&folder.join(file), layer).expect("GDAL is here")
         };
-        same_places(&read("block.gpkg", "block"), &given, "the corners of the block");
+        same_corners(&read("block.gpkg", "block"), &given, "the corners of the block");
         // Zones reach from row end to row end, and half a row beside the outer rows.
         for (file, layer) in
             [("zones.geojson", "zones"), ("block.gpkg", "panels"), ("map.kmz", "Zones")]

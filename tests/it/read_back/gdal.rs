@@ -3,7 +3,7 @@
 use std::{path::Path, process::Command};
 
 use catchwire::units::Degrees;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use crate::support::skipped;
 
@@ -74,6 +74,21 @@ pub(super) fn same_places(read: &Value, written: &Value, what: &str) {
     }
 }
 
+/// A ring may begin at another corner: the same corners within a centimetre, feature by feature.
+#[track_caller]
+pub(super) fn same_corners(read: &Value, written: &Value, what: &str) {
+    let near = |a: &[f64; 2], b: &[f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < CENTIMETRE_DEG;
+    let within = |some: &[[f64; 2]], all: &[[f64; 2]]| {
+        some.iter().all(|corner| all.iter().any(|other| near(corner, other)))
+    };
+    let (read, written) = (places(read), places(written));
+    assert_eq!(read.len(), written.len(), "{what}");
+    for (one, other) in read.iter().zip(&written) {
+        assert!(one.len() == other.len(), "{what}: {} corners, not {}", one.len(), other.len());
+        assert!(within(one, other) && within(other, one), "{what}: {one:?} {other:?}");
+    }
+}
+
 /// Features have the same properties, by name and value.
 #[track_caller]
 pub(super) fn same_values(read: &Value, written: &Value, what: &str) {
@@ -141,4 +156,41 @@ pub(super) fn same_areas(read: &Value, written: &Value, what: &str) {
     for (read, written) in areas_m2(read).iter().zip(areas_m2(written)) {
         assert!((read - written).abs() <= 1e-4 * written, "{what}: {read} m², not {written} m²");
     }
+}
+
+/// A square of a hundredth of a degree with a hole, and a property.
+fn square() -> Value {
+    let ring = |from: f64, to: f64| [[from, from], [to, from], [to, to], [from, to], [from, from]];
+    let geometry =
+        json!({ "type": "Polygon", "coordinates": [ring(5.0, 5.01), ring(5.001, 5.002)] });
+    json!({ "features": [{ "properties": { "remove": 3.5 }, "geometry": geometry }] })
+}
+
+#[test]
+fn what_is_read_otherwise_is_seen() {
+    let ring = "/features/0/geometry/coordinates";
+    let corner = |at: &str, by: f64| {
+        let mut other = square();
+        let number = other.pointer_mut(&format!("{ring}/{at}")).expect("a number");
+        *number = json!(number.as_f64().expect("a number") + by);
+        other
+    };
+    let sees = |check: fn(&Value, &Value, &str), other: &Value| {
+        std::panic::catch_unwind(|| check(other, &square(), "")).is_err()
+    };
+    assert!(!sees(same_places, &square()) && !sees(same_areas, &square()));
+    assert!(!sees(same_values, &square()) && !sees(same_corners, &square()));
+    // A corner 6 mm and 12 mm off.
+    assert!(
+        !sees(same_places, &corner("0/1/0", 5e-8)) && sees(same_places, &corner("0/1/0", 1.1e-7))
+    );
+    assert!(sees(same_corners, &corner("1/2/1", 1.1e-7)));
+    // A corner so far off makes 0.005 % and 0.015 % more ground.
+    assert!(!sees(same_areas, &corner("0/2/0", 1e-6)) && sees(same_areas, &corner("0/2/0", 3e-6)));
+    assert!(sees(same_areas, &corner("1/2/0", 3e-4)), "the hole");
+    let mut other = square();
+    other["features"][0]["properties"]["remove"] = json!(3.6);
+    assert!(sees(same_values, &other));
+    other["features"][0]["properties"] = json!({});
+    assert!(sees(same_values, &other));
 }

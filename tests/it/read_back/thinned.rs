@@ -4,7 +4,9 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use super::gdal::{areas_m2, ids, places, same_areas, same_places, same_values, through_gdal};
+use super::gdal::{
+    areas_m2, ids, places, same_areas, same_corners, same_places, same_values, through_gdal,
+};
 use crate::support::{demo, json};
 
 /// A layer that a file holds beside the GeoJSON file of the same features.
@@ -114,7 +116,7 @@ fn the_block_of_a_geopackage_is_the_block_that_was_given() {
         let mut given = given.clone();
         let features = given["features"].as_array_mut().expect("features");
         features.retain(|feature| feature["properties"]["name"] == name);
-        same_places(&read, &given, name);
+        same_corners(&read, &given, name);
         same_areas(&read, &given, name);
         let stated_m2 = read["features"][0]["properties"]["block_ha"].as_f64().expect("ha") * 1e4;
         let found_m2 = areas_m2(&read)[0];
