@@ -54,7 +54,8 @@ def gpxpy(path):
 def validate_gpkg(path):
     from osgeo_utils.samples import validate_gpkg as judge
 
-    yield from judge.check(path, abort_at_first_error=False, extra_checks=True)
+    for requirement, fault in judge.check(path, abort_at_first_error=False):
+        yield f"requirement {requirement}: {fault}"
 
 
 def validate_cog(path):
