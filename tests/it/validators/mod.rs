@@ -53,7 +53,7 @@ const JUDGES: &[Judge] = &[
         Run::Together(&[PYTHON, JUDGE, "validate_cog"]),
     ),
     Judge::new("rio cogeo", &["tif"], Run::Together(&[PYTHON, JUDGE, "rio_cogeo"])),
-    Judge::new("gdalinfo", &["tif", "png"], Run::Each(&["gdalinfo", "-checksum", "-json"])),
+    Judge::new("gdalinfo", &["tif"], Run::Each(&["gdalinfo", "-checksum", "-json"])),
     Judge::new("pngcheck", &["png"], Run::Together(&["pngcheck", "-q"])),
     Judge::new("world file", &["pgw"], Run::Own(&[], own::world_file)),
     Judge::new("qpdf", &["pdf"], Run::Each(&["qpdf", "--check"])),
