@@ -15,7 +15,7 @@ use catchwire::{
             StandoutReport, ThinningReport, ZoneReport,
         },
     },
-    names::number_of,
+    names::{number_of, rows_for_people},
     units::METRES_PER_FOOT,
 };
 

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::{
     maths::float,
+    names::rows_for_people,
     picture::{self, count_of, finding_words, grouped},
     plan::{CrewOutlook, Plan, Verdict, ZonePlan},
     write::properties::in_words,

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::{
     error::Error,
+    names::rows_for_people,
     plan::{Interval, Verdict, ZonePlan},
     units::{PerMetre, ReadingUnits},
     write::{
