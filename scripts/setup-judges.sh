@@ -28,6 +28,9 @@ need npm npm
 need ogrinfo gdal-bin
 need /usr/lib/python3/dist-packages/osgeo_utils python3-gdal
 need sqlite3 sqlite3
+need Rscript r-base-core
+need /usr/lib/R/site-library/sf r-cran-sf
+need /usr/lib/R/site-library/terra r-cran-terra
 need xmllint libxml2-utils
 need pngcheck pngcheck
 need qpdf qpdf

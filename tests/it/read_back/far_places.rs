@@ -21,7 +21,7 @@ use crate::support::{catchwire, folder, json, put};
 const PLACES: [[f64; 2]; 4] = [[-120.0, 44.0], [5.0, 44.0], [147.3, -42.8], [-70.7, -33.5]];
 /// Rows and their length in vines, 2.5 m and 1 m apart.
 const SIZE: (u32, u32) = (16, 60);
-const WRITTEN: &str = "vines.geojson,rows.geojson,panels.geojson,zones.geojson,block.gpkg,map.kmz,\
+const WRITTEN: &str = "vines.geojson,rows.geojson,panels.geojson,zones.geojson,block.gpkg,vines.fgb,rows.fgb,panels.fgb,zones.fgb,map.kmz,\
                        shoot-density.tif";
 
 /// A block of about 40 by 60 m, its rows towards north.

@@ -21,7 +21,7 @@ struct Twin {
 enum Holds {
     /// Every property, in the order of the features.
     All,
-    /// Every property; an index of places ordered the features anew.
+    /// Every property that has a value; an index of places ordered the features anew.
     AllReordered,
     /// Names for people: the id, and for zones the verdict.
     Names,
@@ -54,10 +54,14 @@ const TWINS: &[Twin] = &[
     twin("map.kmz", "Zones", ["zones", "zone"], Holds::Names),
 ];
 
-/// Features in the order of a column.
+/// Features in the order of a column, without empty properties.
 fn ordered(document: &Value, column: &str) -> Value {
     let mut features = document["features"].as_array().expect("features").clone();
     features.sort_by_key(|feature| feature["properties"][column].to_string());
+    for feature in &mut features {
+        let properties = feature["properties"].as_object_mut().expect("properties");
+        properties.retain(|_, value| !value.is_null());
+    }
     serde_json::json!({ "features": features })
 }
 

@@ -42,9 +42,11 @@ const JUDGES: &[Judge] = &[
     ),
     Judge::new(
         "ogrinfo",
-        &["geojson", "fgb", "gpkg", "gpx", "kml", "kmz"],
+        &["geojson", "gpkg", "gpx", "kml", "kmz"],
         Run::Each(&["ogrinfo", "-ro", "-al", "-so", "-q"]),
     ),
+    // Its summary rests on the head of a file alone.
+    Judge::new("ogr2ogr", &["fgb"], Run::Each(&["ogr2ogr", "-f", "CSV", "/vsistdout/", "{file}"])),
     Judge::new("validate_gpkg", &["gpkg"], Run::Together(&[PYTHON, JUDGE, "validate_gpkg"])),
     Judge::new("sqlite3", &["gpkg"], Run::Own(&["sqlite3"], own::database)),
     Judge::new(
