@@ -9,7 +9,9 @@ use super::{
     Caption, Colour, HeatMap,
     classes::{Classes, Look},
     colours::{INK, NO_ESTIMATE},
+    lettering::printable,
     need,
+    png::with_title,
     subject::classes,
 };
 use crate::{
@@ -54,7 +56,8 @@ pub fn overlay(
         .ok_or_else(|| refuse("the raster is not its size".to_owned()))?;
     let mut bytes = Cursor::new(Vec::new());
     picture.write_to(&mut bytes, ImageFormat::Png).map_err(|error| refuse(error.to_string()))?;
-    Ok(Some(bytes.into_inner()))
+    let name = printable(evidence.site.name.as_str());
+    Ok(Some(with_title(&bytes.into_inner(), &format!("{name}: {}", kind.words()))))
 }
 
 /// Red, green, blue and opacity of every cell.

@@ -185,7 +185,7 @@ impl Subject {
             zone_words: captions::zone_words(kind, evidence),
             verb: kind.verb(),
             sources: kind.sources(),
-            method: format!("{} {VINE_ONE}", captions::method(field)),
+            method: format!("{} {VINE_ONE}", captions::method(field, kind.sources())),
             cautions: captions::cautions(kind, evidence, observations),
             units: caption.units,
             paper: caption.paper,
