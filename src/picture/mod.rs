@@ -65,6 +65,8 @@ pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use decision::decision_scenes;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
+#[cfg(test)]
+pub(crate) use furniture::type_scale;
 pub use legend_card::legend_scene;
 pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
