@@ -1,7 +1,7 @@
 //! Vines, counts, zones and ground as marks: vines one by one where they have room, else as strips
 //! along their rows.
 
-use geo::{LineString, MultiPolygon};
+use geo::{BoundingRect as _, LineString, MultiPolygon};
 
 use crate::{
     frame::RowPoint,
@@ -10,7 +10,7 @@ use crate::{
         colours::{GROUND, INK, KEPT_OUT, PAPER, RULE},
         looks::{Size, little_known, looks},
         map::Placement,
-        subject::{Spot, Subject},
+        subject::{Spot, Subject, ZoneMark},
     },
 };
 
@@ -125,20 +125,33 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
 
 /// Zone outlines, with a halo so that they are seen on every class.
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
-    let line = |stroke: fn(usize) -> Stroke| {
-        subject.zones.iter().map(move |zone| {
-            let mark = rings(&placement.polygon(&zone.shape));
-            Mark::Shape(Shape { outlines: mark, fill: None, stroke: Some(stroke(zone.planting)) })
-        })
+    let line = |stroke: &dyn Fn(usize) -> Stroke| -> Vec<Mark> {
+        let mark = |zone: &ZoneMark| {
+            let outlines = rings(&placement.polygon(&zone.shape));
+            Mark::Shape(Shape { outlines, fill: None, stroke: Some(stroke(zone.planting)) })
+        };
+        subject.zones.iter().map(mark).collect()
     };
-    let halo = |_| Stroke { colour: PAPER, width_mm: 0.9, dash_mm: None };
-    line(halo).chain(line(zone_stroke)).collect()
+    let width_mm = BORDER_MM.min(breadth_mm(subject, placement) / 6.0);
+    let halo = |_| Stroke { colour: PAPER, width_mm: 1.8 * width_mm, dash_mm: None };
+    let border = |planting| Stroke { width_mm, ..zone_stroke(planting) };
+    [line(&halo), line(&border)].concat()
+}
+
+/// Width of the line around a zone; around a block of a few millimetres less, or nothing else would
+/// be seen.
+const BORDER_MM: f64 = 0.5;
+
+/// How broad the block is on paper, across its rows.
+fn breadth_mm(subject: &Subject, placement: &Placement) -> f64 {
+    let extent = subject.outline.bounding_rect();
+    extent.map_or(f64::INFINITY, |extent| placement.mm(extent.height()))
 }
 
 /// The line around a zone: unbroken and broken by turns where plantings differ.
 pub(super) fn zone_stroke(planting: usize) -> Stroke {
     let dash_mm = (planting % 2 == 1).then_some([2.4, 1.2]);
-    Stroke { colour: INK, width_mm: 0.5, dash_mm }
+    Stroke { colour: INK, width_mm: BORDER_MM, dash_mm }
 }
 
 /// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every

@@ -70,7 +70,7 @@ const OF_THE_DEMO: [[&str; 3]; 10] = [
 /// Blocks that are hard to draw: their name, rows and vines, options, what is seen.
 const HARD: [(&str, [usize; 2], &[&str], &str); 5] = [
     ("small", [4, 8], &[], "A block of 28 vines, 1 : 60."),
-    ("long-and-thin", [3, 900], &[], "Three rows, 900 m long, 1 : 4000."),
+    ("long-and-thin", [3, 2000], &[], "Three rows, 2 km long, 1 : 10 000."),
     ("large", [300, 500], &[], "Some 150 000 vines, 1 : 5000: strips that meet."),
     (
         "little-known",
