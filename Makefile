@@ -2,7 +2,7 @@
 #   make demo   set up, build, run the whole job on the invented estate
 #   make test   set up (a browser too), then formatting, lints and every test
 #   make check  formatting and lints only
-#   make bless  accept the program's present output as the stored estate and README picture
+#   make bless  accept the program's present output as the stored estate, pictures and gallery
 #   make bench  speed, beside general libraries in the same run
 #   make study  whether intervals cover what they say, into docs/simulation.md (some minutes)
 #   make doc    the library's documentation
@@ -21,8 +21,8 @@ check: setup
 	cargo fmt --check
 	cargo clippy --locked --all-targets -- -D warnings
 
-bless: setup
-	BLESS=1 cargo test --locked --test it -- blessed_one
+bless: setup judges
+	BLESS=1 cargo test --locked --test it -- blessed_one pictures::
 
 # The one profile there is: another would compile PROJ again.
 bench: setup

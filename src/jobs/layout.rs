@@ -14,7 +14,9 @@ use crate::{
     layout::{CheckPoint, Materials, check_points, materials},
     picture::{CheckMark, PlanNotes, Scene, planting_plan, to_pdf, to_png},
     read::Inputs,
-    write::{Wanted, csv::csv, geojson::geojson, properties, run_record::Totals},
+    write::{
+        Wanted, csv::csv, flatgeobuf::flatgeobuf, geojson::geojson, properties, run_record::Totals,
+    },
 };
 
 /// The files that `layout` writes for a block.
@@ -23,6 +25,9 @@ pub const FILES: &[&str] = &[
     "rows.geojson",
     "vines.geojson",
     "posts.geojson",
+    "rows.fgb",
+    "vines.fgb",
+    "posts.fgb",
     "layout.json",
     "block.kmz",
     "block.gpkg",
@@ -107,12 +112,22 @@ fn files(
     let elsewhere = |name: &str| name == record::NAME || stakes::FILES.contains(&name);
     let mut made = Made::new();
     let plan = drawn(call, block, &materials, wanted)?;
+    let layer = |stem: &str| match stem {
+        "rows" => properties::rows(site, layout),
+        "vines" => properties::planted_vines(site, layout),
+        _ => properties::posts(site, layout),
+    };
     for name in FILES.iter().filter(|name| !elsewhere(name) && wanted.wants(name)) {
+        if let Some(stem) = name.strip_suffix(".fgb") {
+            let bytes = flatgeobuf(&layer(stem))?;
+            made.extend(bytes.map(|bytes| ((*name).to_owned(), bytes)));
+            continue;
+        }
         let bytes = match *name {
             "block-standing.geojson" => geojson(&properties::block_standing(site, layout, units)),
-            "rows.geojson" => geojson(&properties::rows(site, layout)),
-            "vines.geojson" => geojson(&properties::planted_vines(site, layout)),
-            "posts.geojson" => geojson(&properties::posts(site, layout)),
+            "rows.geojson" | "vines.geojson" | "posts.geojson" => {
+                geojson(&layer(name.trim_end_matches(".geojson")))
+            }
             "block.kmz" => properties::planting_kmz(site, layout, units)?,
             "block.gpkg" => properties::planting_gpkg(site, layout)?,
             "plan.png" => plan.first().map_or_else(no_plan, to_png)?,
@@ -160,6 +175,7 @@ fn drawn(
     let notes = PlanNotes {
         units,
         paper: prepare::paper(call, units),
+        up: call.output.style.up,
         materials: materials.lines.clone(),
         check_system: block.grid.map_or_else(
             || "longitude and latitude on WGS 84".to_owned(),

@@ -35,7 +35,7 @@ use jiff::civil::Date;
 
 use crate::{
     maths::covariance::CovarianceModel,
-    picture::Paper,
+    picture::{MapStyle, Paper},
     read::Request,
     sample::Unit,
     settings::Settings,
@@ -135,6 +135,8 @@ pub struct OutputOptions {
     pub dry_run: bool,
     /// The paper of pages; by the units when unsaid.
     pub paper: Option<Paper>,
+    /// How printed maps are drawn.
+    pub style: MapStyle,
     /// Only these files, as typed.
     pub only: Option<String>,
     /// Hide where the blocks lie (`bundle`).

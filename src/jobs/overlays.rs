@@ -99,7 +99,9 @@ impl Overlay {
         match self.form {
             Form::Pixels => overlay(self.map, found, caption, ground),
             Form::WorldFile => Ok(Some(world_file(lies))),
-            Form::SideFile => side_file(lies).map(Some),
+            Form::SideFile => {
+                side_file(lies, &format!("{}: {}", found.0.site.name, self.map.words())).map(Some)
+            }
             Form::Numbers => numbers(found.0.site.name.as_str(), &values, ground).map(Some),
         }
     }

@@ -24,8 +24,9 @@ use crate::{
     read::Inputs,
     units::ReadingUnits,
     write::{
-        Table, Wanted,
+        Layer, Table, Wanted,
         csv::csv,
+        flatgeobuf::flatgeobuf,
         geojson::geojson,
         page::{MapPage, map_html},
         properties,
@@ -40,6 +41,10 @@ pub(super) const FILES: &[&str] = &[
     "vines.geojson",
     "panels.geojson",
     "zones.geojson",
+    "rows.fgb",
+    "vines.fgb",
+    "panels.fgb",
+    "zones.fgb",
     "zones.csv",
     "thinning.json",
     "counts-joined.csv",
@@ -163,11 +168,13 @@ impl Maker<'_> {
             return self.how_sure(call, name);
         }
         let zones = || properties::zones(thinned);
+        if let Some(stem) = name.strip_suffix(".geojson") {
+            return Ok(Some(geojson(&self.layer(stem)?)));
+        }
+        if let Some(stem) = name.strip_suffix(".fgb") {
+            return flatgeobuf(&self.layer(stem)?);
+        }
         Ok(Some(match name {
-            "rows.geojson" => geojson(&properties::rows(evidence.site, evidence.layout)),
-            "vines.geojson" => geojson(&properties::vines(thinned)),
-            "panels.geojson" => geojson(&properties::panels(thinned)),
-            "zones.geojson" => geojson(&zones()),
             "zones.csv" => csv(&properties::zones_table(&zones(), self.units)),
             "thinning.json" => {
                 properties::thinning_json(thinned, self.sure, &zones(), self.findings)?
@@ -184,6 +191,18 @@ impl Maker<'_> {
             PAGE => self.page(call)?,
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
+    }
+
+    /// What a mapping program opens, by the beginning of the file's name.
+    fn layer(&self, stem: &str) -> Result<Layer, Error> {
+        let evidence = self.thinned.evidence;
+        Ok(match stem {
+            "rows" => properties::rows(evidence.site, evidence.layout),
+            "vines" => properties::vines(self.thinned),
+            "panels" => properties::panels(self.thinned),
+            "zones" => properties::zones(self.thinned),
+            other => return Err(Error::Unexpected(format!("no layer is called `{other}`"))),
+        })
     }
 
     /// The sheet of the panels to count next.
@@ -230,7 +249,8 @@ impl Maker<'_> {
 
     fn caption(&self, call: &Call) -> Caption {
         let paper = prepare::paper(call, self.units);
-        Caption::new(self.units, paper, call.thinning.date, &call.settings.plan())
+        let drawn = (paper, call.output.style);
+        Caption::new(self.units, drawn, call.thinning.date, &call.settings.plan())
     }
 
     /// The page with the maps; it names the other files, those left out that have nothing to show.

@@ -31,6 +31,21 @@ pub fn row_text(rows: &[u32]) -> String {
     parts.join(",")
 }
 
+/// The same for people: `1-3,15` is `1 to 3, 15`, and `2-32/2` is `every second from 2 to 32`.
+pub fn rows_for_people(row_text: &str) -> String {
+    let part = |part: &str| {
+        let (range, step) = part.split_once('/').unwrap_or((part, "1"));
+        let range = range.replace('-', " to ");
+        match step {
+            "1" => range,
+            "2" => format!("every second from {range}"),
+            "3" => format!("every third from {range}"),
+            step => format!("every {step}th from {range}"),
+        }
+    };
+    row_text.split(',').map(part).collect::<Vec<_>>().join(", ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -45,6 +60,14 @@ mod tests {
     #[track_caller]
     fn check(rows: &[u32], expected: &str) {
         assert_eq!(row_text(rows), expected);
+    }
+
+    #[test]
+    fn people_read_ranges_and_steps_in_words() {
+        assert_eq!(rows_for_people("7"), "7");
+        assert_eq!(rows_for_people("1-3,15"), "1 to 3, 15");
+        assert_eq!(rows_for_people("1-3,6-20/2"), "1 to 3, every second from 6 to 20");
+        assert_eq!(rows_for_people("1-17/4"), "every 4th from 1 to 17");
     }
 
     #[test]

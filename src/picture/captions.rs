@@ -106,13 +106,18 @@ fn value(mean: Option<&ZoneMean>, reading: &words::Reading) -> String {
     )
 }
 
-pub(super) fn method(field: &Field) -> &'static str {
+/// How a map was made; `sources` says what it rests on: the counts.
+pub(super) fn method(field: &Field, sources: &str) -> String {
     match field.method {
-        Method::None => "Too few counts for an estimate.",
-        Method::Mean => "The counts show no pattern on the ground: every vine has the mean.",
-        Method::InverseDistance => "Few counts: near counts weigh more, all are drawn to the mean.",
-        Method::Kriging => "Between the counts by kriging: near counts weigh more.",
-        Method::Given => "Every vine has the value of the raster on its own ground.",
+        Method::None => "Too little was measured for an estimate.".to_owned(),
+        Method::Mean => {
+            format!("{} show no pattern on the ground: every vine has the mean.", capital(sources))
+        }
+        Method::InverseDistance => {
+            format!("From few: near ones of {sources} weigh more, all are drawn to the mean.")
+        }
+        Method::Kriging => format!("Between {sources} by kriging: near ones weigh more."),
+        Method::Given => "Every vine has the value of the raster on its own ground.".to_owned(),
     }
 }
 

@@ -7,12 +7,16 @@ use crate::{
 };
 
 /// How the vines of a class are drawn; told apart without colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Look {
     /// Filled.
     Solid(Colour),
     /// With a core of paper.
     Open(Colour),
+    /// An outline in ink with so large a share of it filled.
+    Weight(f64),
+    /// An outline in ink with bars across it, one or two to a vine.
+    Barred(u8),
     /// Grey and broken.
     Hatched,
     /// Grey and slight.
@@ -22,7 +26,7 @@ pub(super) enum Look {
 }
 
 /// A class of vines.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Class {
     /// Its limits, such as `5 to 6`.
     pub(super) limits: String,

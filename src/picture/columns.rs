@@ -31,6 +31,7 @@ pub(super) fn choose_for(subjects: &[Subject]) -> Result<(Page, Placement), Erro
     let wanted = Wanted {
         paper: first.paper,
         units: first.units,
+        up: first.style.up,
         ladder: Ladder::Map,
         compass: first.compass,
         ground: &extremes(subjects),

@@ -38,6 +38,14 @@ impl HeatMap {
         }
     }
 
+    /// What it rests on.
+    pub(super) const fn sources(self) -> &'static str {
+        match self {
+            Self::ShootDensity | Self::ThinningNeed => "the counts",
+            Self::Vigor => "the measurements",
+        }
+    }
+
     /// What the label of a zone states.
     pub(super) const fn zone_words(self) -> &'static str {
         match self {

@@ -8,7 +8,7 @@ use crate::{
     frame::RowPoint,
     join::{VigorMeasure, VineRecord},
     picture::{
-        Caption, HeatMap, Paper, columns, density,
+        Caption, HeatMap, MapStyle, Paper, columns, density,
         map::Compass,
         need, sheet,
         subject::{RowEnds, Spot, Subject, ZoneMark},
@@ -115,6 +115,7 @@ impl Example {
             rows,
             gaps_m: self.gaps_m,
             classes,
+            little: Vec::new(),
             measured,
             zones: self.zone_marks(kind),
             zone_words: if self.alternate {
@@ -123,6 +124,7 @@ impl Example {
                 vec![kind.zone_words().to_owned()]
             },
             verb: kind.verb(),
+            sources: kind.sources(),
             method: "Between the counts by kriging: near counts weigh more.".to_owned(),
             cautions: "An estimate: 118 of 30 123 vines were counted. Check on the vines before \
                        cutting. Local advice goes first. The map says nothing about slopes, heat or \
@@ -130,6 +132,7 @@ impl Example {
                 .to_owned(),
             units: self.units,
             paper: self.paper,
+            style: MapStyle::default(),
         }
     }
 
@@ -235,6 +238,7 @@ impl Example {
             units: self.units,
             date: None,
             paper: self.paper,
+            style: MapStyle::default(),
             renewal_shoots: 1.0,
             weak: PerMetre::new(0.3),
             excess: PerMetre::new(0.6),

@@ -16,6 +16,18 @@ pub(super) const BODY: Hand = Hand { size_mm: 3.6, bold: false };
 /// What explains.
 pub(super) const SMALL: Hand = Hand { size_mm: 3.2, bold: false };
 
+/// How large titles, headings and small print stand beside the words of a body, on paper and on
+/// screens.
+#[cfg(test)]
+pub(crate) fn type_scale() -> [(&'static str, f64); 3] {
+    let beside_body = |hand: Hand| hand.size_mm / BODY.size_mm;
+    [
+        ("title", beside_body(super::heading::TITLE)),
+        ("heading", beside_body(HEADING)),
+        ("small", beside_body(SMALL)),
+    ]
+}
+
 /// Some furniture of a page with its height, from its own upper left corner.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Furniture {

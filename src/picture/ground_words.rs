@@ -35,30 +35,34 @@ pub(super) fn row_numbers(
     area: Area,
 ) -> Result<Words, Error> {
     let every = step(subject, placement)?;
-    let first = subject.rows.first().map_or(0, |row| row.number);
     let ground = planted(subject, placement);
     let (mut marks, mut taken) = (Vec::new(), Vec::<Boxed>::new());
-    let mut first_stands = false;
+    let mut first: Option<Boxed> = None;
     for (at, row) in subject.rows.iter().enumerate() {
-        // "row 1" is wide: a number that follows too soon would be pushed out of the line.
-        let crowds_the_first = f64::from(row.number - first) < 0.85 * f64::from(every);
-        if at > 0 && (row.number % every != 0 || (first_stands && crowds_the_first)) {
+        if at > 0 && row.number % every != 0 {
             continue;
         }
         let word = if taken.is_empty() { "row " } else { "" };
         let words = format!("{word}{}", row.number);
         let width = width_mm(&words, SMALL)?;
-        let places = (0..OUTWARD_STEPS).map(|further| {
+        let place = |further: i32| {
             let place = beyond(row, (placement, size), (width, f64::from(further)));
             (place, Boxed::new(place, width + 0.8, SMALL.size_mm + 0.4))
-        });
+        };
+        // "row 1" is wide: a number that follows too soon would be pushed out of the line.
+        if first.is_some_and(|first| first.with_margin(0.8).overlaps(&place(0).1)) {
+            continue;
+        }
         let free = |boxed: &Boxed| {
             let covered = ground.iter().any(|[from, to]| boxed.is_crossed(*from, *to));
             !covered && !taken.iter().any(|other| other.overlaps(boxed))
         };
-        let found = places.into_iter().find(|(_, boxed)| boxed.is_within(&area) && free(boxed));
+        let mut places = (0..OUTWARD_STEPS).map(place);
+        let found = places.find(|(_, boxed)| boxed.is_within(&area) && free(boxed));
         if let Some((place, boxed)) = found {
-            first_stands |= at == 0;
+            if at == 0 {
+                first = Some(boxed);
+            }
             taken.push(boxed);
             marks.push(centred(words, place));
         }

@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// The title.
-const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
+pub(super) const TITLE: Hand = Hand { size_mm: 7.0, bold: true };
 /// The title where the name is long.
 const SMALL_TITLE: Hand = Hand { size_mm: 5.4, bold: true };
 /// The line below it.

@@ -5,10 +5,10 @@ use crate::{
     picture::{
         Anchor, Mark, Outline, PaperPoint, Shape, Stroke,
         classes::{Band, Class, Look},
-        colours::{INK, KEPT_OUT, RULE, SOFT_INK},
+        colours::{INK, KEPT_OUT, NO_ESTIMATE, RULE, SOFT_INK},
         furniture::{BODY, Furniture, HEADING, SMALL},
         lettering::{self, wrap},
-        looks::{Size, looks},
+        looks::{Size, little_known, looks},
         marks,
         subject::Subject,
         words,
@@ -61,6 +61,7 @@ pub(super) fn others(subject: &Subject, size: Size, width_mm: f64) -> Result<Fur
     for class in &subject.classes.beside {
         row(&mut legend, class, size, [indent, width_mm])?;
     }
+    little_row(&mut legend, subject, size, [indent, width_mm]);
     measured_rows(&mut legend, subject, size, [indent, width_mm]);
     ground_rows(&mut legend, subject, [indent, width_mm]);
     Ok(legend)
@@ -90,18 +91,29 @@ fn row(
 }
 
 /// Vines as they look on the map.
-pub(super) fn swatch(look: Look, size: Size, [x, y]: [f64; 2]) -> Vec<Mark> {
+pub(super) fn swatch(look: Look, size: Size, at: [f64; 2]) -> Vec<Mark> {
+    let (places, size) = sampled(size, at);
+    looks(&places, look, size)
+}
+
+/// Grey vines that paper shows through.
+pub(super) fn slashed_swatch(size: Size, at: [f64; 2]) -> Vec<Mark> {
+    let (places, size) = sampled(size, at);
+    let mut marks = looks(&places, Look::Solid(NO_ESTIMATE), size);
+    marks.push(little_known(&places, size));
+    marks
+}
+
+/// A few vines in a row, as large as on the map if that is neither too small nor too large to read.
+fn sampled(size: Size, [x, y]: [f64; 2]) -> (Vec<Vec<PaperPoint>>, Size) {
+    let point = |share: f64| PaperPoint::new(x + share * SWATCH_MM, y);
     match size {
         Size::Disc(radius) => {
-            let radius = radius.clamp(1.2, 1.7);
-            let centres =
-                [0.17, 0.5, 0.83].map(|share| vec![PaperPoint::new(x + share * SWATCH_MM, y)]);
-            looks(&centres, look, Size::Disc(radius))
+            let places = [0.17, 0.5, 0.83].map(|share| vec![point(share)]).to_vec();
+            (places, Size::Disc(radius.clamp(1.2, 1.7)))
         }
         Size::Strip(width) => {
-            let width = width.clamp(1.6, 3.6);
-            let ends = vec![PaperPoint::new(x, y), PaperPoint::new(x + SWATCH_MM, y)];
-            looks(&[ends], look, Size::Strip(width))
+            (vec![vec![point(0.0), point(1.0)]], Size::Strip(width.clamp(1.6, 3.6)))
         }
     }
 }
@@ -122,6 +134,17 @@ fn bracket(band: &Band, classes: usize, top: f64) -> Mark {
     let stroke = Some(Stroke { colour: INK, width_mm: 0.5, dash_mm: None });
     let outlines = vec![Outline::Line(points)];
     Mark::Shape(Shape { outlines, fill: None, stroke })
+}
+
+/// How vines look of which little is known, where there are any.
+fn little_row(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {
+    let little = subject.little.iter().filter(|little| **little).count();
+    if little > 0 {
+        let at = [indent, legend.height_mm + ROW_MM / 2.0];
+        legend.marks.extend(slashed_swatch(size, at));
+        let words = format!("{} say little here", subject.sources);
+        plain_row(legend, &words, &words::grouped(little), [indent, width]);
+    }
 }
 
 fn measured_rows(legend: &mut Furniture, subject: &Subject, size: Size, [indent, width]: [f64; 2]) {

@@ -1,7 +1,7 @@
 //! The legend of a heat map by itself, to lie over a map on a screen.
 
 use super::{
-    Caption, HeatMap, PaperPoint, Scene,
+    Caption, HeatMap, MapStyle, PaperPoint, Scene,
     classes::Look,
     furniture::Furniture,
     legend::{ladder, others},
@@ -28,7 +28,8 @@ pub fn legend_scene(
     (evidence, plan): (Evidence<'_>, &Plan),
     caption: &Caption,
 ) -> Result<Option<Scene>, Error> {
-    let Some(subject) = Subject::of(kind, evidence, plan, caption) else { return Ok(None) };
+    let caption = Caption { style: MapStyle::default(), ..*caption };
+    let Some(subject) = Subject::of(kind, evidence, plan, &caption) else { return Ok(None) };
     let bare = bare(subject);
     let size = Size::Strip(STRIP_MM);
     let mut card = Furniture::default();
@@ -48,5 +49,11 @@ fn bare(mut subject: Subject) -> Subject {
         }
     }
     subject.classes.beside.retain(|class| class.look != Look::Gap);
-    Subject { measured: Vec::new(), zones: Vec::new(), keep_outs: Vec::new(), ..subject }
+    Subject {
+        little: Vec::new(),
+        measured: Vec::new(),
+        zones: Vec::new(),
+        keep_outs: Vec::new(),
+        ..subject
+    }
 }

@@ -1,16 +1,16 @@
 //! Vines, counts, zones and ground as marks: vines one by one where they have room, else as strips
 //! along their rows.
 
-use geo::{LineString, MultiPolygon};
+use geo::{BoundingRect as _, LineString, MultiPolygon};
 
 use crate::{
     frame::RowPoint,
     picture::{
         Colour, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{GROUND, INK, KEPT_OUT, PAPER, RULE},
-        looks::{Size, looks},
+        looks::{Size, little_known, looks},
         map::Placement,
-        subject::{Spot, Subject},
+        subject::{Spot, Subject, ZoneMark},
     },
 };
 
@@ -24,44 +24,57 @@ pub(super) fn ground(subject: &Subject, placement: &Placement) -> Vec<Mark> {
     marks
 }
 
-/// All vines in the looks of their classes.
+/// All vines in the looks of their classes, paper through those of which little is known.
 pub(super) fn vines(subject: &Subject, placement: &Placement, size: Size) -> Vec<Mark> {
     let mut marks = Vec::new();
     for (class, look) in subject.classes.iter().map(|(at, class)| (at, class.look)) {
-        let outlines = match size {
-            Size::Disc(_) => discs(subject, placement, class),
-            Size::Strip(_) => strips(subject, placement, class),
-        };
+        let outlines = drawn(subject, placement, size, &|vine| {
+            subject.classes.of_vine.get(vine) == Some(&class)
+        });
         if !outlines.is_empty() {
             marks.extend(looks(&outlines, look, size));
         }
     }
+    let little = drawn(subject, placement, size, &|vine| subject.little.get(vine) == Some(&true));
+    marks.extend((!little.is_empty()).then(|| little_known(&little, size)));
     marks
 }
 
-fn discs(subject: &Subject, placement: &Placement, class: usize) -> Vec<Vec<PaperPoint>> {
-    (subject.vines.iter().zip(&subject.classes.of_vine))
-        .filter(|(_, own)| **own == class)
-        .map(|(vine, _)| vec![placement.point(vine.at)])
-        .collect()
+/// Some of the vines on paper: points, or runs of neighbours.
+fn drawn(
+    subject: &Subject,
+    placement: &Placement,
+    size: Size,
+    is_wanted: &dyn Fn(usize) -> bool,
+) -> Vec<Vec<PaperPoint>> {
+    match size {
+        Size::Disc(_) => {
+            let vines = subject.vines.iter().enumerate().filter(|(at, _)| is_wanted(*at));
+            vines.map(|(_, vine)| vec![placement.point(vine.at)]).collect()
+        }
+        Size::Strip(_) => strips(subject, placement, is_wanted),
+    }
 }
 
-/// Runs of neighbours of one class on a piece of row, from half a gap before the first to half a
-/// gap after the last.
-fn strips(subject: &Subject, placement: &Placement, class: usize) -> Vec<Vec<PaperPoint>> {
+/// Runs of wanted neighbours on a piece of row, from half a gap before the first to half a gap after
+/// the last.
+fn strips(
+    subject: &Subject,
+    placement: &Placement,
+    is_wanted: &dyn Fn(usize) -> bool,
+) -> Vec<Vec<PaperPoint>> {
     let vines = &subject.vines;
-    let of_vine = &subject.classes.of_vine;
     let mut strips = Vec::new();
     let mut start = 0;
     while start < vines.len() {
         let piece = vines[start].piece;
-        let same = |at: &usize| vines[*at].piece == piece && of_vine[*at] == of_vine[start];
-        let end = (start..vines.len()).take_while(same).last().unwrap_or(start);
-        if of_vine[start] == class {
+        let goes_on = |at: &usize| vines[*at].piece == piece && is_wanted(*at);
+        let end = (start..vines.len()).take_while(goes_on).last();
+        if let Some(end) = end {
             let ground = run(vines, start, end, subject.gaps_m[1]);
             strips.push(straightened(ground.iter().map(|at| placement.point(*at)).collect()));
         }
-        start = end + 1;
+        start = end.unwrap_or(start) + 1;
     }
     strips
 }
@@ -112,20 +125,33 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
 
 /// Zone outlines, with a halo so that they are seen on every class.
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
-    let line = |stroke: fn(usize) -> Stroke| {
-        subject.zones.iter().map(move |zone| {
-            let mark = rings(&placement.polygon(&zone.shape));
-            Mark::Shape(Shape { outlines: mark, fill: None, stroke: Some(stroke(zone.planting)) })
-        })
+    let line = |stroke: &dyn Fn(usize) -> Stroke| -> Vec<Mark> {
+        let mark = |zone: &ZoneMark| {
+            let outlines = rings(&placement.polygon(&zone.shape));
+            Mark::Shape(Shape { outlines, fill: None, stroke: Some(stroke(zone.planting)) })
+        };
+        subject.zones.iter().map(mark).collect()
     };
-    let halo = |_| Stroke { colour: PAPER, width_mm: 0.9, dash_mm: None };
-    line(halo).chain(line(zone_stroke)).collect()
+    let width_mm = BORDER_MM.min(breadth_mm(subject, placement) / 6.0);
+    let halo = |_| Stroke { colour: PAPER, width_mm: 1.8 * width_mm, dash_mm: None };
+    let border = |planting| Stroke { width_mm, ..zone_stroke(planting) };
+    [line(&halo), line(&border)].concat()
+}
+
+/// Width of the line around a zone; around a block of a few millimetres less, or nothing else would
+/// be seen.
+const BORDER_MM: f64 = 0.5;
+
+/// How broad the block is on paper, across its rows.
+fn breadth_mm(subject: &Subject, placement: &Placement) -> f64 {
+    let extent = subject.outline.bounding_rect();
+    extent.map_or(f64::INFINITY, |extent| placement.mm(extent.height()))
 }
 
 /// The line around a zone: unbroken and broken by turns where plantings differ.
 pub(super) fn zone_stroke(planting: usize) -> Stroke {
     let dash_mm = (planting % 2 == 1).then_some([2.4, 1.2]);
-    Stroke { colour: INK, width_mm: 0.5, dash_mm }
+    Stroke { colour: INK, width_mm: BORDER_MM, dash_mm }
 }
 
 /// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every
@@ -197,9 +223,11 @@ mod tests {
         let subject = Example::large().subject(HeatMap::ThinningNeed);
         let (_, placement) = columns::choose_for(std::slice::from_ref(&subject)).unwrap();
         assert!(matches!(Size::at(&placement, subject.gaps_m), Size::Strip(_)));
-        let classes = subject.classes.iter().map(|(class, _)| class);
-        let lines: Vec<Vec<PaperPoint>> =
-            classes.flat_map(|class| strips(&subject, &placement, class)).collect();
+        let (classes, of_vine) = (subject.classes.iter(), &subject.classes.of_vine);
+        let classes = classes.map(|(class, _)| class);
+        let lines: Vec<Vec<PaperPoint>> = classes
+            .flat_map(|class| strips(&subject, &placement, &|vine| of_vine[vine] == class))
+            .collect();
         let length = |line: &Vec<PaperPoint>| -> f64 {
             let parts = line.windows(2);
             parts.map(|p| (p[1].x_mm - p[0].x_mm).hypot(p[1].y_mm - p[0].y_mm)).sum()

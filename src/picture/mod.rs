@@ -28,10 +28,12 @@ mod example;
 mod furniture;
 mod ground_words;
 mod heading;
+mod in_black;
 mod labels;
 mod legend;
 mod legend_card;
 mod lettering;
+mod little;
 mod looks;
 mod map;
 mod marks;
@@ -43,6 +45,7 @@ mod planting;
 mod png;
 mod screen;
 mod sheet;
+mod style;
 mod subject;
 mod sure;
 mod svg;
@@ -62,12 +65,15 @@ pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use decision::decision_scenes;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
+#[cfg(test)]
+pub(crate) use furniture::type_scale;
 pub use legend_card::legend_scene;
 pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::{to_png, to_screen};
 pub use screen::{Key, KeyRow, ScreenLayer, ScreenMaps, SpokenValue, screen_maps};
+pub use style::{Ink, MapStyle, Up};
 pub(crate) use sure::finding_words;
 pub use sure::{SureCaption, how_sure_scene, sure_lines, sure_sections, variogram_scene};
 pub(crate) use svg::escaped;
@@ -238,6 +244,8 @@ pub struct Caption {
     pub date: Option<Date>,
     /// The paper it is made for.
     pub paper: Paper,
+    /// How printed maps are drawn.
+    pub style: MapStyle,
     /// Renewal shoots left on a vine and not counted against its target.
     pub renewal_shoots: f64,
     /// Pruning weight below which a vine is weak, kilograms a metre.
@@ -252,7 +260,7 @@ impl Caption {
     /// A caption whose limits are those that the plan was made with.
     pub const fn new(
         units: ReadingUnits,
-        paper: Paper,
+        (paper, style): (Paper, MapStyle),
         date: Option<Date>,
         plan: &PlanSettings,
     ) -> Self {
@@ -260,6 +268,7 @@ impl Caption {
             units,
             date,
             paper,
+            style,
             renewal_shoots: plan.renewal_shoots,
             weak: plan.weak_kg_per_m,
             excess: plan.excess_kg_per_m,

@@ -8,8 +8,10 @@ use image::{ImageFormat, RgbaImage};
 use super::{
     Caption, Colour, HeatMap,
     classes::{Classes, Look},
-    colours::NO_ESTIMATE,
+    colours::{INK, NO_ESTIMATE},
+    lettering::printable,
     need,
+    png::with_title,
     subject::classes,
 };
 use crate::{
@@ -54,7 +56,8 @@ pub fn overlay(
         .ok_or_else(|| refuse("the raster is not its size".to_owned()))?;
     let mut bytes = Cursor::new(Vec::new());
     picture.write_to(&mut bytes, ImageFormat::Png).map_err(|error| refuse(error.to_string()))?;
-    Ok(Some(bytes.into_inner()))
+    let name = printable(evidence.site.name.as_str());
+    Ok(Some(with_title(&bytes.into_inner(), &format!("{name}: {}", kind.words()))))
 }
 
 /// Red, green, blue and opacity of every cell.
@@ -67,6 +70,8 @@ fn pixels(classes: &Classes, ground: &VineCells) -> Vec<u8> {
 const fn pixel(look: Look) -> [u8; 4] {
     match look {
         Look::Solid(colour) | Look::Open(colour) => with_opacity(colour, SEEN),
+        // Patterns are for paper.
+        Look::Weight(_) | Look::Barred(_) => with_opacity(INK, SEEN),
         Look::Hatched | Look::Slight => with_opacity(NO_ESTIMATE, FAINT),
         Look::Gap => [0; 4],
     }

@@ -6,7 +6,7 @@ use geo::MultiPoint;
 use crate::{
     error::Error,
     picture::{
-        Paper, PaperPoint,
+        Paper, PaperPoint, Up,
         furniture::SMALL,
         lettering::wrap,
         map::{Area, Compass, Ladder, Placement, Room},
@@ -34,6 +34,8 @@ pub(super) struct Wanted<'a> {
     pub(super) paper: Paper,
     /// The units it is read in.
     pub(super) units: ReadingUnits,
+    /// Which way is up.
+    pub(super) up: Up,
     /// The scales that the map may have.
     pub(super) ladder: Ladder,
     /// How row coordinates lie on the compass.
@@ -105,7 +107,8 @@ impl Page {
     }
 }
 
-/// The page and the turn that show the block largest; north up unless turning gains much.
+/// The page that shows the block largest, turned as wanted; of itself north up unless turning gains
+/// much.
 ///
 /// `tallest` tells the height of the tallest column of furniture on a page.
 ///
@@ -126,15 +129,25 @@ pub(super) fn choose(
         });
         fits.min_by(|(_, one), (_, other)| one.scale.total_cmp(&other.scale))
     };
-    let north_up = best(&[Degrees::new(0.0)]);
-    let turned = best(&Placement::turns(wanted.compass));
-    match (north_up, turned) {
-        (Some(north), Some(turned)) if turned.1.scale * WORTH_TURNING <= north.1.scale => {
-            Ok(turned)
-        }
-        (Some(north), _) => Ok(north),
-        (None, _) => Err(Error::Unexpected("a block without an extent cannot be drawn".to_owned())),
-    }
+    let north = || best(&[Degrees::new(0.0)]);
+    let turns = Placement::turns(wanted.compass);
+    let found = match wanted.up {
+        Up::North => north(),
+        Up::Rows => best(&turns[..1]),
+        Up::Best => larger(north(), best(&turns)),
+    };
+    found.ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))
+}
+
+/// A page with north up, unless a turned one shows the block much larger.
+fn larger(
+    north: Option<(Page, Placement)>,
+    turned: Option<(Page, Placement)>,
+) -> Option<(Page, Placement)> {
+    let scale =
+        |fit: &Option<(Page, Placement)>| fit.as_ref().map(|(_, placement)| placement.scale);
+    let gains = scale(&turned)? * WORTH_TURNING <= scale(&north)?;
+    if gains { turned } else { north }
 }
 
 fn inner(area: Area, collar_mm: f64) -> Area {

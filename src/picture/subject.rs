@@ -12,8 +12,8 @@ use crate::{
     join::Observation,
     layout::Layout,
     picture::{
-        Caption, Paper, captions, classes::Classes, density, drawings::HeatMap,
-        lettering::printable, map::Compass, need, vigor,
+        Caption, Ink, MapStyle, Paper, captions, classes::Classes, density, drawings::HeatMap,
+        in_black::in_black, lettering::printable, little::little_known, map::Compass, need, vigor,
     },
     plan::{Evidence, Plan},
     units::ReadingUnits,
@@ -42,6 +42,8 @@ pub(super) struct Subject {
     pub(super) gaps_m: [f64; 2],
     /// The classes of the vines.
     pub(super) classes: Classes,
+    /// By vine place: the measurements say little there.
+    pub(super) little: Vec<bool>,
     /// What was measured: the vines of each measurement.
     pub(super) measured: Vec<Vec<usize>>,
     /// The zones.
@@ -50,6 +52,8 @@ pub(super) struct Subject {
     pub(super) zone_words: Vec<String>,
     /// What was done on a vine: counted, measured.
     pub(super) verb: &'static str,
+    /// What it rests on: the counts, the measurements.
+    pub(super) sources: &'static str,
     /// How the map was made and how to find a row.
     pub(super) method: String,
     /// What it must not be taken for.
@@ -58,6 +62,8 @@ pub(super) struct Subject {
     pub(super) units: ReadingUnits,
     /// The paper it is made for.
     pub(super) paper: Paper,
+    /// How it is drawn.
+    pub(super) style: MapStyle,
 }
 
 /// Where row numbers are drawn.
@@ -139,6 +145,10 @@ impl Subject {
             HeatMap::ShootDensity | HeatMap::ThinningNeed => shoots(evidence),
         };
         let classes = classes(kind, evidence, plan, caption)?;
+        let classes = match caption.style.ink {
+            Ink::Colour => classes,
+            Ink::Black => in_black(classes),
+        };
         Some(Self::showing((kind, classes), sources, (evidence, plan), caption))
     }
 
@@ -169,14 +179,17 @@ impl Subject {
             rows: row_ends(evidence.layout),
             gaps_m: [site.rules.row_spacing.metres(), site.rules.vine_spacing.metres()],
             classes,
+            little: little_known(field),
             measured: observations.iter().map(|each| each.vines.clone()).collect(),
             zones: captions::zones(kind, evidence, plan, caption),
             zone_words: captions::zone_words(kind, evidence),
             verb: kind.verb(),
-            method: format!("{} {VINE_ONE}", captions::method(field)),
+            sources: kind.sources(),
+            method: format!("{} {VINE_ONE}", captions::method(field, kind.sources())),
             cautions: captions::cautions(kind, evidence, observations),
             units: caption.units,
             paper: caption.paper,
+            style: caption.style,
         }
     }
 }

@@ -57,7 +57,7 @@ fn weights(caption: &Caption) -> Vec<Class> {
     let factor = words::pruning_weight(caption.units).factor;
     let [weak, excess] = [caption.weak, caption.excess].map(|limit| limit.per_metre() * factor);
     let [low, middle, high] =
-        [weak, f64::midpoint(weak, excess), excess].map(|limit| words::number(limit, 2));
+        [weak, f64::midpoint(weak, excess), excess].map(|limit| format!("{limit:.2}"));
     let limits = [
         (format!("weak: under {low}"), ""),
         (format!("moderate: {low} to {middle}"), ""),

@@ -17,6 +17,7 @@
 pub mod cog;
 pub mod csv;
 pub mod files;
+pub mod flatgeobuf;
 pub mod geojson;
 pub mod geopackage;
 pub mod geotiff;

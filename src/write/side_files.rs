@@ -21,11 +21,11 @@ pub fn world_file(lies: &Georeference) -> Vec<u8> {
     lines.concat().into_bytes()
 }
 
-/// The side file `….aux.xml`.
+/// The side file `….aux.xml`, which says what the picture is.
 ///
 /// # Errors
 /// A grid that PROJ cannot write down.
-pub fn side_file(lies: &Georeference) -> Result<Vec<u8>, Error> {
+pub fn side_file(lies: &Georeference, title: &str) -> Result<Vec<u8>, Error> {
     let system = match &lies.lies {
         Lies::Degrees => Some("EPSG:4326".to_owned()),
         Lies::Projected(grid) => grid.wkt(),
@@ -36,8 +36,10 @@ pub fn side_file(lies: &Georeference) -> Result<Vec<u8>, Error> {
     let parts = parts.map(|number| format!("{number:.9}")).join(", ");
     let text = format!(
         "<PAMDataset>\n  <SRS dataAxisToSRSAxisMapping=\"1,2\">{}</SRS>\n  \
-         <GeoTransform>{parts}</GeoTransform>\n</PAMDataset>\n",
-        escape(system.as_str())
+         <GeoTransform>{parts}</GeoTransform>\n  \
+         <Metadata><MDI key=\"Title\">{}</MDI></Metadata>\n</PAMDataset>\n",
+        escape(system.as_str()),
+        escape(title)
     );
     Ok(text.into_bytes())
 }
@@ -70,9 +72,9 @@ mod tests {
 
     #[test]
     fn a_side_file_speaks_of_its_outer_corner_and_names_the_grid() {
-        let text = String::from_utf8(side_file(&lies()).unwrap()).unwrap();
+        let text = String::from_utf8(side_file(&lies(), "A & B").unwrap()).unwrap();
         assert!(text.contains("UTM zone 30N") && text.contains("&quot;32630&quot;"), "{text}");
         let corner = "452130.000000000, 0.250000000, 0.000000000, 6214500.000000000";
-        assert!(text.contains(corner), "{text}");
+        assert!(text.contains(corner) && text.contains(">A &amp; B<"), "{text}");
     }
 }

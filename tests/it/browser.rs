@@ -2,14 +2,18 @@
 //! Chromium and the packages of `tests/judges` the test says so and passes.
 
 use std::{
-    fmt::Write as _,
     path::{Path, PathBuf},
     process::Command,
+    sync::{Mutex, MutexGuard, PoisonError},
 };
 
-use crate::support::{catchwire, demo, folder, put, skipped};
+use crate::support::{
+    catchwire, demo, folder,
+    plain_block::{block, counts},
+    put, skipped,
+};
 
-fn scripts() -> PathBuf {
+pub(crate) fn scripts() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/judges")
 }
 
@@ -24,7 +28,7 @@ fn chromium() -> Option<PathBuf> {
 }
 
 /// What is missing for a browser to judge.
-fn judge() -> Result<PathBuf, &'static str> {
+pub(crate) fn judge() -> Result<PathBuf, &'static str> {
     let node = Command::new("node").arg("--version").output();
     if !node.is_ok_and(|run| run.status.success()) {
         return Err("no node: map.html was not looked at in a browser");
@@ -33,42 +37,6 @@ fn judge() -> Result<PathBuf, &'static str> {
         return Err("run npm ci in tests/judges: map.html was not looked at in a browser");
     }
     chromium().ok_or("no Chromium: map.html was not looked at in a browser")
-}
-
-/// A block at 60° N whose rows run north, rows 2.5 m apart, vines 1 m apart, so many metres across
-/// and along; its own zones, if it has any, are its halves. Block, cultivar and zones have one name.
-fn block(name: &str, [across_m, along_m]: [f64; 2], zoned: bool) -> String {
-    let (east, north) = (across_m / 55_800.0, along_m / 111_412.0);
-    let ground = |from: f64, to: f64| {
-        let [west, east] = [from, to].map(|share| -3.0 + share * east);
-        let north = 60.0 + north;
-        serde_json::json!({ "type": "Polygon", "coordinates":
-            [[[west, 60.0], [east, 60.0], [east, north], [west, north], [west, 60.0]]] })
-    };
-    let keys = serde_json::json!({ "name": name, "standing": true, "row_bearing": 0,
-        "row_spacing": 2.5, "vine_spacing": 1, "cultivar": name, "type": "hybrid", "role": "block" });
-    let mut features = vec![feature(&keys, &ground(0.0, 1.0))];
-    if zoned {
-        let zone = |name: String| serde_json::json!({ "role": "zone", "name": name });
-        features.push(feature(&zone(name.to_owned()), &ground(0.0, 0.5)));
-        features.push(feature(&zone(format!("{name} 2")), &ground(0.5, 1.0)));
-    }
-    serde_json::json!({ "type": "FeatureCollection", "features": features }).to_string()
-}
-
-fn feature(properties: &serde_json::Value, geometry: &serde_json::Value) -> serde_json::Value {
-    serde_json::json!({ "type": "Feature", "properties": properties, "geometry": geometry })
-}
-
-/// Counts on vines spread over so many rows of so many vines, crowded at low numbers of rows.
-fn counts(rows: usize, vines: usize) -> String {
-    let mut sheet = "row,vine,date,shoots,shoot_length_in,note\n".to_owned();
-    for at in 0..60 {
-        let (row, vine) = (1 + at * 37 % rows, 1 + at * 53 % vines);
-        let shoots = if 2 * row < rows { 26 } else { 13 } + at % 4;
-        let _ = writeln!(sheet, "{row},{vine},2026-06-01,{shoots},6,</script><b>{at}");
-    }
-    sheet
 }
 
 /// The page of a block of so many rows and vines; the folder goes away with what comes first.
@@ -89,6 +57,15 @@ fn page(name: &str, rows: usize, vines: usize) -> (tempfile::TempDir, PathBuf) {
 
 const EVIL: &str = "</script><img src=x onerror=alert(1)>";
 
+/// Keeps browsers from starting side by side: on two cores they would wait for each other.
+pub(crate) fn alone() -> MutexGuard<'static, ()> {
+    static BROWSER: Mutex<()> = Mutex::new(());
+    BROWSER.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The exit code of a script whose browser is not here.
+const NOT_HERE: i32 = 77;
+
 /// The bar for a block of 50 000 vines.
 const MOST_BYTES: usize = 3_000_000;
 
@@ -102,6 +79,7 @@ fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_
         Ok(chromium) => chromium,
         Err(why) => return skipped(why),
     };
+    let _alone = alone();
     let sound = demo().join("3-thin/south-brae/map.html");
     let run = Command::new("node")
         .arg(scripts().join("map.mjs"))
@@ -112,6 +90,25 @@ fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_
     let told = String::from_utf8_lossy(&run.stdout).into_owned();
     let why = String::from_utf8_lossy(&run.stderr);
     assert!(run.status.success() && told.contains("ok: "), "{bytes} bytes\n{told}\n{why}");
+}
+
+#[test]
+fn another_engine_shows_the_page_too() {
+    let page = demo().join("3-thin/long-rigg/map.html");
+    let _alone = alone();
+    let run = Command::new("node")
+        .arg(scripts().join("map-second-engine.mjs"))
+        .args(["".as_ref(), page.as_os_str()])
+        .output();
+    let Ok(run) = run else {
+        return skipped("no node: map.html was not looked at in a second browser");
+    };
+    let told = String::from_utf8_lossy(&run.stdout).into_owned();
+    match run.status.code() {
+        Some(0) => assert!(told.contains("ok: "), "{told}"),
+        Some(NOT_HERE) => skipped(told.trim()),
+        _ => panic!("{told}\n{}", String::from_utf8_lossy(&run.stderr)),
+    }
 }
 
 #[test]

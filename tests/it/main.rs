@@ -27,6 +27,8 @@ mod faults_inputs;
 mod inputs;
 // What is written: sums, hashes, ring order, read back by the program and by others.
 mod written;
+// Every file before the validators of its format.
+mod validators;
 // Geographic files read back through GDAL: ids, order, places.
 mod read_back;
 // The same for maps as rasters: whose ground a cell is, grid, unit, numbers.
@@ -35,5 +37,7 @@ mod rasters;
 mod recipes;
 // The page that thin writes, in a browser.
 mod browser;
+// Pictures against those kept in docs/pictures, and the gallery of them.
+mod pictures;
 // Guide, README and formats against what the program does.
 mod docs;

@@ -14,7 +14,7 @@ use catchwire::{
 use serde_json::Value;
 
 use crate::support::{
-    demo, folder as own_folder, json, properties, skipped,
+    demo, folder as own_folder, json, skipped,
     two_halves::{ground, square_block},
 };
 
@@ -191,51 +191,5 @@ fn pixels_without_a_vine_are_transparent_and_others_are_not() {
         let all = picture.pixels().len();
         assert!(seen > all / 10 && seen < 9 * all / 10, "{name}: {seen} of {all}");
         assert!(picture.pixels().all(|pixel| pixel.0[3] > 0 || pixel.0 == [0; 4]));
-    }
-}
-
-// The validator of the GDAL library (osgeo_utils.samples).
-#[test]
-fn the_numbers_are_cloud_optimised() {
-    let program = "/usr/bin/python3";
-    let here = Command::new(program).args(["-c", "import osgeo_utils"]).status();
-    if !here.is_ok_and(|status| status.success()) {
-        skipped("the Python module of GDAL is not here");
-        return;
-    }
-    let validator = "osgeo_utils.samples.validate_cloud_optimized_geotiff";
-    for (name, (map, _)) in BLOCKS.iter().flat_map(|name| MAPS.map(|map| (name, map))) {
-        let file = block(name).join(format!("{map}.tif"));
-        if file.exists() {
-            said(program, &["-m", validator, "--full-check=yes", "-q"], &file, "");
-        }
-    }
-}
-
-#[test]
-fn a_thinned_geopackage_holds_what_the_geojson_files_hold() {
-    for (name, layer) in
-        BLOCKS.iter().flat_map(|name| ["vines", "panels", "zones", "rows"].map(|l| (name, l)))
-    {
-        let arguments = ["-q", "-f", "GeoJSON", "/vsistdout/"];
-        let package = block(name).join("block.gpkg");
-        let read = Command::new("ogr2ogr").args(arguments).arg(package).arg(layer).output();
-        let Ok(output) = read else {
-            skipped("ogr2ogr is not here");
-            return;
-        };
-        let read: Value = serde_json::from_slice(&output.stdout).expect("GeoJSON of GDAL");
-        let read = read["features"].as_array().expect("features").clone();
-        let written = properties(&block(name).join(format!("{layer}.geojson")));
-        assert_eq!(read.len(), written.len(), "{name} {layer}");
-        for (one, other) in read.iter().zip(&written) {
-            let one = &one["properties"];
-            for key in ["id", "zone", "row", "vine", "panel", "verdict"] {
-                assert_eq!(one[key], other[key], "{name} {layer} {key}");
-            }
-            for key in ["remove", "shoots_per_m", "canopy_m"] {
-                assert_eq!(one[key].as_f64(), other[key].as_f64(), "{name} {layer} {key}");
-            }
-        }
     }
 }

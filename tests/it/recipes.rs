@@ -30,6 +30,7 @@ fn is_here(program: &str, arguments: &[&str]) -> bool {
 fn can_run(language: &str, text: &str) -> bool {
     match language {
         "sh" => is_here("ogrinfo", &["--version"]),
+        "r" => is_here("Rscript", &["-e", "library(sf); library(terra)"]),
         _ if text.contains("osgeo") => is_here("/usr/bin/python3", &["-c", "import osgeo"]),
         _ => is_here("/usr/bin/python3", &["-c", "import sqlite3"]),
     }
@@ -38,14 +39,17 @@ fn can_run(language: &str, text: &str) -> bool {
 #[test]
 fn every_recipe_runs_on_the_demo_and_says_something() {
     let recipes = recipes();
-    assert!(recipes.len() >= 7, "{} recipes", recipes.len());
+    assert!(recipes.len() >= 9, "{} recipes", recipes.len());
     for (language, text) in recipes {
         if !can_run(&language, &text) {
             skipped(&format!("a recipe: its reader is not here\n{text}"));
             continue;
         }
-        let (program, options) =
-            if language == "sh" { ("sh", ["-ec"]) } else { ("/usr/bin/python3", ["-c"]) };
+        let (program, options) = match language.as_str() {
+            "sh" => ("sh", ["-ec"]),
+            "r" => ("Rscript", ["-e"]),
+            _ => ("/usr/bin/python3", ["-c"]),
+        };
         let output = Command::new(program)
             .args(options)
             .arg(&text)

@@ -2,34 +2,23 @@
 // exit code is 1 when one of them does not hold.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
+import { DESK, ONE_VINE, PHONE, addStyle, address, check, checkAll, listen, sideways, spoiltTexts, told } from "./looking.mjs";
 
 const [executablePath, page, evil, large] = process.argv.slice(2);
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 const FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
   "--disable-background-networking", "--disable-component-update", "--disable-sync"];
-const PHONE = { width: 390, height: 844 }, DESK = { width: 1280, height: 800 };
 
 const browser = await chromium.launch({ executablePath, args: FLAGS });
-let faults = 0;
-
-function check(holds, what, found = "") {
-  console.log(`${holds ? "ok" : "NOT OK"}: ${what}${holds ? "" : `: ${found}`}`);
-  if (!holds) faults += 1;
-}
 
 // Opens a page in a browser that has no network, and hands over what it asked for and complained of.
-async function open(file, options = {}) {
-  const context = await browser.newContext({ viewport: PHONE, offline: true, ...options });
+async function open(file, options = {}, inside = browser) {
+  const context = await inside.newContext({ viewport: PHONE, offline: true, ...options });
   const tab = await context.newPage();
-  const heard = { asked: [], complaints: [], dialogs: [] };
-  tab.on("request", (request) => heard.asked.push(request.url()));
-  tab.on("console", (line) => { if (line.type() === "error") heard.complaints.push(line.text()); });
-  tab.on("pageerror", (error) => heard.complaints.push(String(error)));
-  tab.on("dialog", (dialog) => { heard.dialogs.push(dialog.message()); dialog.dismiss(); });
-  await tab.goto(pathToFileURL(file).href);
+  const heard = listen(tab);
+  await tab.goto(address(file));
   if (options.javaScriptEnabled !== false) await tab.waitForSelector("html[data-ready]", { state: "attached" });
   return { tab, heard, close: () => context.close() };
 }
@@ -52,10 +41,47 @@ async function accessible(file) {
     const found = await violations(tab);
     check(!found.length, `axe finds nothing, ${name}`, found.join("; "));
     await tab.fill("#asked", "1/1").catch(() => {});
-    const wide = await tab.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    const wide = await sideways(tab);
     check(wide <= 0, `nothing sticks out sideways, ${name}`, `${wide} px`);
     await close();
   }
+}
+
+// The page in a narrow window, and as readers who need large or loose text set it.
+async function roomy(file) {
+  const narrow = { width: 320, height: 640 }, half = { width: 640, height: 800 };
+  const twice = "html { font-size: 200% }";
+  const loose = `* { line-height: 1.5 !important; letter-spacing: .12em !important; word-spacing: .16em !important }
+    p { margin-bottom: 2em !important }`;
+  const ways = [
+    ["in 320 px", narrow, 16], ["loose text, phone", PHONE, 16, loose], ["loose text, desk", DESK, 16, loose],
+    ["loose text, 320 px", narrow, 16, loose], ["text twice as large, phone", PHONE, 32, twice],
+    ["text twice as large, desk", DESK, 32, twice], ["text twice as large, 640 px", half, 32, twice],
+    ["text twice as large, 320 px", narrow, 32, twice],
+  ];
+  for (const way of ways) await hasRoom(file, browser, ...way);
+  const args = [...FLAGS, "--blink-settings=defaultFontSize=32"];
+  const large = await chromium.launch({ executablePath, args });
+  for (const [name, viewport] of [["phone", PHONE], ["desk", DESK]]) {
+    await hasRoom(file, large, `a browser set to 32 px, ${name}`, viewport, 32);
+  }
+  await large.close();
+}
+
+async function hasRoom(file, inside, name, viewport, size, style = "") {
+  const { tab, close } = await open(file, { viewport }, inside);
+  await addStyle(tab, style);
+  const found = await tab.evaluate(() => parseFloat(getComputedStyle(document.body).fontSize));
+  const faults = found === size ? [] : [`text of ${found} px`];
+  for (const text of ["hello", "Z1", "R012V034"]) {
+    await tab.fill("#asked", text);
+    await tab.press("#asked", "Enter");
+    const wide = await sideways(tab);
+    if (wide > 0) faults.push(`${wide} px stick out`);
+    faults.push(...await spoiltTexts(tab));
+  }
+  check(!faults.length, `room for every text, ${name}`, faults.join("; "));
+  await close();
 }
 
 async function targets(file) {
@@ -73,7 +99,7 @@ async function lookingUp(file) {
   const { tab, heard, close } = await open(file, { viewport: DESK });
   const said = () => tab.locator("#said b").textContent();
   const ask = async (text) => { await tab.fill("#asked", text); await tab.press("#asked", "Enter"); return said(); };
-  for (const text of ["R012V034", "r12 v34", "12/34", "row 12 vine 34", "12 34"]) {
+  for (const text of ONE_VINE) {
     check(await ask(text) === "R012V034", `${text} finds the vine`, await said());
   }
   const words = await tab.locator("#said").textContent();
@@ -102,6 +128,11 @@ async function tableAndMap(file) {
   check(await has(border, "chosen") && await has(row, "chosen"), "a chosen row is marked on map and table");
   check(await tab.locator("#said b").textContent() === "Z2", "and told");
   check(await tab.getAttribute("#said", "role") === "status", "in a live region");
+  const answered = await tab.evaluate(() => ["said", "frame"].every((id) => {
+    const box = document.getElementById(id).getBoundingClientRect();
+    return box.top >= 0 && box.bottom <= window.innerHeight;
+  }));
+  check(answered, "map and answer are both in the window");
   await tab.check("input[value=zones]", { force: true });
   await tab.locator("#frame").scrollIntoViewIfNeeded();
   await tab.locator("#frame").click();
@@ -135,12 +166,22 @@ async function keysAndPointer(file) {
   await tab.keyboard.press("0");
   await tab.focus(".skip");
   let stops = 1;
+  const hidden = [];
   for (let step = 0; step < 40; step += 1) {
     await tab.keyboard.press("Tab");
     const at = await tab.evaluate(() => document.activeElement.id || document.activeElement.tagName);
     if (at === "BODY") break;
     stops += 1;
+    const seen = await tab.evaluate(() => {
+      const active = document.activeElement, part = active.type === "radio" ? active.parentElement : active;
+      const box = part.getBoundingClientRect(), look = getComputedStyle(part);
+      const inside = box.bottom > 0 && box.top < window.innerHeight;
+      const named = active.ariaLabel || active.labels?.length || active.textContent.trim();
+      return named && inside && look.outlineStyle !== "none" && parseFloat(look.outlineWidth) >= 2;
+    });
+    if (!seen) hidden.push(at);
   }
+  check(!hidden.length, "every stop of the Tab key has a name and an outline in the window", hidden.join(", "));
   check(stops > 8 && stops < 40, "the Tab key walks through and out", String(stops));
   await close();
 }
@@ -170,7 +211,7 @@ async function harmless(file) {
   const { tab, heard, close } = await open(file);
   const name = "</script><img src=x onerror=alert(1)>";
   check(await tab.locator("h1").textContent() === name, "an evil name is shown as it is");
-  const wide = await tab.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+  const wide = await sideways(tab);
   check(wide <= 0, "and does not stick out", `${wide} px`);
   check(!heard.dialogs.length, "and runs nothing", heard.dialogs.join("; "));
   check(await tab.locator("img").count() === 0, "and makes no element");
@@ -192,14 +233,14 @@ async function harmless(file) {
 async function quick(file) {
   let least = Infinity, empty = Infinity;
   for (let run = 0; run < 5; run += 1) {
-    least = Math.min(least, await ready(pathToFileURL(file).href));
+    least = Math.min(least, await ready(address(file)));
     empty = Math.min(empty, await ready("data:text/html,<script>document.documentElement.dataset.ready='yes'</script>"));
   }
   console.log(`large block: ${Math.round(least)} ms to interactive at a sixth of the speed; an empty page ${Math.round(empty)} ms`);
   check(Number.isFinite(least), "a large block answers");
 }
 
-async function ready(address) {
+async function ready(where) {
   const context = await browser.newContext({ viewport: PHONE, deviceScaleFactor: 2, offline: true });
   const tab = await context.newPage();
   const session = await context.newCDPSession(tab);
@@ -209,17 +250,15 @@ async function ready(address) {
       if (document.documentElement?.dataset.ready && !window.since) window.since = performance.now();
     }).observe(document, { subtree: true, childList: true, attributes: true });
   });
-  await tab.goto(address, { waitUntil: "commit" });
+  await tab.goto(where, { waitUntil: "commit" });
   await tab.waitForFunction(() => window.since);
   const since = await tab.evaluate(() => window.since);
   await context.close();
   return since;
 }
 
-for (const part of [accessible, targets, lookingUp, tableAndMap, keysAndPointer, still, printed]) {
-  await part(page).catch((error) => check(false, part.name, error));
-}
-if (evil) await harmless(evil).catch((error) => check(false, "harmless", error));
-if (large) await quick(large).catch((error) => check(false, "quick", error));
+await checkAll([accessible, roomy, targets, lookingUp, tableAndMap, keysAndPointer, still, printed], page);
+if (evil) await checkAll([harmless], evil);
+if (large) await checkAll([quick], large);
 await browser.close();
-process.exitCode = faults ? 1 : 0;
+process.exitCode = told.faults ? 1 : 0;

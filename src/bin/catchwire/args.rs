@@ -289,6 +289,12 @@ pub(crate) struct Writing {
     /// The paper of drawings and maps; else Letter with feet, A4 with metres.
     #[arg(long, value_name = "letter|a4|a3")]
     pub(crate) paper: Option<Sheet>,
+    /// Which way is up on printed maps; else north, unless straight rows show the block much larger.
+    #[arg(long, value_name = "north|rows")]
+    pub(crate) up: Option<UpWord>,
+    /// The ink of printed maps: black draws classes as patterns.
+    #[arg(long, value_name = "colour|black")]
+    pub(crate) ink: Option<InkWord>,
     /// Only these files, such as vines.geojson,zones.csv.
     #[arg(long, value_name = "LIST")]
     pub(crate) write: Option<String>,
@@ -330,6 +336,24 @@ pub(crate) enum Sheet {
     A4,
     /// 297 × 420 mm.
     A3,
+}
+
+/// Which way is up on printed maps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum UpWord {
+    /// North.
+    North,
+    /// The rows.
+    Rows,
+}
+
+/// The ink of printed maps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum InkWord {
+    /// Classes have colours.
+    Colour,
+    /// Classes have patterns.
+    Black,
 }
 
 /// Options of `settings`.

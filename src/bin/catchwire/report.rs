@@ -15,7 +15,7 @@ use catchwire::{
             StandoutReport, ThinningReport, ZoneReport,
         },
     },
-    names::number_of,
+    names::{number_of, rows_for_people},
     units::METRES_PER_FOOT,
 };
 
@@ -361,7 +361,7 @@ fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
         text,
         "  {}{name}  rows {}, {}: {}, {density}{aim}{work}",
         zone.zone,
-        zone.rows,
+        rows_for_people(&zone.rows),
         number_of(zone.vines, "vine"),
         zone.verdict
     );

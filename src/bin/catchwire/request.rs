@@ -7,7 +7,7 @@ use catchwire::{
     error::Error,
     finding::{Finding, Place},
     jobs::{BearingOptions, Call, OutputOptions, SamplingOptions, StakeOptions, ThinningOptions},
-    picture::Paper,
+    picture::{Ink, MapStyle, Paper, Up},
     read::{Request, text_of},
     sample::Unit,
     settings::Settings,
@@ -15,8 +15,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, BundleJob, By, DemoArgs, Job, Output, SampleJob, Sheet, Staking, Thinning, Units,
-    Writing,
+    Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, SampleJob, Sheet, Staking, Thinning,
+    Units, UpWord, Writing,
 };
 
 /// The call of a job on a block file.
@@ -159,6 +159,7 @@ pub(crate) fn output(typed: &Writing) -> OutputOptions {
         force: typed.force,
         dry_run: typed.dry_run,
         paper: typed.paper.map(paper),
+        style: style(typed),
         only: typed.write.clone(),
         move_place: false,
     }
@@ -169,6 +170,20 @@ fn paper(typed: Sheet) -> Paper {
         Sheet::Letter => Paper::Letter,
         Sheet::A4 => Paper::A4,
         Sheet::A3 => Paper::A3,
+    }
+}
+
+fn style(typed: &Writing) -> MapStyle {
+    MapStyle {
+        up: match typed.up {
+            None => Up::Best,
+            Some(UpWord::North) => Up::North,
+            Some(UpWord::Rows) => Up::Rows,
+        },
+        ink: match typed.ink {
+            None | Some(InkWord::Colour) => Ink::Colour,
+            Some(InkWord::Black) => Ink::Black,
+        },
     }
 }
 
@@ -205,6 +220,7 @@ fn options(job: &Job) -> Vec<(String, String)> {
     let date = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
     let flag = |on: bool| on.then(|| "true".to_owned());
     let (staking, usual) = (stakes(&job.staking), StakeOptions::default());
+    let drawn = style(&job.writing);
     let named = [
         ("crs", reading.crs.clone()),
         ("swap-axes", flag(reading.swap_axes)),
@@ -223,6 +239,8 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("whole-rows", flag(thinning.whole_rows)),
         ("seed", thinning.seed.map(|seed| seed.to_string())),
         ("paper", job.writing.paper.map(|sheet| paper(sheet).word().to_lowercase())),
+        ("up", typed(drawn.up, Up::default())),
+        ("ink", typed(drawn.ink, Ink::default())),
         ("order", typed(staking.order, usual.order)),
         ("stake", typed(staking.choice, usual.choice)),
         ("points-per-file", typed(staking.points_per_file, usual.points_per_file)),

@@ -2,7 +2,7 @@
 
 use crate::{
     error::Error,
-    names::capital,
+    names::{capital, rows_for_people},
     picture::{
         Anchor, Colour, Hand, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{INK, RULE, SOFT_INK},
@@ -80,7 +80,7 @@ impl Table {
         let work = planned.verdict == Verdict::Overcrowded;
         let cells = [
             Cell::strong([title(zone), planned.verdict.word().replace('-', " ")]),
-            Cell::of([zone.rows.clone()]),
+            Cell::of([rows_for_people(&zone.rows)]),
             Cell::of([words::grouped(zone.vines.len()), words::grouped(zone.counted_vines)]),
             Cell::of(self.density(zone)),
             Cell::of([self.target(planned.target_per_m)]),

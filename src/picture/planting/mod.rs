@@ -24,7 +24,7 @@ use crate::{
     error::Error,
     frame::{RowPoint, Site},
     layout::{Layout, Material},
-    picture::{Paper, Scene},
+    picture::{Paper, Scene, Up},
     units::ReadingUnits,
 };
 
@@ -35,6 +35,8 @@ pub struct PlanNotes {
     pub units: ReadingUnits,
     /// The paper it is made for.
     pub paper: Paper,
+    /// Which way is up.
+    pub up: Up,
     /// What is needed, and how much of it.
     pub materials: Vec<Material>,
     /// Points to check the setting-out by.

@@ -36,6 +36,7 @@ pub(super) fn compose(drawing: &Drawing<'_>) -> Result<Vec<Scene>, Error> {
     let wanted = Wanted {
         paper: notes.paper,
         units: notes.units,
+        up: notes.up,
         ladder: Ladder::Ruler,
         compass: drawing.compass,
         ground: &drawing.extremes(),

@@ -88,6 +88,7 @@ fn pages(ground: &(Site, Layout), units: ReadingUnits, paper: Paper) -> Vec<Scen
     let notes = PlanNotes {
         units,
         paper,
+        up: Up::Best,
         materials: materials.lines,
         check_points: check_points(site).into_iter().map(mark).collect(),
         check_system: "EPSG:32630, metre".to_owned(),

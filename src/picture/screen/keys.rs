@@ -5,7 +5,7 @@ use crate::{
     picture::{
         Mark, PaperPoint,
         classes::Look,
-        colours::{INK, KEPT_OUT, NO_ESTIMATE, PAPER, RULE},
+        colours::{INK, KEPT_OUT, RULE},
         legend,
         looks::Size,
         marks,
@@ -40,8 +40,9 @@ pub(super) fn of_zones(subject: &Subject, plan: &Plan) -> Key {
     Key { heading: "Zones and what is said of them".to_owned(), rows, notes }
 }
 
-/// The key of a map of vines; the counts say little about `little` of them.
-pub(super) fn of_vines(subject: &Subject, little: usize) -> Key {
+/// The key of a map of vines.
+pub(super) fn of_vines(subject: &Subject) -> Key {
+    let little = subject.little.iter().filter(|little| **little).count();
     let classes = &subject.classes;
     let row = |class: &crate::picture::classes::Class| KeyRow {
         swatch: vines(class.look),
@@ -51,8 +52,8 @@ pub(super) fn of_vines(subject: &Subject, little: usize) -> Key {
     let ladder = classes.ladder.iter().rev();
     let mut rows: Vec<KeyRow> = ladder.chain(&classes.beside).map(row).collect();
     rows.extend((little > 0).then(|| KeyRow {
-        swatch: slashed(),
-        words: "the counts say little here".to_owned(),
+        swatch: swatch(&legend::slashed_swatch(VINE, [0.0, SWATCH_MM[1] / 2.0])),
+        words: format!("{} say little here", subject.sources),
         number: words::grouped(little),
     }));
     rows.extend(measured(subject));
@@ -108,14 +109,6 @@ fn vines(look: Look) -> String {
 
 fn swatch(marks: &[Mark]) -> String {
     framed(&elements(marks))
-}
-
-/// Grey vines that paper shows through.
-fn slashed() -> String {
-    let vines = elements(&legend::swatch(Look::Solid(NO_ESTIMATE), VINE, [0.0, 2.5]));
-    let slash = |x: f64| format!("M{} 3.7L{} 1.3", x - 1.2, x + 1.2);
-    let slashes = [0.17, 0.5, 0.83].map(|share| slash(share * SWATCH_MM[0])).concat();
-    framed(&format!("{vines}<path d=\"{slashes}\" stroke=\"{PAPER}\" stroke-width=\".5\"/>"))
 }
 
 fn area(fill: &str, edge: &str) -> String {

@@ -3,7 +3,9 @@
 use super::{ScreenLayer, SpokenValue, keys};
 use crate::{
     join::VigorMeasure,
-    picture::{Caption, HeatMap, classes::Look, need, subject::Subject, vigor, words},
+    picture::{
+        Caption, HeatMap, classes::Look, colours::INK, need, subject::Subject, vigor, words,
+    },
     plan::{Evidence, Plan},
 };
 
@@ -12,10 +14,8 @@ pub(super) fn layer(
     kind: HeatMap,
     (evidence, plan): (Evidence<'_>, &Plan),
     caption: &Caption,
-    little: usize,
 ) -> Option<ScreenLayer> {
     let subject = Subject::of(kind, evidence, plan, caption)?;
-    let of_shoots = kind != HeatMap::Vigor;
     let (id, name) = match kind {
         HeatMap::ThinningNeed => ("need", "Thinning need"),
         HeatMap::ShootDensity => ("density", "Shoot density"),
@@ -26,12 +26,12 @@ pub(super) fn layer(
         map: kind,
         id,
         name,
-        key: keys::of_vines(&subject, if of_shoots { little } else { 0 }),
+        key: keys::of_vines(&subject),
         looks: subject.classes.iter().map(|(_, class)| look(class.look)).collect(),
         spoken,
         values,
-        of_shoots,
         of_vine: subject.classes.of_vine,
+        little: subject.little,
         measured: subject.measured,
     })
 }
@@ -43,6 +43,8 @@ fn look(look: Look) -> (&'static str, String) {
         Look::Hatched => ("hatched", String::new()),
         Look::Slight => ("slight", String::new()),
         Look::Gap => ("gap", String::new()),
+        // Patterns are for paper.
+        Look::Weight(_) | Look::Barred(_) => ("solid", INK.to_string()),
     }
 }
 

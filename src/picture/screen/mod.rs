@@ -13,9 +13,8 @@ mod sheet;
 use self::{drawing::drawing, sheet::Sheet};
 use crate::{
     error::Error,
-    estimate::Field,
     frame::RowPoint,
-    picture::{Caption, HeatMap, columns::extremes, subject::Subject},
+    picture::{Caption, HeatMap, MapStyle, columns::extremes, subject::Subject},
     plan::{Evidence, Plan},
 };
 
@@ -34,8 +33,6 @@ pub struct ScreenMaps {
     pub key: Key,
     /// The maps of vines: thinning need, shoot density, vigor; only those with something to show.
     pub layers: Vec<ScreenLayer>,
-    /// By vine place: the counts say little about its shoots.
-    pub little: Vec<bool>,
     /// What the maps must not be taken for.
     pub cautions: String,
 }
@@ -61,8 +58,8 @@ pub struct ScreenLayer {
     pub values: Vec<Option<f64>>,
     /// The vines of each measurement that it rests on.
     pub measured: Vec<Vec<usize>>,
-    /// It is about shoots, so that what the counts say little about is shown on it.
-    pub of_shoots: bool,
+    /// By vine place: what was measured says little there.
+    pub little: Vec<bool>,
 }
 
 /// How the values of a map are said.
@@ -109,13 +106,13 @@ pub fn screen_maps(
     plan: &Plan,
     caption: &Caption,
 ) -> Result<ScreenMaps, Error> {
+    // A screen has colours.
+    let caption = &Caption { style: MapStyle::default(), ..*caption };
     let subject = Subject::of_zones(evidence, plan, caption);
     let sheet = Sheet::for_ground(&extremes(std::slice::from_ref(&subject)), subject.compass)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let little = little(&evidence.estimate.shoots);
-    let told = little.iter().filter(|little| **little).count();
     let order = [HeatMap::ThinningNeed, HeatMap::ShootDensity, HeatMap::Vigor];
-    let layer = |kind| layers::layer(kind, (evidence, plan), caption, told);
+    let layer = |kind| layers::layer(kind, (evidence, plan), caption);
     Ok(ScreenMaps {
         svg: drawing(&subject, (evidence, plan), &sheet)?,
         unit_per_cm: sheet.placement.mm(0.01),
@@ -123,21 +120,8 @@ pub fn screen_maps(
         gaps_cm: subject.gaps_m.map(centimetres),
         key: keys::of_zones(&subject, plan),
         layers: order.into_iter().filter_map(layer).collect(),
-        little,
         cautions: subject.cautions,
     })
-}
-
-/// The surface is known to less than a quarter of its variance (our judgement).
-const LEAST_KNOWN: f64 = 0.25;
-
-/// Where the counts say little: there the map is hardly more than the mean. Only a fitted or given
-/// variation can tell.
-fn little(field: &Field) -> Vec<bool> {
-    let limit = field.model.map(|model| model.nugget + (1.0 - LEAST_KNOWN) * model.psill);
-    let is_little = |se_per_m: f64| limit.is_some_and(|limit| se_per_m * se_per_m > limit);
-    let vines = field.vines.iter();
-    vines.map(|vine| vine.and_then(|vine| vine.se_per_m).is_some_and(is_little)).collect()
 }
 
 /// Whole centimetres.

@@ -11,10 +11,12 @@ function unpack(data) {
   const block = {
     ...data, count, starts: [], panelStarts: [],
     x: new Float32Array(count), y: new Float32Array(count), piece: new Uint32Array(count),
-    zone: runs(data.zone, count), little: runs(data.little, count),
+    zone: runs(data.zone, count),
   };
-  block.anyLittle = data.little.length > 2 || data.little[0] === 1;
-  for (const layer of block.layers) layer.of = lettersOf(layer.of);
+  for (const layer of block.layers) {
+    layer.of = lettersOf(layer.of);
+    layer.little = layer.little.length ? runs(layer.little, count) : null;
+  }
   let at = 0, panels = 0;
   data.pieces.forEach(([, , , vines, x0, y0, x1, y1, off, , sizes], index) => {
     block.starts.push(at);

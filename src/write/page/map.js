@@ -183,7 +183,7 @@ function table(choose, mark) {
     link.addEventListener("click", (event) => {
       event.preventDefault();
       choose(Number(link.dataset.zone));
-      byId("frame").scrollIntoView({ block: "nearest" });
+      bringAnswer();
     });
   }
 }
@@ -194,8 +194,13 @@ function lookUp(block, choose) {
     const asked = byId("asked");
     const found = choose(find(block, asked.value), true);
     asked.setAttribute("aria-invalid", String(!found));
-    if (found) byId("frame").scrollIntoView({ block: "nearest" });
+    if (found) bringAnswer();
   });
+}
+
+// Map and answer into the window; where it is too low for both, the answer.
+function bringAnswer() {
+  for (const id of ["frame", "said"]) byId(id).scrollIntoView({ block: "nearest" });
 }
 
 start();

@@ -110,7 +110,8 @@ function vineWords(block, at) {
     parts.push(`${layer.short}: ${signed}${layer.unit ? ` ${layer.unit}` : ""}.`);
   });
   parts.push(numbers.counted.has(at) ? "This vine was counted." : "Not counted: look at the vine before cutting.");
-  if (block.little[at] === 1) parts.push("The counts say little about this place.");
+  const ofShoots = block.layers.find((layer) => layer.id !== "vigor");
+  if (ofShoots?.little?.[at] === 1) parts.push("The counts say little about this place.");
   return [head, parts.join(" ")];
 }
 

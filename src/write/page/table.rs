@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     maths::float,
-    names::capital,
+    names::{capital, rows_for_people},
     picture::grouped,
     plan::{Interval, ZonePlan},
     units::ReadingUnits,
@@ -45,7 +45,7 @@ fn row(page: &MapPage<'_>, at: usize, zone: &Zone, plan: &ZonePlan) -> String {
     let said: Vec<String> = said.into_iter().flatten().map(text).collect();
     let counted = format!("{} counted", grouped(zone.counted_vines));
     let cells = [
-        cell(&text(&zone.rows), ""),
+        cell(&text(&rows_for_people(&zone.rows)), ""),
         cell(&grouped(zone.vines.len()), &counted),
         crowding(zone, plan, page.units),
         remove(page, zone, plan),

@@ -7,6 +7,7 @@ const LARGEST = 40;
 function makeView(frame, svg, redraw) {
   const moved = svg.querySelector(".moved");
   const kept = [...svg.querySelectorAll("[data-at]")].map((group) => [group, group.dataset.at]);
+  const foot = [...svg.querySelectorAll(".foot > :not(.strip)")].map((part) => [part, part.getAttribute("transform") || ""]);
   const box = svg.viewBox.baseVal;
   const sheet = { width: box.width, height: Number(svg.dataset.ground) };
   const view = { times: 1, x: 0, y: 0 };
@@ -17,11 +18,19 @@ function makeView(frame, svg, redraw) {
     view.x = clamp(view.x, sheet.width);
     view.y = clamp(view.y, sheet.height);
     moved.setAttribute("transform", `translate(${view.x} ${view.y}) scale(${view.times})`);
-    const size = Math.min(1, 4 / unit()) / view.times;
+    // Words grow with the ground until they are easy to read, and no further.
+    const size = Math.min(view.times, 4 / unit()) / view.times;
     for (const [group, at] of kept) group.setAttribute("transform", `translate(${at}) scale(${size})`);
     frame.classList.toggle("zoomed", view.times > 1);
-    scaleBar(svg, view.times);
+    scaleBar(svg, view.times / shrinkFoot());
     redraw();
+  }
+  // On a large map the words of the foot are no larger than those on the ground.
+  function shrinkFoot() {
+    const size = Math.min(1, 4 / unit());
+    const shrunk = `translate(0 ${sheet.height * (1 - size)}) scale(${size})`;
+    for (const [part, own] of foot) part.setAttribute("transform", `${shrunk} ${own}`);
+    return size;
   }
   // Pixels for a unit of the drawing.
   const unit = () => svg.getBoundingClientRect().width / sheet.width || 1;

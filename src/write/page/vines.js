@@ -8,7 +8,7 @@ function drawVines(pen, block, layer, view) {
   const seen = seenPieces(block, view, size);
   const lines = linesByClass(block, layer.of, view, size, seen);
   layer.classes.forEach((look, at) => drawLook(pen, look, lines[at] || [], size));
-  if (layer.little && block.anyLittle) drawLittle(pen, block, view, size, seen);
+  if (layer.little) drawLittle(pen, block, layer.little, view, size, seen);
   drawMeasured(pen, block, layer.measured, view, size);
 }
 
@@ -120,15 +120,15 @@ function slashes(pen, lines, reach, crossed, colour) {
   pen.stroke();
 }
 
-// Where the estimate says little, paper shows through in slanting lines.
-function drawLittle(pen, block, view, size, seen) {
+// Where the measurements say little, paper shows through in slanting lines.
+function drawLittle(pen, block, little, view, size, seen) {
   const lines = [];
   for (const piece of seen) {
     const [from, to] = [block.starts[piece], block.starts[piece + 1]];
     for (let at = from; at < to;) {
       let end = at + 1;
-      if (!size.disc) while (end < to && block.little[end] === block.little[at]) end += 1;
-      if (block.little[at] === 1) {
+      if (!size.disc) while (end < to && little[end] === little[at]) end += 1;
+      if (little[at] === 1) {
         if (size.disc) lines.push([screenX(block.x[at], view), screenY(block.y[at], view)]);
         else lines.push(strip(block, at, end - 1, [from, to], view));
       }

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::{
     error::Error,
+    names::rows_for_people,
     plan::{Interval, Verdict, ZonePlan},
     units::{PerMetre, ReadingUnits},
     write::{
@@ -115,6 +116,7 @@ impl Balloon<'_> {
     fn place(&self) -> String {
         let Zone { rows, panels, vines, counted_vines, .. } = self.zone;
         let (panels, vines) = (panels.len(), vines.len());
+        let rows = rows_for_people(rows);
         format!("Rows {rows}: {panels} panels, {vines} vines, {counted_vines} of them counted.")
     }
 

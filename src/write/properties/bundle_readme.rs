@@ -33,7 +33,7 @@ pub struct BundledBlock {
 }
 
 /// What the files hold, by the end of their names; the first that fits is told.
-const WORDS: [(&str, &str); 23] = [
+const WORDS: [(&str, &str); 24] = [
     ("map.html", "the decision, the maps and the tables in one page for any browser, no network"),
     ("map.pdf", "the decision and the maps on paper, to scale: start here"),
     ("map.kmz", "the same for a globe viewer"),
@@ -51,6 +51,7 @@ const WORDS: [(&str, &str); 23] = [
     ("panels.geojson", "every panel with its density and its interval"),
     ("vines.geojson", "every vine with its estimate, target and shoots to take off"),
     ("rows.geojson", "every row from post to post"),
+    (".fgb", "the layer of that name with an index (FlatGeobuf)"),
     ("thinning.json", "the decision and what it rests on, for programs"),
     ("count-next.csv", "where ten more counts would help most"),
     ("counts-joined.csv", "every count with the place that it found"),

@@ -14,7 +14,9 @@ use crate::support::{catchwire, demo, folder, json};
 
 /// The files that the tests look into, and some that must not travel when the place is hidden.
 const WRITTEN: &str = "vines.geojson,zones.geojson,zones.csv,thinning.json,map.kmz,block.gpkg,\
-                       shoot-density.tif,count-next.csv,counts-joined.csv,unjoined.csv,run.json";
+                       shoot-density.tif,count-next.csv,counts-joined.csv,unjoined.csv,run.json,\
+                       rows.fgb,map.pdf,how-sure.pdf,vigor.png,vigor-overlay.png,\
+                       vigor-overlay.png.aux.xml,vigor-overlay.pgw,variogram.png,map.html";
 
 fn estate(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-geometries/estate").join(name)
@@ -57,7 +59,7 @@ fn a_bundle_holds_what_thin_writes_with_a_sheet_and_its_sums() {
     for words in ["EPSG:4326", "EPSG:32630", "not a survey", "look at the", "catchwire 0."] {
         assert!(readme.to_lowercase().contains(&words.to_lowercase()), "{words}: {readme}");
     }
-    assert_eq!(files.len(), 1 + 3 * 11);
+    assert_eq!(files.len(), 1 + 3 * 20);
     assert!(!readme.contains("hidden"), "{readme}");
     assert_eq!(files, bundled(&[]), "the same bytes every time");
 }
@@ -100,20 +102,32 @@ fn what_gives_a_place_away_is_found() {
     assert!(holds(&bytes, true_place()) && says(&text.expect("zones"), true_place()));
 }
 
+/// The document of a map for globe viewers.
+fn document_of(archive: &[u8]) -> String {
+    let mut archive = ZipArchive::new(Cursor::new(archive)).expect("an archive");
+    let mut text = String::new();
+    archive.by_name("doc.kml").expect("a document").read_to_string(&mut text).expect("UTF-8");
+    text
+}
+
 #[test]
 fn a_hidden_place_keeps_every_shape_and_is_in_no_file() {
     let files = bundled(&["--move-place"]);
     let true_place = true_place();
+    let readme = String::from_utf8_lossy(&files["README.txt"]).into_owned();
     for (path, bytes) in &files {
         let text = String::from_utf8_lossy(bytes);
         assert!(!says(&text, true_place), "{path}: the true place, as text");
         assert!(!holds(bytes, true_place), "{path}: the true place, as numbers");
         let typed = ["counts-joined.csv", "unjoined.csv", "run.json"];
         assert!(!typed.iter().any(|name| path.ends_with(name)), "{path} repeats what was typed");
-        let holds_names = [".geojson", "zones.csv", ".gpkg", ".tif"];
-        if holds_names.iter().any(|end| path.ends_with(end)) {
-            assert!(text.contains("(place moved)"), "{path} does not say so");
-        }
+        // Six numbers: a world file holds no words, the side file and the picture beside it do.
+        let says_so = match path.rsplit('.').next() {
+            Some("kmz") => document_of(bytes).contains("(place moved)"),
+            Some("pgw") => readme.contains(&format!("  {path}\n")),
+            _ => text.contains("(place moved)"),
+        };
+        assert!(says_so, "{path} does not say that its place is moved");
     }
     for block in ["long-rigg", "south-brae", "tarn-field"] {
         let moved = places(&files[&format!("{block}/vines.geojson")]);

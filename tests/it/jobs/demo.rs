@@ -1,15 +1,17 @@
-//! `demo`: the invented estate, its files and the picture of the README.
+//! `demo`: the invented estate and its files.
 
 use std::{fs, path::Path};
 
-use crate::support::{demo, files, json};
+use crate::support::{
+    demo, files, json,
+    pictures::{is_blessing, keep},
+};
 
 /// The demo writes what is stored, or `make bless` stores what it writes.
 fn stored(stored: &Path, made: &Path) -> (Vec<u8>, Vec<u8>) {
     let made = fs::read(made).expect("a file of the demo");
-    if std::env::var_os("BLESS").is_some() {
-        #[expect(clippy::disallowed_methods, reason = "accepting what the program makes now")]
-        fs::write(stored, &made).expect("a stored file");
+    if is_blessing() {
+        keep(stored, &made);
     }
     (fs::read(stored).expect("a stored file; `make bless` makes it"), made)
 }
@@ -23,18 +25,6 @@ fn the_estate_is_the_blessed_one() {
         let (stored, made) = stored(&folder.join(&name), &demo().join("estate").join(&name));
         assert!(stored == made, "{} differs; `make bless` accepts it", name.display());
     }
-}
-
-#[test]
-fn the_picture_of_the_readme_is_the_blessed_one() {
-    let picture = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/pictures/thinning-need.png");
-    let made = demo().join("3-thin/south-brae/thinning-need.png");
-    let (stored, made) = stored(&picture, &made);
-    let [stored, made] =
-        [stored, made].map(|bytes| image::load_from_memory(&bytes).expect("a PNG").into_rgb8());
-    assert_eq!(stored.dimensions(), made.dimensions());
-    let differing = stored.pixels().zip(made.pixels()).filter(|(one, other)| one != other).count();
-    assert!(differing < 100, "{differing} pixels differ; look at it, then `make bless`");
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! Helpers that read like a shell session: a folder, a run of the program, reading back.
 
+pub(crate) mod pictures;
+pub(crate) mod plain_block;
 pub(crate) mod sheet;
 pub(crate) mod two_halves;
 

@@ -33,7 +33,6 @@ struct Data<'a> {
     unit: String,
     pieces: Vec<Piece>,
     zone: Vec<i64>,
-    little: Vec<i64>,
     zones: Vec<ZoneData<'a>>,
     layers: Vec<LayerData<'a>>,
 }
@@ -71,7 +70,8 @@ struct LayerData<'a> {
     unit: &'a str,
     decimals: u8,
     signed: bool,
-    little: bool,
+    /// Where the measurements say little, as runs; none where they say something of every vine.
+    little: Vec<i64>,
     classes: &'a [(&'static str, String)],
     /// The class of every vine, a letter each from `0` on.
     of: String,
@@ -104,7 +104,6 @@ fn drawn<'a>(page: &MapPage<'a>) -> Data<'a> {
         unit: format!("{} of canopy", reading(page.units).unit),
         pieces: pieces(evidence.layout, &maps.places_cm),
         zone: runs(zone),
-        little: runs(maps.little.iter().map(|little| i64::from(*little))),
         zones: zones(page),
         layers: maps.layers.iter().map(layer).collect(),
     }
@@ -200,10 +199,18 @@ fn layer(layer: &ScreenLayer) -> LayerData<'_> {
         unit: &layer.spoken.unit,
         decimals: layer.spoken.decimals,
         signed: layer.spoken.signed,
-        little: layer.of_shoots,
+        little: little(&layer.little),
         classes: &layer.looks,
         of: layer.of_vine.iter().map(letter).collect(),
         measured: layer.measured.iter().flat_map(|vines| spans(vines)).collect(),
+    }
+}
+
+fn little(of_vine: &[bool]) -> Vec<i64> {
+    if of_vine.contains(&true) {
+        runs(of_vine.iter().map(|little| i64::from(*little)))
+    } else {
+        Vec::new()
     }
 }
 

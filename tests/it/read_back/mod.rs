@@ -1,5 +1,10 @@
-//! Every geographic file of a layout, read back through GDAL: the same ids in the same order, at
-//! the same places within a centimetre. Without GDAL the tests say so and pass.
+//! Every geographic file, read back through GDAL: the same ids in the same order, the same values,
+//! at the same places within a centimetre. Here those of a layout; in `thinned` those of a decision,
+//! in `far_places` all of it elsewhere on the globe. Without GDAL the tests say so and pass.
+
+mod far_places;
+mod gdal;
+mod thinned;
 
 use std::{
     io::Write as _,
@@ -7,74 +12,8 @@ use std::{
     process::{Command, Stdio},
 };
 
-use serde_json::Value;
-
-use crate::support::{catchwire, demo, folder, json, properties, skipped};
-
-/// A centimetre on the ground, in degrees of latitude: 0.01 m / (111 km a degree).
-const CENTIMETRE_DEG: f64 = 0.01 / 111_000.0;
-
-/// One layer of a file as GDAL sees it, as GeoJSON; `None` where GDAL is not here.
-fn through_gdal(file: &Path, layer: &str) -> Option<Value> {
-    through_gdal_with(file, layer, &[])
-}
-
-/// The same with options for opening the file.
-fn through_gdal_with(file: &Path, layer: &str, opening: &[&str]) -> Option<Value> {
-    let options = ["-q", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=11", "/vsistdout/"];
-    match Command::new("ogr2ogr").args(options).args(opening).arg(file).arg(layer).output() {
-        Ok(output) => {
-            let said = String::from_utf8_lossy(&output.stderr).into_owned();
-            assert!(output.status.success(), "{}, {layer}: {said}", file.display());
-            assert!(!said.contains("Warning"), "{}, {layer}: {said}", file.display());
-            Some(serde_json::from_slice(&output.stdout).expect("GeoJSON of GDAL"))
-        }
-        Err(error) => {
-            skipped(&format!("ogr2ogr is not here ({error})"));
-            None
-        }
-    }
-}
-
-/// The positions of a geometry, flattened, without the point that closes a ring twice.
-fn positions(geometry: &Value, found: &mut Vec<[f64; 2]>) {
-    let list = geometry.as_array().expect("coordinates");
-    match list.first() {
-        Some(Value::Number(_)) => {
-            found.push([0, 1].map(|axis| list[axis].as_f64().expect("a coordinate")));
-        }
-        _ => list.iter().for_each(|inner| positions(inner, found)),
-    }
-}
-
-/// Every feature's positions.
-fn places(document: &Value) -> Vec<Vec<[f64; 2]>> {
-    let features = document["features"].as_array().expect("features").iter();
-    let of = |feature: &Value| {
-        let mut found = Vec::new();
-        positions(&feature["geometry"]["coordinates"], &mut found);
-        found
-    };
-    features.map(of).collect()
-}
-
-fn ids(document: &Value, column: &str) -> Vec<String> {
-    let features = document["features"].as_array().expect("features").iter();
-    features.map(|feature| feature["properties"][column].to_string()).collect()
-}
-
-#[track_caller]
-fn same_places(read: &Value, written: &Value, what: &str) {
-    let (read, written) = (places(read), places(written));
-    assert_eq!(read.len(), written.len(), "{what}");
-    for (one, other) in read.iter().zip(&written) {
-        assert_eq!(one.len(), other.len(), "{what}");
-        for (a, b) in one.iter().zip(other) {
-            let off = (a[0] - b[0]).hypot(a[1] - b[1]);
-            assert!(off < CENTIMETRE_DEG, "{what}: {a:?} {b:?}");
-        }
-    }
-}
+use self::gdal::{ids, places, same_places, same_values, through_gdal, through_gdal_with};
+use crate::support::{catchwire, demo, folder, json};
 
 /// Folders with a layout: that of the demo, and those of blocks with pieces and keep-outs.
 fn layouts() -> (tempfile::TempDir, Vec<PathBuf>) {
@@ -230,16 +169,5 @@ fn guidance_lines_run_from_post_to_post_in_both_forms() {
 fn values_keep_their_kind_in_a_geopackage() {
     let folder = demo().join("1-layout/new-ground");
     let Some(read) = through_gdal(&folder.join("block.gpkg"), "vines") else { return };
-    let written = properties(&folder.join("vines.geojson"));
-    for (feature, properties) in read["features"].as_array().expect("features").iter().zip(&written)
-    {
-        for (name, value) in properties.as_object().expect("properties") {
-            let read = &feature["properties"][name];
-            // GDAL writes a whole number of a decimal column as 3.0, we as 3.
-            let same = read == value
-                || (value.is_f64() || value.is_i64() || value.is_u64())
-                    && read.as_f64() == value.as_f64();
-            assert!(same, "{name}: {read}, {value}");
-        }
-    }
+    same_values(&read, &json(&folder.join("vines.geojson")), "block.gpkg, vines");
 }
