@@ -22,6 +22,7 @@ mod prepare;
 mod record;
 pub mod report;
 pub mod sample;
+mod sample_files;
 mod sample_told;
 mod stakes;
 pub mod survey_report;

@@ -3,9 +3,8 @@
 use jiff::civil::Date;
 
 use super::{
-    deliver::{self, Made},
-    prepare,
-    record::{self, Told},
+    deliver, prepare,
+    sample_files::{FILES, files},
     thin,
 };
 use crate::{
@@ -14,7 +13,7 @@ use crate::{
     finding::{Finding, Findings, Place},
     jobs::{
         Call, Ground, Report,
-        sample_told::{minutes, sizes, tell},
+        sample_told::{minutes, tell},
     },
     join::{self, Joined},
     maths::float,
@@ -22,21 +21,7 @@ use crate::{
     read::Inputs,
     sample::{self, Sample, Stop, Unit, Wish},
     settings::SampleSettings,
-    write::{
-        Wanted,
-        csv::csv,
-        geojson::geojson,
-        gpx::gpx,
-        properties,
-        run_record::{CountsRecord, Totals},
-    },
 };
-
-/// The files that `sample` writes for a block.
-pub const FILES: &[&str] = &["sample.geojson", "sample.csv", "sample.gpx", SIZES, "run.json"];
-
-/// The table of errors by number, where stops were drawn.
-const SIZES: &str = "sample-sizes.csv";
 
 /// Fewest stops in a block when hours are shared out among blocks.
 const FEWEST_A_BLOCK: usize = 2;
@@ -44,13 +29,13 @@ const FEWEST_A_BLOCK: usize = 2;
 /// A block with what earlier counts say about it.
 pub(super) struct Field {
     pub(super) ground: Ground,
-    joined: Joined,
+    pub(super) joined: Joined,
     out: Vec<bool>,
     /// Between vines, by earlier counts.
     pub(super) variation: Option<f64>,
     /// Stops that somebody chose; drawn where there are none.
     chosen: Vec<Stop>,
-    findings: Findings,
+    pub(super) findings: Findings,
 }
 
 /// Reads, draws a sample of every block, writes, and tells.
@@ -192,7 +177,7 @@ fn variation(joined: &Joined, settings: &SampleSettings) -> Option<f64> {
 }
 
 /// A sample with what is to be known about it.
-type Drawn = (Sample, Findings);
+pub(super) type Drawn = (Sample, Findings);
 
 /// A sample of every block: each by its own rule, or as many as the hours allow.
 fn draw(call: &Call, fields: &[Field]) -> Result<Vec<Drawn>, Error> {
@@ -248,55 +233,3 @@ fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, 
     let ground = (&field.ground.site, &field.ground.layout);
     sample::choose(ground, &field.out, &wish, &call.settings.sample())
 }
-
-/// The wanted files of one block, the run record among them.
-fn files(
-    call: &Call,
-    inputs: &Inputs,
-    (field, (sample, noticed)): (&Field, &Drawn),
-    wanted: &Wanted,
-) -> Result<Made, Error> {
-    let (site, layout) = (&field.ground.site, &field.ground.layout);
-    let units = prepare::units(call, &field.ground.block);
-    let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
-    let mut made = Made::new();
-    let has = |name: &str| name != record::NAME && (name != SIZES || sample.drawn() > 0);
-    for name in FILES.iter().filter(|name| has(name) && wanted.wants(name)) {
-        let bytes = match *name {
-            "sample.geojson" => geojson(&layer),
-            "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
-            "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
-            SIZES => csv(&sizes(call, field, sample)),
-            other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
-        };
-        made.push(((*name).to_owned(), bytes));
-    }
-    let mut findings = field.ground.findings.clone();
-    findings.extend(field.findings.clone());
-    findings.extend(noticed.clone());
-    let told = Told {
-        command: "sample",
-        site,
-        counts: (!call.request.counts.is_empty()).then(|| CountsRecord {
-            read: field.joined.records.len() + field.joined.unjoined.len(),
-            joined: field.joined.records.len(),
-            left_out: field.joined.unjoined.len(),
-            used: field.joined.shoots.len(),
-        }),
-        totals: Totals {
-            rows: layout.rows.len(),
-            panels: layout.panels.len(),
-            places: layout.vines.len(),
-            vines: layout.vines.len(),
-            ..Totals::default()
-        },
-        method: vec![if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()],
-        findings: &findings,
-    };
-    let record = record::bytes(call, inputs, &told, &made)?;
-    made.push((record::NAME.to_owned(), record));
-    Ok(made)
-}
-
-const METHOD: &str = "local pivotal method (Grafström, Lundström & Schelin 2012) within plantings, equal \
-                      chances; size by Cochran 1977";

@@ -12,7 +12,7 @@ use crate::{
         lettering::width_mm,
         looks::Size,
         map::{Area, Placement, extent},
-        subject::{RowEnds, Subject},
+        subject::{RowEnds, Spot, Subject, ZoneMark},
     },
 };
 
@@ -25,12 +25,32 @@ const OUTWARD_STEPS: i32 = 13;
 /// Words and the paper that they take.
 pub(super) type Words = (Vec<Mark>, Vec<Boxed>);
 
+/// Rows to number, and what their numbers must not cover.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct NumberedRows<'a> {
+    /// The rows.
+    pub(super) rows: &'a [RowEnds],
+    /// All vines.
+    pub(super) vines: &'a [Spot],
+    /// The zones.
+    pub(super) zones: &'a [ZoneMark],
+    /// Metres across and along the rows from vine to vine.
+    pub(super) gaps_m: [f64; 2],
+}
+
+impl<'a> From<&'a Subject> for NumberedRows<'a> {
+    fn from(subject: &'a Subject) -> Self {
+        let Subject { rows, vines, zones, gaps_m, .. } = subject;
+        Self { rows, vines, zones, gaps_m: *gaps_m }
+    }
+}
+
 /// Numbers of rows beyond their first vine, as many as there is room for.
 ///
 /// # Errors
 /// When a letter has no shape.
 pub(super) fn row_numbers(
-    subject: &Subject,
+    subject: &NumberedRows<'_>,
     (placement, size): (&Placement, Size),
     area: Area,
 ) -> Result<Words, Error> {
@@ -71,7 +91,7 @@ pub(super) fn row_numbers(
 }
 
 /// The step at which neighbouring numbers stand clear of each other.
-fn step(subject: &Subject, placement: &Placement) -> Result<u32, Error> {
+fn step(subject: &NumberedRows<'_>, placement: &Placement) -> Result<u32, Error> {
     let gap = placement.mm(subject.gaps_m[0]);
     let greatest = subject.rows.last().map_or(0, |row| row.number);
     let width = width_mm(&greatest.to_string(), SMALL)? + 1.6;
@@ -86,7 +106,7 @@ fn step(subject: &Subject, placement: &Placement) -> Result<u32, Error> {
 }
 
 /// What a number must not cover: vines, and the borders of zones.
-fn planted(subject: &Subject, placement: &Placement) -> Vec<Edge> {
+fn planted(subject: &NumberedRows<'_>, placement: &Placement) -> Vec<Edge> {
     let vines = subject.vines.iter().map(|vine| {
         let place = placement.point(vine.at);
         [Coord { x: place.x_mm, y: place.y_mm }; 2]

@@ -72,7 +72,7 @@ pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};
 pub use png::{to_png, to_screen};
-pub use screen::{Key, KeyRow, ScreenLayer, ScreenMaps, SpokenValue, screen_maps};
+pub use screen::{Key, KeyRow, ScreenLayer, ScreenMaps, SpokenValue, screen_maps, walk_map};
 pub use style::{Ink, MapStyle, Up};
 pub(crate) use sure::finding_words;
 pub use sure::{SureCaption, how_sure_scene, sure_lines, sure_sections, variogram_scene};

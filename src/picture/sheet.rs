@@ -30,7 +30,7 @@ pub(super) fn compose(
     marks.extend(marks::zones(subject, placement));
     let measured = marks::measured_places(subject, placement);
     marks.extend(marks::measured(&measured, size));
-    let (numbers, mut taken) = row_numbers(subject, (placement, size), page.map)?;
+    let (numbers, mut taken) = row_numbers(&subject.into(), (placement, size), page.map)?;
     let (names, named) = ground_names(subject, placement)?;
     marks.extend(numbers.into_iter().chain(names));
     taken.extend(named);

@@ -224,11 +224,11 @@ pub(super) fn classes(
     }
 }
 
-fn spots(layout: &Layout) -> Vec<Spot> {
+pub(super) fn spots(layout: &Layout) -> Vec<Spot> {
     layout.vines.iter().map(|vine| Spot { at: vine.at, piece: vine.piece }).collect()
 }
 
-fn row_ends(layout: &Layout) -> Vec<RowEnds> {
+pub(super) fn row_ends(layout: &Layout) -> Vec<RowEnds> {
     let vines = |row: &crate::layout::Row| {
         let pieces = layout.pieces.get(row.pieces.clone())?;
         let first = layout.vines.get(pieces.first()?.vines.start)?;

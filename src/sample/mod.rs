@@ -19,6 +19,7 @@ mod windows;
 pub use size::{error_of_mean, number_for_error, variation_of_vines};
 pub use spread::local_pivotal;
 pub use variation::variation_within;
+pub use walk::{Leg, RowEnd, way};
 
 use crate::{
     counts::ChosenBy,

@@ -25,12 +25,20 @@ pub fn csv(table: &Table) -> Vec<u8> {
 
 fn cell(value: &Value) -> String {
     match value {
+        Value::Text(_) | Value::Structure(_) => safe(&plain_cell(value)),
+        Value::Null | Value::Integer(_) | Value::Number(_) | Value::Flag(_) => plain_cell(value),
+    }
+}
+
+/// A value as text, before it is made harmless for spreadsheets.
+pub(crate) fn plain_cell(value: &Value) -> String {
+    match value {
         Value::Null => String::new(),
-        Value::Text(text) => safe(text),
+        Value::Text(text) => text.to_string(),
         Value::Integer(number) => number.to_string(),
         Value::Number(number) => number.to_string(),
         Value::Flag(flag) => flag.to_string(),
-        Value::Structure(structure) => safe(&structure.to_string()),
+        Value::Structure(structure) => structure.to_string(),
     }
 }
 

@@ -15,6 +15,7 @@
 //! in [`properties`], and so are the places in longitude and latitude.
 
 pub mod cog;
+pub mod count_sheet;
 pub mod csv;
 pub mod files;
 pub mod flatgeobuf;

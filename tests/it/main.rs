@@ -37,6 +37,8 @@ mod rasters;
 mod recipes;
 // The page that thin writes, in a browser.
 mod browser;
+// The page that sample writes, counted on by a finger.
+mod count_sheet;
 // Pictures against those kept in docs/pictures, and the gallery of them.
 mod pictures;
 // Guide, README and formats against what the program does.

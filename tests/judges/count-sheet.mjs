@@ -1,5 +1,5 @@
 // What Chromium makes of count-sheet.html: `node count-sheet.mjs CHROMIUM FOLDER [PART …]`, where FOLDER holds
-// the pages that count-sheet-fixture.mjs names. Every check is a line; the exit code is 1 when one does
+// the sheets that tests/it/count_sheet.rs names. Every check is a line; the exit code is 1 when one does
 // not hold.
 import * as counting from "./count-sheet/counting.mjs";
 import { killed } from "./count-sheet/killed.mjs";

@@ -134,5 +134,8 @@ fn for_a_season(planted: &Call, out: &Path) -> Call {
 fn look_at(report: &Report) -> String {
     let thinned = report.blocks.iter().find(|block| block.thinning.is_some());
     let folder = thinned.map_or_else(String::new, |block| block.folder.clone());
-    format!("open {folder}/thinning-need.png under the output folder, then zones.csv beside it")
+    format!(
+        "open {folder}/map.html under the output folder, then zones.csv beside it; 2-sample has a \
+         count-sheet.html for each block"
+    )
 }

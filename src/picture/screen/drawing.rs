@@ -159,7 +159,7 @@ fn borders(subject: &Subject, sheet: &Sheet) -> String {
 fn words(subject: &Subject, sheet: &Sheet) -> Result<String, Error> {
     let placement = &sheet.placement;
     let size = Size::at(placement, subject.gaps_m);
-    let (numbers, mut taken) = row_numbers(subject, (placement, size), sheet.area())?;
+    let (numbers, mut taken) = row_numbers(&subject.into(), (placement, size), sheet.area())?;
     let (names, named) = ground_names(subject, placement)?;
     taken.extend(named);
     let mut drawn: String = numbers.into_iter().chain(names).map(|mark| kept(vec![mark])).collect();

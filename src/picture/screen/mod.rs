@@ -9,6 +9,7 @@ mod foot;
 mod keys;
 mod layers;
 mod sheet;
+mod walk_map;
 
 use self::{drawing::drawing, sheet::Sheet};
 use crate::{
@@ -17,6 +18,7 @@ use crate::{
     picture::{Caption, HeatMap, MapStyle, columns::extremes, subject::Subject},
     plan::{Evidence, Plan},
 };
+pub use walk_map::walk_map;
 
 /// The maps of a block for a screen.
 #[derive(Debug, Clone)]

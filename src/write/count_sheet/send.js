@@ -76,23 +76,18 @@ async function copy(said, below) {
 function codes() {
   const canvas = make("canvas", { id: "code", role: "img" });
   const which = make("p", { role: "status", id: "which" });
-  const state = { kind: "text", at: 0 };
+  let at = 0;
   const draw = () => {
-    const frames = state.kind === "text" ? textFrames(app.counts) : byteFrames(app.counts, app.me.device);
-    state.at = (state.at + frames.length) % frames.length;
-    drawCode(canvas, code(frames[state.at]));
-    which.textContent = say("code_of", { n: state.at + 1, all: frames.length });
+    const frames = codeTexts(app.counts);
+    at = (at + frames.length) % frames.length;
+    drawCode(canvas, code(frames[at]));
+    which.textContent = say("code_of", { n: at + 1, all: frames.length });
     canvas.setAttribute("aria-label", which.textContent);
     turns.hidden = frames.length < 2;
   };
-  const turn = (by) => () => { state.at += by; draw(); };
+  const turn = (by) => () => { at += by; draw(); };
   const turns = make("div", { kind: "ways" }, button(say("code_before"), turn(-1)), button(say("code_next"), turn(1), { id: "code-next" }));
-  const kinds = ["text", "bytes"].map((kind) => {
-    const press = () => { Object.assign(state, { kind, at: 0 }); kinds.forEach((key) => key.setAttribute("aria-pressed", String(key.id === `code-${kind}`))); draw(); };
-    return button(say(`codes_${kind}`), press, { id: `code-${kind}`, "aria-pressed": String(kind === "text") });
-  });
-  const all = make("div", { kind: "codes" }, make("div", { kind: "ways", role: "group", "aria-label": say("codes_kind") }, ...kinds),
-    canvas, which, turns, line(say("codes_lose"), "note"));
+  const all = make("div", { kind: "codes" }, canvas, which, turns);
   all.shown = draw;
   return [all];
 }

@@ -180,7 +180,7 @@ function fit() {
 }
 
 async function openAndRead() {
-  app.store = { database: await openDatabase().catch(() => null) };
+  app.store = { database: await openPatiently() };
   const read = await readStore(app.store).catch(() => { app.store.database = null; return readStore(app.store); });
   return read;
 }

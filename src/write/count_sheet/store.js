@@ -11,14 +11,27 @@ const settled = (thing, done) => new Promise((resolve, reject) => {
   thing.onerror = thing.onabort = () => reject(thing.error || new Error("it was refused"));
 });
 
-async function openDatabase() {
+function openDatabase() {
   const opening = indexedDB.open(STORE.name, 1);
   opening.onupgradeneeded = () => {
     opening.result.createObjectStore(STORE.entries, { keyPath: ["device", "seq"] });
     opening.result.createObjectStore(STORE.state);
   };
-  const late = new Promise((_, reject) => { setTimeout(() => reject(new Error("it does not answer")), 5000); });
+  const late = new Promise((_, reject) => { setTimeout(() => reject(new Error("it does not answer")), 15000); });
   return Promise.race([settled(opening, "success"), late]);
+}
+
+// A browser that has just died may hold its database for a moment yet: it is asked three times, for
+// without it a page shows fewer counts than were saved.
+async function openPatiently() {
+  for (let pause = 500; pause <= 2000; pause *= 2) {
+    let asked;
+    try { asked = openDatabase(); } catch { return null; }
+    const database = await asked.catch(() => null);
+    if (database) return database;
+    await new Promise((done) => { setTimeout(done, pause); });
+  }
+  return null;
 }
 
 function readMirror() {

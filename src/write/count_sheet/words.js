@@ -71,8 +71,6 @@ const WORDS = {
   shared: "Handed over.", share_failed: "Not shared ({why}). Press Save file instead.",
   copied: "Copied: paste it into a message.", copy_failed: "Not copied. Select the text below and copy it.",
   text_label: "The counts as text",
-  codes_text: "Text, for any reader of codes", codes_bytes: "Compact, fewer codes", codes_kind: "What the codes carry",
-  codes_lose: "Compact codes carry shoots, reasons, people and times. Parts, suckers, lengths and notes only go by file.",
   code_of: "Code {n} of {all}", code_next: "Next code", code_before: "Code before",
   aloud_how: "Read each line to somebody who writes it down. The letter checks the line: a wrong number gives another letter.",
   aloud_row: "Row {row}", aloud_total: "total {total}, letter {letter}", aloud_skip: "none",

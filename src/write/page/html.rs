@@ -5,7 +5,7 @@ use sha2::{Digest, Sha256};
 use crate::{names::capital, picture::escaped};
 
 /// Words as text of the page: nobody's name can be markup, and every letter of it is seen.
-pub(super) fn text(words: &str) -> String {
+pub(in crate::write) fn text(words: &str) -> String {
     escaped(&visible(words))
 }
 
@@ -29,12 +29,12 @@ fn is_unseen(letter: char) -> bool {
 }
 
 /// JSON that can stand in a script element: no `<` in it ends the element or begins a comment.
-pub(super) fn script_json(json: &str) -> String {
+pub(in crate::write) fn script_json(json: &str) -> String {
     json.replace('<', "\\u003c")
 }
 
 /// What a content-security policy names a style or a script by.
-pub(super) fn source_hash(source: &str) -> String {
+pub(in crate::write) fn source_hash(source: &str) -> String {
     format!("'sha256-{}'", base64(&Sha256::digest(source.as_bytes())))
 }
 

@@ -17,7 +17,7 @@ mod data;
 mod decision;
 mod details;
 mod figure;
-mod html;
+pub(in crate::write) mod html;
 mod numbers;
 mod table;
 #[cfg(test)]

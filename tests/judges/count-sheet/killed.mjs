@@ -8,7 +8,7 @@ import { setTimeout as pause } from "node:timers/promises";
 import { pathToFileURL } from "node:url";
 import { chromium } from "playwright-core";
 
-const KILLS = 20, PLACES = 60;
+const KILLS = 20, LEAST_PLACES = 60;
 const numberAt = (place) => ((place * 7) % 50) + 1;
 
 // Opens the same profile again, and hands over what was acknowledged from now on.
@@ -66,6 +66,7 @@ async function finger(tab, alive) {
 }
 
 export async function killed(test) {
+  const places = JSON.parse(/id="data">(.*?)<\/script>/.exec(readFileSync(test.page, "utf8"))[1]).places.length;
   const { check } = test;
   const profile = mkdtempSync(join(tmpdir(), "count-sheet-"));
   let sure = 0, lost = 0, wrong = 0, kills = 0, unsaid = 0, before = 0;
@@ -80,14 +81,14 @@ export async function killed(test) {
     const working = finger(own.tab, () => alive).catch(() => false);
     if (life === KILLS) {
       await working;
-      await own.tab.waitForFunction((all) => document.getElementById("saved").textContent.endsWith(`${all} of ${all}`), PLACES).catch(() => {});
+      await own.tab.waitForFunction((all) => document.getElementById("saved").textContent.endsWith(`${all} of ${all}`), places).catch(() => {});
       sure = Math.max(sure, own.acknowledged);
       await own.kill();
       break;
     }
     // Every other time at the very moment of the word, else at any time.
     const wanted = before + 1 + Math.floor(Math.random() * 3);
-    const said = new Promise((done) => { own.onSaved = () => { if (own.acknowledged >= Math.min(wanted, PLACES)) done(); }; });
+    const said = new Promise((done) => { own.onSaved = () => { if (own.acknowledged >= Math.min(wanted, places)) done(); }; });
     if (life % 2) await Promise.race([said, pause(4000)]);
     else await Promise.race([pause(200 + Math.random() * 900), said.then(() => pause(Math.random() * 60))]);
     sure = Math.max(sure, own.acknowledged);
@@ -103,5 +104,5 @@ export async function killed(test) {
   lost += values.slice(0, sure).filter((value) => value === null).length;
   wrong += values.filter((value, place) => value !== String(numberAt(place))).length;
   console.log(`killed ${kills} times: ${sure} counts said to be saved, ${lost} of them lost, ${wrong} wrong, ${unsaid} kept beyond what was said`);
-  check(kills === KILLS && sure === PLACES && lost === 0 && wrong === 0, "nothing that was said to be saved is lost in twenty kills", `${sure} sure, ${lost} lost, ${wrong} wrong`);
+  check(kills === KILLS && sure === places && places >= LEAST_PLACES && lost === 0 && wrong === 0, "nothing that was said to be saved is lost in twenty kills", `${sure} sure, ${lost} lost, ${wrong} wrong`);
 }

@@ -1,0 +1,114 @@
+//! The files of a sampled block.
+
+use super::{
+    deliver::Made,
+    prepare,
+    record::{self, Told},
+    sample::{Drawn, Field},
+    sample_told::sizes,
+};
+use crate::{
+    error::Error,
+    jobs::Call,
+    picture::walk_map,
+    read::Inputs,
+    sample::Sample,
+    units::ReadingUnits,
+    write::{
+        Layer, Shape, Wanted,
+        count_sheet::{CountSheet, count_sheet_html},
+        csv::csv,
+        geojson::geojson,
+        gpx::gpx,
+        properties,
+        run_record::{CountsRecord, Totals, sha256},
+    },
+};
+
+/// The files that `sample` writes for a block.
+pub(super) const FILES: &[&str] =
+    &["sample.geojson", "sample.csv", "sample.gpx", COUNT_SHEET, SIZES, "run.json"];
+
+/// The page to count with.
+const COUNT_SHEET: &str = "count-sheet.html";
+
+/// The table of errors by number, where stops were drawn.
+const SIZES: &str = "sample-sizes.csv";
+
+/// The wanted files of one block, the run record among them.
+pub(super) fn files(
+    call: &Call,
+    inputs: &Inputs,
+    (field, (sample, noticed)): (&Field, &Drawn),
+    wanted: &Wanted,
+) -> Result<Made, Error> {
+    let (site, layout) = (&field.ground.site, &field.ground.layout);
+    let units = prepare::units(call, &field.ground.block);
+    let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
+    let mut made = Made::new();
+    let has = |name: &str| name != record::NAME && (name != SIZES || sample.drawn() > 0);
+    for name in FILES.iter().filter(|name| has(name) && wanted.wants(name)) {
+        let bytes = match *name {
+            "sample.geojson" => geojson(&layer),
+            "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
+            "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
+            COUNT_SHEET => count_sheet(field, sample, (&layer, units))?,
+            SIZES => csv(&sizes(call, field, sample)),
+            other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
+        };
+        made.push(((*name).to_owned(), bytes));
+    }
+    let mut findings = field.ground.findings.clone();
+    findings.extend(field.findings.clone());
+    findings.extend(noticed.clone());
+    let told = Told {
+        command: "sample",
+        site,
+        counts: (!call.request.counts.is_empty()).then(|| CountsRecord {
+            read: field.joined.records.len() + field.joined.unjoined.len(),
+            joined: field.joined.records.len(),
+            left_out: field.joined.unjoined.len(),
+            used: field.joined.shoots.len(),
+        }),
+        totals: Totals {
+            rows: layout.rows.len(),
+            panels: layout.panels.len(),
+            places: layout.vines.len(),
+            vines: layout.vines.len(),
+            ..Totals::default()
+        },
+        method: vec![if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()],
+        findings: &findings,
+    };
+    let record = record::bytes(call, inputs, &told, &made)?;
+    made.push((record::NAME.to_owned(), record));
+    Ok(made)
+}
+
+/// The page to count with, and the paper to print.
+fn count_sheet(
+    field: &Field,
+    sample: &Sample,
+    (layer, units): (&Layer, ReadingUnits),
+) -> Result<Vec<u8>, Error> {
+    let (site, layout) = (&field.ground.site, &field.ground.layout);
+    let table = properties::sample_sheet(layer, units);
+    let places = layer.features.iter().map(|feature| match &feature.shape {
+        Shape::Point(at) => Some([at.lon(), at.lat()]),
+        Shape::Line(_) | Shape::Areas(_) => None,
+    });
+    count_sheet_html(&CountSheet {
+        block: site.name.as_str(),
+        folder: &field.ground.block.name.folder(),
+        plan: &sha256(&csv(&table)),
+        layout,
+        stops: &sample.stops,
+        table: &table,
+        places: &places.collect::<Vec<_>>(),
+        map: &walk_map(site, layout, &sample.stops, units)?,
+        units,
+    })
+}
+
+const METHOD: &str = "local pivotal method (Grafström, Lundström & Schelin 2012) within plantings, equal \
+                      chances; size by Cochran 1977";
