@@ -5,7 +5,7 @@
 //! | `check` | [`check`] | read, frame, layout, join, and with counts those of `thin`; writes nothing |
 //! | `layout` | [`layout`] | read, frame, layout, picture, write |
 //! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
-//! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, write |
+//! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |

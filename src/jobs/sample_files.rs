@@ -10,13 +10,13 @@ use super::{
 use crate::{
     error::Error,
     jobs::Call,
-    picture::walk_map,
+    picture::{CountPaper, count_paper, to_pdf, walk_map},
     read::Inputs,
-    sample::Sample,
+    sample::{Sample, sheet_lines},
     units::ReadingUnits,
     write::{
         Layer, Shape, Wanted,
-        count_sheet::{CountSheet, count_sheet_html},
+        count_sheet::{CountSheet, PLAN_DIGITS, count_sheet_html},
         csv::csv,
         geojson::geojson,
         gpx::gpx,
@@ -27,10 +27,12 @@ use crate::{
 
 /// The files that `sample` writes for a block.
 pub(super) const FILES: &[&str] =
-    &["sample.geojson", "sample.csv", "sample.gpx", COUNT_SHEET, SIZES, "run.json"];
+    &["sample.geojson", "sample.csv", "sample.gpx", COUNT_SHEET, COUNT_PAPER, SIZES, "run.json"];
 
 /// The page to count with.
 const COUNT_SHEET: &str = "count-sheet.html";
+/// The paper to count on.
+const COUNT_PAPER: &str = "count-sheet.pdf";
 
 /// The table of errors by number, where stops were drawn.
 const SIZES: &str = "sample-sizes.csv";
@@ -52,7 +54,8 @@ pub(super) fn files(
             "sample.geojson" => geojson(&layer),
             "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
             "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
-            COUNT_SHEET => count_sheet(field, sample, (&layer, units))?,
+            COUNT_SHEET => count_sheet(call, field, sample, (&layer, units))?,
+            COUNT_PAPER => paper(call, field, sample, (&layer, units))?,
             SIZES => csv(&sizes(call, field, sample)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
@@ -87,6 +90,7 @@ pub(super) fn files(
 
 /// The page to count with, and the paper to print.
 fn count_sheet(
+    call: &Call,
     field: &Field,
     sample: &Sample,
     (layer, units): (&Layer, ReadingUnits),
@@ -97,6 +101,7 @@ fn count_sheet(
         Shape::Point(at) => Some([at.lon(), at.lat()]),
         Shape::Line(_) | Shape::Areas(_) => None,
     });
+    let lines = sheet_lines(&sample.stops, layout, call.sampling.window, units);
     count_sheet_html(&CountSheet {
         block: site.name.as_str(),
         folder: &field.ground.block.name.folder(),
@@ -104,10 +109,30 @@ fn count_sheet(
         layout,
         stops: &sample.stops,
         table: &table,
+        lines: &lines,
         places: &places.collect::<Vec<_>>(),
         map: &walk_map(site, layout, &sample.stops, units)?,
         units,
     })
+}
+
+/// The paper to count on.
+fn paper(
+    call: &Call,
+    field: &Field,
+    sample: &Sample,
+    (layer, units): (&Layer, ReadingUnits),
+) -> Result<Vec<u8>, Error> {
+    let (site, layout) = (&field.ground.site, &field.ground.layout);
+    let plan = sha256(&csv(&properties::sample_sheet(layer, units)));
+    let lines = sheet_lines(&sample.stops, layout, call.sampling.window, units);
+    let told = CountPaper {
+        plan: plan.get(..PLAN_DIGITS).unwrap_or(&plan),
+        units,
+        paper: prepare::paper(call, units),
+    };
+    let pages = count_paper((site, layout), (&sample.stops, &lines), &told)?;
+    to_pdf(&pages, &format!("{}: count sheet", site.name))
 }
 
 const METHOD: &str = "local pivotal method (Grafström, Lundström & Schelin 2012) within plantings, equal \

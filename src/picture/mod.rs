@@ -20,6 +20,7 @@ mod captions;
 mod classes;
 mod columns;
 mod compass;
+mod count_paper;
 mod decision;
 mod density;
 mod drawings;
@@ -63,6 +64,7 @@ use crate::{
 
 pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
+pub use count_paper::{CountPaper, count_paper};
 pub use decision::decision_scenes;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 #[cfg(test)]

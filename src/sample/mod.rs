@@ -10,12 +10,14 @@
 
 mod close_pairs;
 mod drawable;
+mod sheet;
 mod size;
 mod spread;
 mod variation;
 mod walk;
 mod windows;
 
+pub use sheet::{COMMON_PLACES, SheetLine, counted_vines, piece_letter, sheet_lines, what_to_do};
 pub use size::{error_of_mean, number_for_error, variation_of_vines};
 pub use spread::local_pivotal;
 pub use variation::variation_within;

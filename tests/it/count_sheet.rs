@@ -7,11 +7,23 @@ use std::{
     process::Command,
 };
 
+use catchwire::{
+    picture::{CountPaper, Mark, Outline, Paper, count_paper},
+    sample::{Unit, Wish, choose, sheet_lines},
+    settings::Settings,
+    units::ReadingUnits,
+};
 use serde_json::Value;
+use sha2::{Digest as _, Sha256};
 
 use crate::{
     browser,
-    support::{catchwire, demo, folder, plain_block::block, put, skipped},
+    support::{
+        catchwire, demo, folder,
+        plain_block::block,
+        put, skipped,
+        two_halves::{ground, square_block},
+    },
 };
 
 const EVIL: &str = "</script><img src=x onerror=alert(1)>";
@@ -94,6 +106,99 @@ fn catchwire_walk(block: &str) -> f64 {
     let blocks = report["blocks"].as_array().expect("blocks");
     let of_block = blocks.iter().find(|told| told["folder"] == block).expect("the block");
     of_block["sample"]["walk_m"].as_f64().expect("metres")
+}
+
+#[test]
+fn paper_has_a_box_of_eight_millimetres_for_every_place_and_a_total_for_every_row() {
+    let (site, layout) = ground(&square_block(), &Settings::default());
+    let wish = Wish { unit: Unit::Panel, number: Some(40), variation: None, window: None, seed: 1 };
+    let out = vec![false; layout.vines.len()];
+    let settings = Settings::default().sample();
+    let (sample, _) = choose((&site, &layout), &out, &wish, &settings).expect("a sample");
+    let lines = sheet_lines(&sample.stops, &layout, None, ReadingUnits::Metric);
+    for paper in [Paper::A4, Paper::Letter] {
+        let told = CountPaper { plan: "0123abcd", units: ReadingUnits::Metric, paper };
+        let pages = count_paper((&site, &layout), (&sample.stops, &lines), &told).expect("pages");
+        let (mut boxes, mut said) = (0, Vec::new());
+        for page in &pages {
+            assert!((page.paper_mm[0] - paper.sides_mm()[0]).abs() < 1e-9, "upright");
+            for mark in &page.marks {
+                match mark {
+                    Mark::Shape(shape) => {
+                        boxes += shape.outlines.iter().filter(|one| is_box(one)).count();
+                    }
+                    Mark::Lettering(words) => {
+                        let [at, most] = [words.at.y_mm, page.paper_mm[1] - 12.0];
+                        assert!(at < most + 1.0, "`{}` leaves the page", words.words);
+                        said.push(words.words.clone());
+                    }
+                }
+            }
+        }
+        let rows = lines.chunk_by(|one, next| one.row == next.row).count();
+        assert_eq!(boxes, 2 * lines.len() + rows);
+        for line in &lines {
+            assert!(said.contains(&line.place), "{}", line.place);
+        }
+        for (at, _) in pages.iter().enumerate() {
+            assert!(said.contains(&format!("page {} of {}", at + 1, pages.len())));
+        }
+        assert!(said.contains(&"plan 0123abcd".to_owned()) && pages.len() > 2);
+    }
+}
+
+/// True for a ring of four corners, 8 mm high.
+fn is_box(outline: &Outline) -> bool {
+    let Outline::Ring(corners) = outline else { return false };
+    let heights = corners.iter().map(|corner| corner.y_mm);
+    let [least, most] =
+        heights.fold([f64::INFINITY, 0.0_f64], |[least, most], y| [least.min(y), most.max(y)]);
+    corners.len() == 4 && (most - least - 8.0).abs() < 1e-9
+}
+
+#[test]
+fn the_plan_on_paper_is_that_of_the_table() {
+    for block in ["south-brae", "tarn-field", "long-rigg"] {
+        let folder = demo().join("2-sample").join(block);
+        let table = fs::read(folder.join("sample.csv")).expect("a table");
+        let digest: Vec<String> =
+            Sha256::digest(table).iter().map(|byte| format!("{byte:02x}")).collect();
+        let page = fs::read_to_string(folder.join("count-sheet.html")).expect("a sheet");
+        assert_eq!(data(&page)["plan"], digest.concat());
+        let text = Command::new("pdftotext").arg(folder.join("count-sheet.pdf")).arg("-").output();
+        let Ok(text) = text else { return skipped("pdftotext is not here: no paper was read") };
+        let text = String::from_utf8_lossy(&text.stdout).into_owned();
+        assert!(text.contains(&format!("plan {}", &digest.concat()[..8])), "{block}: {text}");
+    }
+}
+
+/// What is written on the paper, typed into the table: a number under `shoots` and nothing else.
+#[test]
+fn a_sheet_that_is_retyped_into_the_table_joins_without_an_edit() {
+    let estate = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-geometries/estate");
+    let sheet = fs::read_to_string(demo().join("2-sample/south-brae/sample.csv")).expect("a table");
+    let mut lines = sheet.lines();
+    let heads = lines.next().expect("heads");
+    let shoots = heads.split(',').position(|head| head == "shoots").expect("a column");
+    let typed = lines.enumerate().map(|(at, line)| {
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line.as_bytes());
+        let line = reader.records().next().expect("a line").expect("cells");
+        let cells = line.iter().enumerate().map(|(column, cell)| {
+            if column == shoots { (70 + at).to_string() } else { format!("\"{cell}\"") }
+        });
+        cells.collect::<Vec<_>>().join(",") + "\r\n"
+    });
+    let typed = format!("{heads}\r\n{}", typed.collect::<String>());
+    let out = folder();
+    let counts = put(out.path(), "counts.csv", &typed);
+    let made = out.path().join("out");
+    let files = ["thin".into(), estate.join("blocks.geojson"), "--counts".into(), counts];
+    let asked = ["--out".into(), made.clone(), "--write".into(), "unjoined.csv".into()];
+    let date = ["--date", "2026-06-10", "--quiet"].map(PathBuf::from);
+    catchwire(files.into_iter().chain(asked).chain(date)).done();
+    let record = crate::support::json(&made.join("south-brae/run.json"));
+    assert_eq!(record["counts"]["left_out"], 0);
+    assert_eq!(record["counts"]["joined"], typed.lines().count() - 1);
 }
 
 #[test]

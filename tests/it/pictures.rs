@@ -122,12 +122,20 @@ fn blocks_that_are_hard_to_draw_look_as_they_did() {
 }
 
 /// Pages of PDF that no picture shows: their name, file, page, what is seen.
-const PAGES: [(&str, &str, &str, &str); 1] = [(
-    "decision",
-    "3-thin/south-brae/map.pdf",
-    "1",
-    "`map.pdf`: the decision comes first, then a page for every map, true to scale.",
-)];
+const PAGES: [(&str, &str, &str, &str); 2] = [
+    (
+        "decision",
+        "3-thin/south-brae/map.pdf",
+        "1",
+        "`map.pdf`: the decision comes first, then a page for every map, true to scale.",
+    ),
+    (
+        "count-paper",
+        "2-sample/tarn-field/count-sheet.pdf",
+        "1",
+        "`count-sheet.pdf`: the walk, and a box for every place.",
+    ),
+];
 
 #[test]
 fn pages_of_pdf_look_as_they_did() {

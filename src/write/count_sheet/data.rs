@@ -2,11 +2,10 @@
 
 use serde::Serialize;
 
-use super::{COMMON, CountSheet};
+use super::CountSheet;
 use crate::{
     error::Error,
-    layout::Layout,
-    sample::{RowEnd, Stop, way},
+    sample::{COMMON_PLACES, RowEnd, Stop, counted_vines, piece_letter, way},
     units::{ReadingUnits, plain_number},
     write::csv,
 };
@@ -21,7 +20,7 @@ pub(super) struct Data<'a> {
     units: &'static str,
     posts: bool,
     columns: &'a [String],
-    pub(super) common: usize,
+    common: usize,
     pub(super) places: Vec<Place>,
     words: serde_json::Map<String, serde_json::Value>,
 }
@@ -30,14 +29,14 @@ pub(super) struct Data<'a> {
 #[derive(Debug, Serialize)]
 pub(super) struct Place {
     cells: Vec<String>,
-    pub(super) stop: usize,
-    pub(super) row: u32,
-    pub(super) panel: u32,
-    pub(super) vines: [u32; 2],
-    pub(super) piece: Option<String>,
-    pub(super) window: Option<String>,
-    pub(super) start: Option<f64>,
-    pub(super) length: Option<f64>,
+    stop: usize,
+    row: u32,
+    panel: u32,
+    vines: [u32; 2],
+    piece: Option<String>,
+    window: Option<String>,
+    start: Option<f64>,
+    length: Option<f64>,
     walk: Option<f64>,
     end: Option<&'static str>,
     at: Option<[f64; 2]>,
@@ -58,7 +57,7 @@ pub(super) fn data<'a>(sheet: &CountSheet<'a>) -> Result<Data<'a>, Error> {
         },
         posts: sheet.layout.pieces.iter().all(|piece| piece.letter.is_none()),
         columns: &sheet.table.heads,
-        common: COMMON,
+        common: COMMON_PLACES,
         places: places
             .collect::<Option<_>>()
             .ok_or_else(|| Error::Unexpected("a line of the count sheet has no stop".to_owned()))?,
@@ -85,8 +84,8 @@ fn place(sheet: &CountSheet<'_>, line: usize) -> Option<Place> {
         stop: number,
         row: panel.row,
         panel: panel.panel,
-        vines: vines(stop, layout)?,
-        piece: piece(stop, layout),
+        vines: counted_vines(stop, layout),
+        piece: piece_letter(stop, layout),
         start: length("window_start"),
         length: length("counted_length"),
         window,
@@ -115,22 +114,4 @@ fn walked(
         RowEnd::Last => "last",
     });
     (Some((10.0 * leg.metres).round() / 10.0), end)
-}
-
-/// The numbers of the first and the last vine that are counted together.
-fn vines(stop: &Stop, layout: &Layout) -> Option<[u32; 2]> {
-    let of_panel = &layout.vines[layout.panels[stop.panel].vines.clone()];
-    let of_stop = match stop.vine {
-        Some(vine) => layout.vines.get(vine..=vine)?,
-        None => of_panel,
-    };
-    let numbers = || of_stop.iter().map(|vine| vine.vine);
-    Some([numbers().min()?, numbers().max()?])
-}
-
-/// The letter of the piece of row, where a row has several.
-fn piece(stop: &Stop, layout: &Layout) -> Option<String> {
-    let first = layout.panels[stop.panel].vines.start;
-    let piece = layout.pieces.get(layout.vines.get(first)?.piece)?;
-    piece.letter.map(|letter| letter.to_string())
 }

@@ -13,7 +13,7 @@ mod tests;
 use crate::{
     error::Error,
     layout::Layout,
-    sample::Stop,
+    sample::{SheetLine, Stop},
     units::ReadingUnits,
     write::{
         Table,
@@ -36,6 +36,8 @@ pub struct CountSheet<'a> {
     pub stops: &'a [Stop],
     /// The sheet `sample.csv`: a line for every stop, or for every stretch of its vine.
     pub table: &'a Table,
+    /// The same lines in words.
+    pub lines: &'a [SheetLine],
     /// Where each line is: longitude and latitude, degrees.
     pub places: &'a [Option<[f64; 2]>],
     /// The map of the walk, an SVG element.
@@ -44,10 +46,8 @@ pub struct CountSheet<'a> {
     pub units: ReadingUnits,
 }
 
-/// So many of the first places are counted by everybody, so that people can be compared.
-const COMMON: usize = 5;
 /// Digits of a plan that tell it from others.
-const PLAN_DIGITS: usize = 8;
+pub const PLAN_DIGITS: usize = 8;
 
 /// The style of the page.
 const STYLE: &str = include_str!("sheet.css");
@@ -83,7 +83,7 @@ pub fn count_sheet_html(sheet: &CountSheet<'_>) -> Result<Vec<u8>, Error> {
          id=\"data\">{}</script>\n<script>{SCRIPT}</script>\n{}</main>\n</body>\n",
         data.places.len(),
         script_json(&json),
-        paper::paper(&data, sheet.map),
+        paper::paper(sheet),
     );
     Ok(format!("{}{body}</html>\n", head(&block, plan)).into_bytes())
 }
