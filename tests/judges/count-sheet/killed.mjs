@@ -1,7 +1,7 @@
 // The bar: sixty counts entered by a finger while the browser is killed twenty times. Nothing that was
 // said to be saved may be lost.
 import { spawn } from "node:child_process";
-import { existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { existsSync, mkdtempSync, readFileSync, readdirSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { setTimeout as pause } from "node:timers/promises";
@@ -42,11 +42,27 @@ async function start({ executablePath, flags, page }, profile) {
   life.kill = async () => {
     try { process.kill(-program.pid, "SIGKILL"); } catch { /* It has ended. */ }
     await life.ended;
+    await gone(program.pid);
     await browser.close().catch(() => {});
   };
   await tab.goto(pathToFileURL(page).href);
   await tab.waitForSelector("html[data-ready]", { state: "attached" });
   return life;
+}
+
+// Until no process of the group is left, three seconds at most: one that still dies may hold the
+// database, as nothing does on a phone that was switched off.
+async function gone(group) {
+  for (let wait = 0; wait < 60 && readdirSync("/proc").some((id) => isAlive(id, group)); wait += 1) await pause(50);
+}
+
+// By /proc/ID/stat: the name in brackets, the state (Z is dead), the parent, the group.
+function isAlive(id, group) {
+  if (!/^\d+$/.test(id)) return false;
+  try {
+    const [state, , of] = readFileSync(`/proc/${id}/stat`, "utf8").replace(/^.*\) /s, "").split(" ");
+    return Number(of) === group && state !== "Z";
+  } catch { return false; }
 }
 
 const found = (tab) => tab.evaluate(() => sheet.places.map((place) => countSeen(app.counts, place, app.me)?.values.shoots ?? null));
