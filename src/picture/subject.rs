@@ -2,13 +2,13 @@
 //! coordinates and words.
 
 use geo::{
-    MultiPolygon,
+    MultiPoint, MultiPolygon, Point,
     buffer::{Buffer as _, BufferStyle, LineJoin},
 };
 
 use crate::{
     estimate::Field,
-    frame::RowPoint,
+    frame::{RowPoint, Site},
     join::Observation,
     layout::Layout,
     picture::{
@@ -222,6 +222,13 @@ pub(super) fn classes(
         }
         HeatMap::ThinningNeed => need::classes(&need::needs(evidence, plan, caption), records),
     }
+}
+
+/// All that has to be on a map of a block without zones.
+pub(super) fn ground_extent(site: &Site, layout: &Layout) -> MultiPoint<f64> {
+    let corners = site.outline.iter().flat_map(|part| part.exterior().points());
+    let vines = layout.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
+    corners.chain(vines).collect()
 }
 
 pub(super) fn spots(layout: &Layout) -> Vec<Spot> {

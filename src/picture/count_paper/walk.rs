@@ -1,7 +1,5 @@
 //! The map of the walk on paper: the block, its rows, and the places by their number.
 
-use geo::{MultiPoint, Point};
-
 use crate::{
     error::Error,
     frame::{RowPoint, Site},
@@ -15,7 +13,7 @@ use crate::{
         looks::Size,
         map::{Area, Compass, Ladder, Placement, Room},
         marks::area,
-        subject::{row_ends, spots},
+        subject::{ground_extent, row_ends, spots},
     },
     sample::Stop,
     units::{Degrees, Metres, ReadingUnits},
@@ -53,7 +51,7 @@ pub(super) fn walk(
         height_mm: whole.height_mm - 2.0 * COLLAR_MM,
     };
     let room = Room { area: inner, units, ladder: Ladder::Map };
-    let placement = Placement::fit(&extent(site, layout), compass, Degrees::new(0.0), room)
+    let placement = Placement::fit(&ground_extent(site, layout), compass, Degrees::new(0.0), room)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
     let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
     let (rows, vines) = (row_ends(layout), spots(layout));
@@ -68,12 +66,6 @@ pub(super) fn walk(
     let corner = PaperPoint::new(width - BESIDE_MM, HEIGHT_MM - beside.height_mm);
     map.marks.extend(beside.at(corner));
     Ok(map)
-}
-
-fn extent(site: &Site, layout: &Layout) -> MultiPoint<f64> {
-    let corners = site.outline.iter().flat_map(|part| part.exterior().points());
-    let vines = layout.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
-    corners.chain(vines).collect()
 }
 
 fn ground(site: &Site, placement: &Placement) -> Vec<Mark> {

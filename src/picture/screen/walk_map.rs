@@ -5,8 +5,6 @@
 
 use std::fmt::Write as _;
 
-use geo::{MultiPoint, Point};
-
 use super::{foot::HEIGHT_MM, foot::foot, sheet::Sheet};
 use crate::{
     error::Error,
@@ -19,7 +17,7 @@ use crate::{
         looks::Size,
         map::Compass,
         marks::rings,
-        subject::{row_ends, spots},
+        subject::{ground_extent, row_ends, spots},
         svg::{elements, path_data, rounded},
     },
     sample::Stop,
@@ -42,7 +40,7 @@ pub fn walk_map(
 ) -> Result<String, Error> {
     let compass =
         Compass { bearing: site.frame.bearing().true_north, rows_to: site.frame.rows_to() };
-    let sheet = Sheet::for_ground(&extent(site, layout), compass)
+    let sheet = Sheet::for_ground(&ground_extent(site, layout), compass)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
     let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
     let (rows, vines) = (row_ends(layout), spots(layout));
@@ -60,12 +58,6 @@ pub fn walk_map(
         "</svg>".to_owned(),
     ]
     .concat())
-}
-
-fn extent(site: &Site, layout: &Layout) -> MultiPoint<f64> {
-    let corners = site.outline.iter().flat_map(|part| part.exterior().points());
-    let vines = layout.vines.iter().map(|vine| Point::new(vine.at.along_m, vine.at.across_m));
-    corners.chain(vines).collect()
 }
 
 fn head(sheet: &Sheet, stops: usize) -> String {
