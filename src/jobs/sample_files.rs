@@ -10,12 +10,12 @@ use super::{
 use crate::{
     error::Error,
     jobs::Call,
-    picture::{CountPaper, count_paper, to_pdf, walk_map},
+    picture::{CountPaper, Paper, count_paper, to_pdf, walk_map},
     read::Inputs,
-    sample::{Sample, sheet_lines},
+    sample::{Sample, SheetLine, sheet_lines},
     units::ReadingUnits,
     write::{
-        Layer, Shape, Wanted,
+        Layer, Shape, Table, Wanted,
         count_sheet::{CountSheet, PLAN_DIGITS, count_sheet_html},
         csv::csv,
         geojson::geojson,
@@ -47,15 +47,24 @@ pub(super) fn files(
     let (site, layout) = (&field.ground.site, &field.ground.layout);
     let units = prepare::units(call, &field.ground.block);
     let layer = properties::sample(site, layout, (&sample.stops, call.sampling.window));
+    let table = properties::sample_sheet(&layer, units);
+    let sheet = csv(&table);
+    let counting = Counting {
+        field,
+        sample,
+        units,
+        plan: sha256(&sheet),
+        lines: sheet_lines(&sample.stops, layout, call.sampling.window, units),
+    };
     let mut made = Made::new();
     let has = |name: &str| name != record::NAME && (name != SIZES || sample.drawn() > 0);
     for name in FILES.iter().filter(|name| has(name) && wanted.wants(name)) {
         let bytes = match *name {
             "sample.geojson" => geojson(&layer),
             "sample.gpx" => gpx(&properties::sample_waypoints(&layer, site.name.as_str()))?,
-            "sample.csv" => csv(&properties::sample_sheet(&layer, units)),
-            COUNT_SHEET => count_sheet(call, field, sample, (&layer, units))?,
-            COUNT_PAPER => paper(call, field, sample, (&layer, units))?,
+            "sample.csv" => sheet.clone(),
+            COUNT_SHEET => counting.page(&layer, &table)?,
+            COUNT_PAPER => counting.paper(prepare::paper(call, units))?,
             SIZES => csv(&sizes(call, field, sample)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         };
@@ -88,51 +97,46 @@ pub(super) fn files(
     Ok(made)
 }
 
-/// The page to count with, and the paper to print.
-fn count_sheet(
-    call: &Call,
-    field: &Field,
-    sample: &Sample,
-    (layer, units): (&Layer, ReadingUnits),
-) -> Result<Vec<u8>, Error> {
-    let (site, layout) = (&field.ground.site, &field.ground.layout);
-    let table = properties::sample_sheet(layer, units);
-    let places = layer.features.iter().map(|feature| match &feature.shape {
-        Shape::Point(at) => Some([at.lon(), at.lat()]),
-        Shape::Line(_) | Shape::Areas(_) => None,
-    });
-    let lines = sheet_lines(&sample.stops, layout, call.sampling.window, units);
-    count_sheet_html(&CountSheet {
-        block: site.name.as_str(),
-        folder: &field.ground.block.name.folder(),
-        plan: &sha256(&csv(&table)),
-        layout,
-        stops: &sample.stops,
-        table: &table,
-        lines: &lines,
-        places: &places.collect::<Vec<_>>(),
-        map: &walk_map(site, layout, &sample.stops, units)?,
-        units,
-    })
+/// What the sheets to count on are made from.
+struct Counting<'a> {
+    field: &'a Field,
+    sample: &'a Sample,
+    units: ReadingUnits,
+    /// SHA-256 of `sample.csv`.
+    plan: String,
+    lines: Vec<SheetLine>,
 }
 
-/// The paper to count on.
-fn paper(
-    call: &Call,
-    field: &Field,
-    sample: &Sample,
-    (layer, units): (&Layer, ReadingUnits),
-) -> Result<Vec<u8>, Error> {
-    let (site, layout) = (&field.ground.site, &field.ground.layout);
-    let plan = sha256(&csv(&properties::sample_sheet(layer, units)));
-    let lines = sheet_lines(&sample.stops, layout, call.sampling.window, units);
-    let told = CountPaper {
-        plan: plan.get(..PLAN_DIGITS).unwrap_or(&plan),
-        units,
-        paper: prepare::paper(call, units),
-    };
-    let pages = count_paper((site, layout), (&sample.stops, &lines), &told)?;
-    to_pdf(&pages, &format!("{}: count sheet", site.name))
+impl Counting<'_> {
+    /// The page to count with.
+    fn page(&self, layer: &Layer, table: &Table) -> Result<Vec<u8>, Error> {
+        let (site, layout) = (&self.field.ground.site, &self.field.ground.layout);
+        let places = layer.features.iter().map(|feature| match &feature.shape {
+            Shape::Point(at) => Some([at.lon(), at.lat()]),
+            Shape::Line(_) | Shape::Areas(_) => None,
+        });
+        count_sheet_html(&CountSheet {
+            block: site.name.as_str(),
+            folder: &self.field.ground.block.name.folder(),
+            plan: &self.plan,
+            layout,
+            stops: &self.sample.stops,
+            table,
+            lines: &self.lines,
+            places: &places.collect::<Vec<_>>(),
+            map: &walk_map(site, layout, &self.sample.stops, self.units)?,
+            units: self.units,
+        })
+    }
+
+    /// The paper to count on.
+    fn paper(&self, paper: Paper) -> Result<Vec<u8>, Error> {
+        let (site, layout) = (&self.field.ground.site, &self.field.ground.layout);
+        let plan = self.plan.get(..PLAN_DIGITS).unwrap_or(&self.plan);
+        let told = CountPaper { plan, units: self.units, paper };
+        let pages = count_paper((site, layout), (&self.sample.stops, &self.lines), &told)?;
+        to_pdf(&pages, &format!("{}: count sheet", site.name))
+    }
 }
 
 const METHOD: &str = "local pivotal method (Grafström, Lundström & Schelin 2012) within plantings, equal \

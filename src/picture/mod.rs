@@ -41,6 +41,7 @@ mod marks;
 mod need;
 mod overlay;
 mod page;
+mod pages;
 mod pdf;
 mod planting;
 mod png;

@@ -14,6 +14,7 @@ use super::{
     heading::{head, rule},
     lettering::{printable, width_mm},
     page::MARGIN_MM,
+    pages::Pages,
 };
 use crate::{
     error::Error,
@@ -52,18 +53,17 @@ pub fn count_paper(
 ) -> Result<Vec<Scene>, Error> {
     let [short, long] = told.paper.sides_mm();
     let width = short - 2.0 * MARGIN_MM;
-    let mut pages = Pages { room_mm: long - MARGIN_MM - FOOT_MM - TOP_MM, ..Pages::default() };
+    let mut pages = Pages::new(long - MARGIN_MM - FOOT_MM - TOP_MM);
     pages.add(instructions(lines, width)?);
     pages.add(walk((site, layout), stops, (told.units, told.paper), width)?);
-    pages.repeat = Some(table_head(width));
+    pages.repeat(table_head(width));
     pages.add(table_head(width));
     for row in lines.chunk_by(|one, next| one.row == next.row) {
         for piece in of_row(row, width)? {
             pages.add(piece);
         }
     }
-    let bodies = pages.full.into_iter().chain([pages.open]);
-    let bodies: Vec<Furniture> = bodies.filter(|body| body.height_mm > 0.0).collect();
+    let bodies = pages.into_bodies();
     let (block, number) = (printable(site.name.as_str()), bodies.len());
     let places = super::count_of(stops.len(), "place", "places");
     let subtitle = format!("{places} in the order of the walk, plan {}", told.plan);
@@ -80,27 +80,6 @@ pub fn count_paper(
         Ok(Scene { paper_mm: [short, long], title: format!("{block}: {KIND}"), marks })
     };
     bodies.into_iter().enumerate().map(page).collect()
-}
-
-/// Pages that are being filled.
-#[derive(Debug, Default)]
-struct Pages {
-    room_mm: f64,
-    /// Stands on top of every further page.
-    repeat: Option<Furniture>,
-    full: Vec<Furniture>,
-    open: Furniture,
-}
-
-impl Pages {
-    /// Adds furniture to the open page, or to the next where it has no room.
-    fn add(&mut self, piece: Furniture) {
-        if self.open.height_mm + piece.height_mm > self.room_mm {
-            let next = self.repeat.clone().unwrap_or_default();
-            self.full.push(std::mem::replace(&mut self.open, next));
-        }
-        self.open.below(piece);
-    }
 }
 
 fn instructions(lines: &[SheetLine], width: f64) -> Result<Furniture, Error> {

@@ -15,6 +15,7 @@ use crate::{
         heading::{head, rule},
         lettering::printable,
         page::MARGIN_MM,
+        pages::Pages,
         words,
     },
     plan::{Evidence, Plan},
@@ -42,16 +43,18 @@ pub fn decision_scenes(
     let [short, long] = caption.paper.sides_mm();
     let sheet = Sheet::new([long, short], subtitle(evidence, caption), evidence)?;
     let table = Table::new(caption.units, sheet.inside());
-    let mut pages = Pages::new(&sheet, table.head()?);
+    let mut pages = Pages::new(sheet.foot_top() - 4.0 - TOP_MM);
+    pages.add(table.head()?);
+    pages.repeat(table.head()?);
     for zone in 0..evidence.zones.zones.len() {
         pages.add(table.zone(evidence, plan, zone)?);
     }
     pages.add(table.all(evidence, plan)?);
-    pages.end_table();
+    pages.repeat(Furniture::default());
     for paragraph in paragraphs(evidence, plan, sheet.inside())? {
         pages.add(paragraph);
     }
-    pages.into_scenes()
+    pages.into_bodies().into_iter().map(|body| sheet.scene(body)).collect()
 }
 
 fn subtitle(evidence: Evidence<'_>, caption: &Caption) -> String {
@@ -97,39 +100,5 @@ impl Sheet {
             self.foot.clone().at(PaperPoint::new(MARGIN_MM, self.foot_top())).collect();
         marks.extend(foot);
         Ok(Scene { paper_mm: self.paper_mm, title: format!("{}: {KIND}", self.block), marks })
-    }
-}
-
-/// Pages that are being filled.
-struct Pages<'a> {
-    sheet: &'a Sheet,
-    /// Stands on top of a page while the table goes on.
-    head: Option<Furniture>,
-    full: Vec<Furniture>,
-    open: Furniture,
-}
-
-impl<'a> Pages<'a> {
-    fn new(sheet: &'a Sheet, head: Furniture) -> Self {
-        Self { sheet, open: head.clone(), head: Some(head), full: Vec::new() }
-    }
-
-    /// Adds furniture to the open page, or to the next where it has no room.
-    fn add(&mut self, piece: Furniture) {
-        let room = self.sheet.foot_top() - 4.0 - TOP_MM;
-        if self.open.height_mm + piece.height_mm > room {
-            let next = self.head.clone().unwrap_or_default();
-            self.full.push(std::mem::replace(&mut self.open, next));
-        }
-        self.open.below(piece);
-    }
-
-    fn end_table(&mut self) {
-        self.head = None;
-    }
-
-    fn into_scenes(self) -> Result<Vec<Scene>, Error> {
-        let Self { sheet, full, open, .. } = self;
-        full.into_iter().chain([open]).map(|body| sheet.scene(body)).collect()
     }
 }
