@@ -4,7 +4,13 @@ use crate::{
     estimate::{Field, Method},
     join::Observation,
     names::capital,
-    picture::{Caption, drawings::HeatMap, lettering::printable, subject::ZoneMark, vigor, words},
+    picture::{
+        Caption,
+        drawings::HeatMap,
+        lettering::printable,
+        vigor, words,
+        zone_mark::{ZoneMark, calmed},
+    },
     plan::{Evidence, Plan},
     zones::{Zone, ZoneMean},
 };
@@ -67,8 +73,7 @@ pub(super) fn zones(
     plan: &Plan,
     caption: &Caption,
 ) -> Vec<ZoneMark> {
-    let row_gap_m = evidence.site.rules.row_spacing.metres();
-    (evidence.zones.zones.iter().enumerate())
+    let zones = (evidence.zones.zones.iter().enumerate())
         .map(|(at, zone)| {
             let words = match kind {
                 HeatMap::ShootDensity => {
@@ -82,9 +87,10 @@ pub(super) fn zones(
             };
             let name = zone.name.as_deref().map(|name| format!(" {}", printable(name)));
             let name = format!("{}{}", zone.id, name.unwrap_or_default());
-            ZoneMark::new(&zone.shape, row_gap_m, (name, words), zone.planting)
+            ZoneMark::new([&zone.shape, &zone.span], (name, words), zone.planting)
         })
-        .collect()
+        .collect();
+    calmed(zones)
 }
 
 fn vigor_words(evidence: Evidence<'_>, zone: &Zone, caption: &Caption) -> String {

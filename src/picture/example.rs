@@ -11,8 +11,9 @@ use crate::{
         Caption, HeatMap, MapStyle, Paper, columns, density,
         map::Compass,
         need, sheet,
-        subject::{RowEnds, Spot, Subject, ZoneMark},
+        subject::{RowEnds, Spot, Subject},
         to_png, vigor,
+        zone_mark::{ZoneMark, calmed},
     },
     plan::{VigorClass, VineTarget},
     units::{Degrees, METRES_PER_FOOT, PerMetre, ReadingUnits},
@@ -253,7 +254,7 @@ impl Example {
         let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
         let width = far / crate::maths::float(self.zones.max(1));
         let verdicts = ["overcrowded", "on target", "undecided", "under target"];
-        (0..self.zones)
+        let zones = (0..self.zones)
             .map(|at| {
                 let from = width * crate::maths::float(at);
                 let (along, wide) = (from, width);
@@ -275,25 +276,29 @@ impl Example {
                 };
                 let shape = outline.intersection(&band);
                 let planting = usize::from(self.alternate && at + 1 == self.zones);
-                let shape = if self.alternate { self.strips(at, planting) } else { shape };
-                ZoneMark::new(&shape, self.gaps_m[0], (format!("Z{}", at + 1), words), planting)
+                let [shape, span] =
+                    if self.alternate { self.strips(at, planting) } else { [shape.clone(), shape] };
+                ZoneMark::new([&shape, &span], (format!("Z{}", at + 1), words), planting)
             })
-            .collect()
+            .collect();
+        calmed(zones)
     }
 
-    /// Every other row: of the first planting one stretch, of the second its whole length.
-    fn strips(&self, at: usize, planting: usize) -> MultiPolygon<f64> {
+    /// Every other row: of the first planting one stretch, of the second its whole length; and what
+    /// they span.
+    fn strips(&self, at: usize, planting: usize) -> [MultiPolygon<f64>; 2] {
         let far = self.outline.iter().map(|(along, _)| *along).fold(0.0, f64::max);
         let wide = far / crate::maths::float(self.zones - 1);
         let from = crate::maths::float(at) * wide;
         let [from, to] = if planting == 1 { [0.0, far] } else { [from, from + wide] };
         let gap = self.gaps_m[0];
-        let rows = (0..24).filter(|row| row % 2 == planting);
-        let strip = |row: usize| {
-            let low = crate::maths::float(row) * gap;
-            polygon(&[(from, low), (to, low), (to, low + gap), (from, low + gap)])
+        let ground = |rows: [usize; 2]| {
+            let [low, high] = rows.map(|row| crate::maths::float(row) * gap);
+            polygon(&[(from, low), (to, low), (to, high), (from, high)])
         };
-        rows.flat_map(strip).collect()
+        let rows = (0..24).filter(|row| row % 2 == planting);
+        let strips = rows.flat_map(|row| ground([row, row + 1])).collect();
+        [strips, ground([planting, 23 + planting])]
     }
 
     /// Its picture.

@@ -12,7 +12,8 @@ use crate::{
         lettering::width_mm,
         looks::Size,
         map::{Area, Placement, extent},
-        subject::{RowEnds, Spot, Subject, ZoneMark},
+        subject::{RowEnds, Spot, Subject},
+        zone_mark::ZoneMark,
     },
 };
 

@@ -10,6 +10,8 @@ use crate::{
         colours::{INK, PAPER},
         lettering::{shorten, width_mm},
         map::Area,
+        marks::label_stroke,
+        zone_mark::ZoneMark,
     },
 };
 
@@ -29,6 +31,8 @@ pub(super) struct Label {
     lines: Vec<(String, Hand)>,
     width_mm: f64,
     height_mm: f64,
+    /// The line around it.
+    frame: Stroke,
 }
 
 /// What labels must keep clear of, and where they have come to stand.
@@ -73,15 +77,18 @@ impl Labels {
     pub(super) fn place(
         &mut self,
         shape: &MultiPolygon<f64>,
-        name: &str,
-        words: &str,
+        zone: &ZoneMark,
     ) -> Result<(), Error> {
-        let forms = [&[(name, NAME), (words, WORDS)][..], &[(name, NAME)]];
-        if !self.place_where_free(shape, &forms)?
+        let (name, words) = ((zone.name.as_str(), NAME), (zone.words.as_str(), WORDS));
+        let framed = |lines: &[(&str, Hand)]| -> Result<Label, Error> {
+            Ok(Label { frame: label_stroke(zone.planting), ..Label::new(lines)? })
+        };
+        let (long, short) = (framed(&[name, words])?, framed(&[name])?);
+        if !self.put_where_free(shape, &[long, short.clone()])
             && let Some(anchor) = deepest(shape, &edges(shape))
         {
             // No free paper at all: better on something than left out.
-            self.put(&Label::new(&[(name, NAME)])?, anchor);
+            self.put(&short, anchor);
         }
         Ok(())
     }
@@ -96,19 +103,23 @@ impl Labels {
         shape: &MultiPolygon<f64>,
         forms: &[&[(&str, Hand)]],
     ) -> Result<bool, Error> {
+        let labels: Result<Vec<Label>, Error> = forms.iter().map(|form| Label::new(form)).collect();
+        Ok(self.put_where_free(shape, &labels?))
+    }
+
+    fn put_where_free(&mut self, shape: &MultiPolygon<f64>, forms: &[Label]) -> bool {
         let zone = edges(shape);
-        let Some(anchor) = deepest(shape, &zone) else { return Ok(false) };
-        for lines in forms {
-            let label = Label::new(lines)?;
-            if let Some(at) = self.inside(shape, &zone, &label) {
-                self.put(&label, at);
-                return Ok(true);
+        let Some(anchor) = deepest(shape, &zone) else { return false };
+        for label in forms {
+            if let Some(at) = self.inside(shape, &zone, label) {
+                self.put(label, at);
+                return true;
             }
-            if self.led_out(&label, anchor) {
-                return Ok(true);
+            if self.led_out(label, anchor) {
+                return true;
             }
         }
-        Ok(false)
+        false
     }
 
     /// Leads a label out of the block from that of several places which has the shortest way, if
@@ -225,6 +236,7 @@ impl Label {
             lines: kept,
             width_mm: widest + 2.0 * PADDING_MM,
             height_mm: height + 1.2 * PADDING_MM,
+            frame: label_stroke(0),
         })
     }
 
@@ -237,7 +249,7 @@ impl Label {
         let (x, y) = (self.width_mm / 2.0, self.height_mm / 2.0);
         let corners = [(-x, -y), (x, -y), (x, y), (-x, y)];
         let ring = corners.map(|(x, y)| PaperPoint::new(at.x + x, at.y + y)).to_vec();
-        let stroke = Some(Stroke { colour: INK, width_mm: 0.25, dash_mm: None });
+        let stroke = Some(self.frame);
         let shape = Shape { outlines: vec![Outline::Ring(ring)], fill: Some(PAPER), stroke };
         let mut marks = vec![Mark::Shape(shape)];
         let mut base = at.y - y + 0.6 * PADDING_MM;
@@ -272,7 +284,7 @@ mod tests {
         let zones = subject.zones.iter().filter(|zone| !zone.shape.0.is_empty());
         for zone in zones.clone() {
             let shape = placement.polygon(&zone.shape);
-            labels.place(&shape, &zone.name, &zone.words).unwrap();
+            labels.place(&shape, zone).unwrap();
             let (placed, zone) = (labels.taken.last().unwrap(), edges(&shape));
             let within = |edges: &[Edge]| {
                 let crossed = edges.iter().any(|[from, to]| placed.is_crossed(*from, *to));

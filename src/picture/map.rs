@@ -7,7 +7,9 @@
 //! | θ | bearing of the rows | degrees |
 //! | u, v | along and across the rows | m |
 
-use geo::{BoundingRect as _, Coord, MapCoords as _, MultiPoint, MultiPolygon, Rect};
+use geo::{
+    BoundingRect as _, Coord, MapCoords as _, MultiLineString, MultiPoint, MultiPolygon, Rect,
+};
 
 use crate::{
     block::RowsTo,
@@ -156,6 +158,11 @@ impl Placement {
 
     /// An area in row coordinates, on paper.
     pub(super) fn polygon(&self, ground: &MultiPolygon<f64>) -> MultiPolygon<f64> {
+        ground.map_coords(|place| self.coord(place))
+    }
+
+    /// Lines in row coordinates, on paper.
+    pub(super) fn lines(&self, ground: &MultiLineString<f64>) -> MultiLineString<f64> {
         ground.map_coords(|place| self.coord(place))
     }
 

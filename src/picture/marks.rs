@@ -1,7 +1,7 @@
 //! Vines, counts, zones and ground as marks: vines one by one where they have room, else as strips
 //! along their rows.
 
-use geo::{BoundingRect as _, LineString, MultiPolygon};
+use geo::{BoundingRect as _, LineString, MultiLineString, MultiPolygon};
 
 use crate::{
     frame::RowPoint,
@@ -10,7 +10,8 @@ use crate::{
         colours::{GROUND, INK, KEPT_OUT, PAPER, RULE},
         looks::{Size, little_known, looks},
         map::Placement,
-        subject::{Spot, Subject, ZoneMark},
+        subject::{Spot, Subject},
+        zone_mark::ZoneMark,
     },
 };
 
@@ -123,11 +124,11 @@ fn straightened(points: Vec<PaperPoint>) -> Vec<PaperPoint> {
     if points.iter().all(|point| aside(point) < 0.02) { vec![first, last] } else { points }
 }
 
-/// Zone outlines, with a halo so that they are seen on every class.
+/// The lines around zones, with a halo so that they are seen on every class.
 pub(super) fn zones(subject: &Subject, placement: &Placement) -> Vec<Mark> {
     let line = |stroke: &dyn Fn(usize) -> Stroke| -> Vec<Mark> {
         let mark = |zone: &ZoneMark| {
-            let outlines = rings(&placement.polygon(&zone.shape));
+            let outlines = lines(&placement.lines(&zone.borders));
             Mark::Shape(Shape { outlines, fill: None, stroke: Some(stroke(zone.planting)) })
         };
         subject.zones.iter().map(mark).collect()
@@ -153,6 +154,15 @@ pub(super) fn zone_stroke(planting: usize) -> Stroke {
     let dash_mm = (planting % 2 == 1).then_some([2.4, 1.2]);
     Stroke { colour: INK, width_mm: BORDER_MM, dash_mm }
 }
+
+/// The line around a zone's label, of the kind that is around its zone.
+pub(super) fn label_stroke(planting: usize) -> Stroke {
+    let dash_mm = (planting % 2 == 1).then_some([1.4, 0.7]);
+    Stroke { colour: INK, width_mm: LABEL_MM, dash_mm }
+}
+
+/// Width of the line around a label.
+const LABEL_MM: f64 = 0.25;
 
 /// What was measured: a dot on a vine, a bar along a whole panel, with a halo to be seen on every
 /// class.
@@ -200,6 +210,15 @@ pub(super) fn area(
 ) -> Mark {
     let stroke = edge.map(|(colour, width_mm)| Stroke { colour, width_mm, dash_mm: None });
     Mark::Shape(Shape { outlines: rings(shape), fill, stroke })
+}
+
+/// Lines as they are drawn: those that come back to their start as rings.
+pub(super) fn lines(lines: &MultiLineString<f64>) -> Vec<Outline> {
+    let drawn = |line: &LineString<f64>| {
+        let Outline::Ring(points) = ring(line) else { return ring(line) };
+        if line.is_closed() { Outline::Ring(points) } else { Outline::Line(points) }
+    };
+    lines.iter().map(drawn).collect()
 }
 
 /// The outlines of an area.

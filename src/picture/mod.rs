@@ -55,6 +55,7 @@ mod svg;
 mod tests;
 mod vigor;
 mod words;
+mod zone_mark;
 
 use jiff::civil::Date;
 

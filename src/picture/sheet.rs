@@ -37,7 +37,7 @@ pub(super) fn compose(
     let spared: Vec<PaperPoint> = measured.into_iter().flatten().collect();
     let mut labels = Labels::new(page.map, &placement.polygon(&subject.outline), taken, &spared);
     for zone in &subject.zones {
-        labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
+        labels.place(&placement.polygon(&zone.shape), zone)?;
     }
     marks.extend(labels.into_marks());
     marks.extend(columns::furniture(subject, (page, placement), size)?);

@@ -1,10 +1,7 @@
 //! What a map is about, gathered from the evidence and free of it: everything that is drawn, in row
 //! coordinates and words.
 
-use geo::{
-    MultiPoint, MultiPolygon, Point,
-    buffer::{Buffer as _, BufferStyle, LineJoin},
-};
+use geo::{MultiPoint, MultiPolygon, Point};
 
 use crate::{
     estimate::Field,
@@ -14,6 +11,7 @@ use crate::{
     picture::{
         Caption, Ink, MapStyle, Paper, captions, classes::Classes, density, drawings::HeatMap,
         in_black::in_black, lettering::printable, little::little_known, map::Compass, need, vigor,
+        zone_mark::ZoneMark,
     },
     plan::{Evidence, Plan},
     units::ReadingUnits,
@@ -87,46 +85,6 @@ pub(super) struct RowEnds {
     pub(super) first: RowPoint,
     /// Its last vine.
     pub(super) last: RowPoint,
-}
-
-/// A zone and what is said of it.
-#[derive(Debug, Clone)]
-pub(super) struct ZoneMark {
-    /// Its ground, metres along and across the rows.
-    pub(super) shape: MultiPolygon<f64>,
-    /// Its id, and its name if it has one.
-    pub(super) name: String,
-    /// Its value or verdict.
-    pub(super) words: String,
-    /// Its planting.
-    pub(super) planting: usize,
-}
-
-impl ZoneMark {
-    /// A zone on the map. Where plantings alternate row by row, its strips are drawn as the ground
-    /// that they span together, the rows of others between them.
-    pub(super) fn new(
-        shape: &MultiPolygon<f64>,
-        row_gap_m: f64,
-        (name, words): (String, String),
-        planting: usize,
-    ) -> Self {
-        Self { shape: spanned(shape, row_gap_m), name, words, planting }
-    }
-}
-
-/// More parts than this are strips of alternate rows.
-const FEW_PARTS: usize = 3;
-
-/// A shape closed over gaps of a row spacing, if that joins its parts: grown and shrunk again.
-fn spanned(shape: &MultiPolygon<f64>, row_gap_m: f64) -> MultiPolygon<f64> {
-    if shape.0.len() <= FEW_PARTS {
-        return shape.clone();
-    }
-    let reach = 0.55 * row_gap_m;
-    let style = |metres| BufferStyle::new(metres).line_join(LineJoin::Miter(0.3));
-    let closed = shape.buffer_with_style(style(reach)).buffer_with_style(style(-reach));
-    if 2 * closed.0.len() <= shape.0.len() { closed } else { shape.clone() }
 }
 
 impl Subject {

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use geo::MultiPolygon;
+
 use super::{Drawn, Stage, Zone, ZoneMean, Zones, differences::differences, shape};
 use crate::{
     estimate::{Field, SetMeans, VineSet},
@@ -26,10 +28,12 @@ pub(super) fn assemble(stage: Stage<'_>, drawn: Drawn) -> Zones {
     let panels: Vec<Vec<usize>> = groups.iter().map(|group| group.panels.clone()).collect();
     let spacing = stage.site.rules.row_spacing.metres();
     let mut shapes = shape::grounds(stage.layout, spacing, &panels).into_iter();
+    let mut spans = spans(stage, &groups).into_iter();
     let zones = groups.into_iter().zip(&vines).enumerate().map(|(index, (group, vines))| Zone {
         density: mean_of(&shoots, index),
         vigor: vigor.as_ref().and_then(|means| mean_of(means, index)),
-        shape: shapes.next().unwrap_or_else(|| geo::MultiPolygon::new(Vec::new())),
+        shape: shapes.next().unwrap_or_else(nowhere),
+        span: spans.next().unwrap_or_else(nowhere),
         ..bare_zone(stage, index, group, vines)
     });
     let zones: Vec<Zone> = zones.collect();
@@ -43,6 +47,22 @@ pub(super) fn assemble(stage: Stage<'_>, drawn: Drawn) -> Zones {
         drawn_reduction: drawn.as_many_reduce,
         covariance: shoots.covariance,
     }
+}
+
+fn nowhere() -> MultiPolygon<f64> {
+    MultiPolygon::new(Vec::new())
+}
+
+/// What every group spans among the rows of its planting; groups of a planting follow each other.
+fn spans(stage: Stage<'_>, groups: &[Group]) -> Vec<MultiPolygon<f64>> {
+    let spacing = stage.site.rules.row_spacing.metres();
+    let of_planting = |groups: &[Group]| {
+        let planting = groups.first().map(|group| group.planting);
+        let panels: Vec<&[usize]> = groups.iter().map(|group| group.panels.as_slice()).collect();
+        let belongs = |row: u32| Some(stage.site.plantings.of_row(row)) == planting;
+        shape::spans(stage.layout, spacing, &belongs, &panels)
+    };
+    groups.chunk_by(|a, b| a.planting == b.planting).flat_map(of_planting).collect()
 }
 
 fn bare_zone(stage: Stage<'_>, index: usize, group: Group, vines: &[usize]) -> Zone {
@@ -59,7 +79,8 @@ fn bare_zone(stage: Stage<'_>, index: usize, group: Group, vines: &[usize]) -> Z
         counted_vines: records.filter(|record| record.counted).count(),
         density: None,
         vigor: None,
-        shape: geo::MultiPolygon::new(Vec::new()),
+        shape: nowhere(),
+        span: nowhere(),
         rows: row_text(&rows.into_iter().collect::<Vec<_>>()),
     }
 }

@@ -81,6 +81,8 @@ pub struct Zone {
     pub vigor: Option<ZoneMean>,
     /// Its ground, metres along and across; zones neither overlap nor leave slivers.
     pub shape: MultiPolygon<f64>,
+    /// The ground that its rows span together, rows of other plantings between them: to be drawn.
+    pub span: MultiPolygon<f64>,
     /// Its rows as text, such as `1-12,15`.
     pub rows: String,
 }

@@ -18,6 +18,8 @@ const LATTICE_PER_M: f64 = 1e4;
 const SAME_POST: i64 = 20;
 /// Rows farther apart than so many row spacings do not share a border.
 const MOST_SPACINGS: f64 = 1.5;
+/// Rows of a planting with as many rows of others between them still span one ground: each third row.
+const MOST_SPACINGS_SPANNED: f64 = 3.5;
 
 type Corner = (i64, i64);
 
@@ -27,14 +29,22 @@ pub(super) fn grounds(
     row_spacing_m: f64,
     groups: &[Vec<usize>],
 ) -> Vec<MultiPolygon<f64>> {
-    let strips = Strips::new(layout, row_spacing_m);
-    let ground = |panels: &Vec<usize>| {
-        dissolve(panels.iter().filter_map(|&panel| {
-            let panel = &layout.panels[panel];
-            strips.panel(panel.row, &panel.path)
-        }))
-    };
-    groups.iter().map(ground).collect()
+    let strips =
+        Strips::new(layout, &|_| true, [0.5 * row_spacing_m, MOST_SPACINGS * row_spacing_m]);
+    groups.iter().map(|panels| strips.ground(layout, panels)).collect()
+}
+
+/// The ground that groups of panels of one planting span, the rows of other plantings between them:
+/// as [`grounds`] where the planting's rows stand side by side.
+pub(super) fn spans(
+    layout: &Layout,
+    row_spacing_m: f64,
+    of_planting: &dyn Fn(u32) -> bool,
+    groups: &[&[usize]],
+) -> Vec<MultiPolygon<f64>> {
+    let reach = [0.5 * row_spacing_m, MOST_SPACINGS_SPANNED * row_spacing_m];
+    let strips = Strips::new(layout, of_planting, reach);
+    groups.iter().map(|panels| strips.ground(layout, panels)).collect()
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "a block is under 10 km: 1e8 lattice steps")]
@@ -53,7 +63,10 @@ struct Strips {
     by_number: BTreeMap<u32, usize>,
     /// Corners along the rows that posts snap to, rising.
     posts: Vec<i64>,
+    /// Ground beside a row that has no row near.
     half_spacing_m: f64,
+    /// Rows farther apart than this do not share a border.
+    most_apart_m: f64,
 }
 
 struct Strip {
@@ -65,8 +78,12 @@ struct Strip {
 }
 
 impl Strips {
-    fn new(layout: &Layout, row_spacing_m: f64) -> Self {
-        let mut rows: Vec<_> = layout.rows.iter().collect();
+    fn new(
+        layout: &Layout,
+        belongs: &dyn Fn(u32) -> bool,
+        [half_spacing_m, most_apart_m]: [f64; 2],
+    ) -> Self {
+        let mut rows: Vec<_> = layout.rows.iter().filter(|row| belongs(row.number)).collect();
         rows.sort_by(|a, b| a.across_m.total_cmp(&b.across_m).then(a.number.cmp(&b.number)));
         let by_number = rows.iter().enumerate().map(|(i, row)| (row.number, i)).collect();
         let strips = rows.iter().map(|row| {
@@ -77,10 +94,18 @@ impl Strips {
             all: strips.collect(),
             by_number,
             posts: Vec::new(),
-            half_spacing_m: row_spacing_m / 2.0,
+            half_spacing_m,
+            most_apart_m,
         };
         strips.set_breaks(layout);
         strips
+    }
+
+    fn ground(&self, layout: &Layout, panels: &[usize]) -> MultiPolygon<f64> {
+        dissolve(panels.iter().filter_map(|&panel| {
+            let panel = &layout.panels[panel];
+            self.panel(panel.row, &panel.path)
+        }))
     }
 
     fn set_breaks(&mut self, layout: &Layout) {
@@ -124,9 +149,9 @@ impl Strips {
     fn side(&self, own: usize, beside: Option<usize>, (from, to): (i64, i64)) -> Vec<Corner> {
         let strip = &self.all[own];
         let beside_is_before = beside.is_none_or(|beside| beside < own);
-        let beside = beside.and_then(|at| self.all.get(at)).filter(|other| {
-            (other.across_m - strip.across_m).abs() <= 2.0 * self.half_spacing_m * MOST_SPACINGS
-        });
+        let beside = beside
+            .and_then(|at| self.all.get(at))
+            .filter(|other| (other.across_m - strip.across_m).abs() <= self.most_apart_m);
         let mut along: BTreeSet<i64> = strip.breaks.range(from..=to).copied().collect();
         along.extend(beside.iter().flat_map(|other| other.breaks.range(from..=to)));
         let half = if beside_is_before { -self.half_spacing_m } else { self.half_spacing_m };

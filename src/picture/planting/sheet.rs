@@ -13,7 +13,7 @@ use crate::{
             drawing::Drawing,
             facts::{cautions, subtitle},
             ground::ground,
-            row_table::{row_table, rows_held},
+            row_table::{row_page, rows_held},
             row_words::row_words,
             rows::{Sizes, rows},
             ruler::{self, ruler},
@@ -79,7 +79,7 @@ fn lists(drawing: &Drawing<'_>, page: &Page) -> Result<Vec<Scene>, Error> {
     let mut pages = Vec::new();
     for rows in drawing.rows.chunks(whole(rows_held([width, height])).max(1)) {
         let mut marks = head((&drawing.block, "rows"), &subtitle(drawing), page.paper_mm)?;
-        let table = row_table(rows, drawing.notes.units, width)?;
+        let table = row_page(rows, drawing.notes.units, [width, height])?;
         marks.extend(table.at(PaperPoint::new(MARGIN_MM, top)));
         let title = format!("{}: rows", drawing.block);
         pages.push(Scene { paper_mm: page.paper_mm, title, marks });

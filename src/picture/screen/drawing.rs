@@ -19,9 +19,10 @@ use crate::{
         ground_words::{ground_names, row_numbers},
         labels::Labels,
         looks::Size,
-        marks::{measured, measured_places, rings},
+        marks::{lines, measured, measured_places, rings},
         subject::Subject,
         svg::{elements, escaped, path_data, rounded},
+        zone_mark::ZoneMark,
     },
     plan::{Evidence, Plan, Verdict},
 };
@@ -53,7 +54,7 @@ pub(super) fn drawing(
 }
 
 fn head(subject: &Subject, sheet: &Sheet) -> String {
-    let zone = |zone: &crate::picture::subject::ZoneMark| format!("{}: {}", zone.name, zone.words);
+    let zone = |zone: &ZoneMark| format!("{}: {}", zone.name, zone.words);
     let zones: Vec<String> = subject.zones.iter().map(zone).collect();
     let (width, ground) = (rounded(sheet.width_mm), rounded(sheet.height_mm));
     let height = rounded(sheet.height_mm + super::foot::HEIGHT_MM);
@@ -138,21 +139,26 @@ fn dots(subject: &Subject, sheet: &Sheet) -> String {
     format!("<g class=\"dots\">{}</g>", elements(&measured(&places, Size::Strip(1.0))))
 }
 
-/// The lines around zones, with a halo; broken where another planting grows.
+/// The lines around zones, with a halo; broken where another planting grows. The outline of a zone
+/// that interlocks with others is seen only while it is pointed at or chosen.
 fn borders(subject: &Subject, sheet: &Sheet) -> String {
-    let line = |class: &str| {
-        let zones = subject.zones.iter().enumerate();
-        let path = zones.map(|(at, zone)| {
-            let path = path_data(&rings(&sheet.placement.polygon(&zone.shape)));
+    let placement = &sheet.placement;
+    let drawn = |class: &str| {
+        let path = |(at, zone): (usize, &ZoneMark)| {
             let other = if zone.planting % 2 == 1 { " other" } else { "" };
-            format!(
-                "<path class=\"border {class}{other}\" data-zone=\"{at}\" d=\"{path}\" \
-                 fill=\"none\"/>"
-            )
-        });
-        path.collect::<String>()
+            let borders = path_data(&lines(&placement.lines(&zone.borders)));
+            border(&format!("{class}{other}"), at, &borders)
+        };
+        subject.zones.iter().enumerate().map(path).collect::<String>()
     };
-    line("under") + &line("over")
+    let interlocking = subject.zones.iter().enumerate().filter(|(_, zone)| zone.interlocks);
+    let whole = interlocking
+        .map(|(at, zone)| border("whole", at, &path_data(&rings(&placement.polygon(&zone.shape)))));
+    drawn("under") + &drawn("over") + &whole.collect::<String>()
+}
+
+fn border(class: &str, zone: usize, path: &str) -> String {
+    format!("<path class=\"border {class}\" data-zone=\"{zone}\" d=\"{path}\" fill=\"none\"/>")
 }
 
 /// Row numbers, names of ground that is not planted, labels of zones.
@@ -168,7 +174,7 @@ fn words(subject: &Subject, sheet: &Sheet) -> Result<String, Error> {
     let outline = placement.polygon(&subject.outline);
     let mut labels = Labels::new(sheet.area(), &outline, taken, &spared);
     for zone in &subject.zones {
-        labels.place(&placement.polygon(&zone.shape), &zone.name, &zone.words)?;
+        labels.place(&placement.polygon(&zone.shape), zone)?;
         drawn.push_str(&label(labels.take_marks()));
     }
     Ok(drawn)

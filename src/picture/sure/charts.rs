@@ -145,7 +145,7 @@ fn reach(
 fn half_squares(chart: &Chart) -> impl Iterator<Item = Mark> {
     let (across, _) = chart.edges();
     chart.y.ticks().map(move |value| {
-        let number = words::number(0.5 * value * value, 2);
+        let number = words::number(0.5 * value * value, 1);
         let at = (across[1] + 1.6, chart.y.at(value) + 1.1);
         letters(at, number, SMALL, (Anchor::Start, SOFT_INK))
     })

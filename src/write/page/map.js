@@ -49,7 +49,7 @@ function start() {
   function mark(zone, kind) {
     for (const marked of document.querySelectorAll(`.${kind}`)) marked.classList.remove(kind);
     if (zone < 0) return;
-    for (const part of document.querySelectorAll(`.over[data-zone="${zone}"], tr[data-zone="${zone}"]`)) part.classList.add(kind);
+    for (const part of document.querySelectorAll(`.over[data-zone="${zone}"], .whole[data-zone="${zone}"], tr[data-zone="${zone}"]`)) part.classList.add(kind);
   }
   function choose(found, centred) {
     if (document.readyState === "loading") {
@@ -145,7 +145,7 @@ function drawGround(pen, svg, view, unit, scale) {
 // Brings what was asked for to the middle: a vine so large that its neighbours stand apart.
 function bringIn(eye, block, svg, found, spans) {
   if (found.kind === "zone") {
-    const line = svg.querySelector(`.over[data-zone="${found.zone}"]`);
+    const [line] = ["whole", "over"].flatMap((kind) => svg.querySelector(`.${kind}[data-zone="${found.zone}"]`) || []);
     const box = line && line.getBBox();
     if (box) fit(eye, box.x, box.y, box.width, box.height);
     return;
