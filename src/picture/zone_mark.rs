@@ -115,7 +115,9 @@ mod tests {
         assert!(zones.iter().all(|zone| zone.interlocks));
         let drawn: Vec<f64> = zones.iter().map(|zone| Euclidean.length(&zone.borders)).collect();
         assert_eq!(drawn, [16.0, 0.0, 0.0]);
-        assert!(zones[0].borders.iter().flat_map(|line| &line.0).all(|at| at.x == 30.0));
+        assert!(
+            zones[0].borders.iter().flat_map(|line| &line.0).all(|at| (at.x - 30.0).abs() < 1e-9)
+        );
     }
 
     #[test]
