@@ -39,7 +39,7 @@ use crate::{
     picture::{MapStyle, Paper},
     read::Request,
     sample::Unit,
-    settings::Settings,
+    settings::{CrewWords, Settings},
     units::{Degrees, Metres, ReadingUnits},
 };
 
@@ -64,6 +64,8 @@ pub struct Call {
     pub stakes: StakeOptions,
     /// Where and what is written.
     pub output: OutputOptions,
+    /// The words of the crew sheet.
+    pub words: CrewWords,
     /// Units of what people read; by the block's own spacings when unsaid.
     pub units: Option<ReadingUnits>,
     /// The options as typed, `(name, value)`, for the run record; no path outside the output folder.

@@ -134,6 +134,7 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     let (inputs, findings) = prepare::read(call)?;
     let thinnings = thin_all(call, &inputs, None)?;
     let mut report = Report::new("thin", &findings);
+    report.notice(&call.words.doubts());
     let folders = prepare::folders(&inputs.blocks);
     for (thinning, folder) in thinnings.iter().zip(&folders) {
         report.notice(&thinning.ground.findings);

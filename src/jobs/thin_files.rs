@@ -17,10 +17,10 @@ use crate::{
     jobs::Call,
     layout::{VineCells, vine_cells},
     picture::{
-        Caption, HeatMap, Scene, SureCaption, decision_scenes, heat_map, heat_map_scene,
-        how_sure_scene, screen_maps, to_pdf, to_png, variogram_scene,
+        Caption, CrewPaper, HeatMap, Scene, SureCaption, crew_sheet, decision_scenes, heat_map,
+        heat_map_scene, how_sure_scene, screen_maps, to_pdf, to_png, variogram_scene,
     },
-    plan,
+    plan::{self, work},
     read::Inputs,
     units::ReadingUnits,
     write::{
@@ -50,6 +50,8 @@ pub(super) const FILES: &[&str] = &[
     "counts-joined.csv",
     "unjoined.csv",
     "count-next.csv",
+    "crew-sheet.csv",
+    "crew-sheet.pdf",
     "shoot-density.png",
     "vigor.png",
     "thinning-need.png",
@@ -182,6 +184,11 @@ impl Maker<'_> {
             "counts-joined.csv" => csv(&properties::counts_joined(thinned)),
             "unjoined.csv" => csv(&properties::unjoined(&evidence.joined.unjoined)),
             "count-next.csv" => csv(&self.next_counts()),
+            "crew-sheet.csv" => {
+                let work = work::work(evidence, thinned.plan);
+                csv(&properties::crew_table(thinned, &work, self.units))
+            }
+            "crew-sheet.pdf" => self.crew_sheet(call)?,
             "map.kmz" => {
                 let pictures = kml_pictures((evidence, thinned.plan), &self.caption(call))?;
                 properties::map_kmz(thinned, pictures, self.units)?
@@ -210,6 +217,19 @@ impl Maker<'_> {
         let (evidence, plan) = (self.thinned.evidence, self.thinned.plan);
         let next = plan::next_counts(evidence, plan, NEXT_COUNTS);
         properties::next_sheet(evidence, (&next, plan), self.units)
+    }
+
+    /// What the crew is handed.
+    fn crew_sheet(&self, call: &Call) -> Result<Vec<u8>, Error> {
+        let (evidence, plan) = (self.thinned.evidence, self.thinned.plan);
+        let told = CrewPaper {
+            units: self.units,
+            paper: prepare::paper(call, self.units),
+            renewal_shoots: call.settings.plan().renewal_shoots,
+            words: &call.words,
+        };
+        let pages = crew_sheet(evidence, plan, &work::work(evidence, plan), &told)?;
+        to_pdf(&pages, evidence.site.name.as_str())
     }
 
     fn how_sure(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {

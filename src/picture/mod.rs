@@ -21,6 +21,7 @@ mod classes;
 mod columns;
 mod compass;
 mod count_paper;
+mod crew_sheet;
 mod decision;
 mod density;
 mod drawings;
@@ -67,6 +68,7 @@ use crate::{
 pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use count_paper::{CountPaper, count_paper};
+pub use crew_sheet::{CrewPaper, crew_sheet};
 pub use decision::decision_scenes;
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 #[cfg(test)]

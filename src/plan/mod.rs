@@ -14,6 +14,7 @@ mod target;
 mod totals;
 pub mod verdict;
 mod vines;
+pub mod work;
 mod zone_plans;
 
 use jiff::civil::Date;

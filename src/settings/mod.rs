@@ -4,6 +4,7 @@
 //! settings file, the block's key, the command line. [`defaults::TABLE`] is the one list of
 //! defaults; `catchwire settings` prints it as a file to edit.
 
+mod crew_words;
 mod defaults;
 mod file;
 mod plantings;
@@ -19,6 +20,7 @@ use crate::{
     units::{Degrees, Metres, PerMetre, TargetRange},
 };
 
+pub use crew_words::CrewWords;
 pub use defaults::{Setting, TABLE};
 pub use file::{LayoutDefaults, Settings};
 pub use plantings::doubtful_plantings;

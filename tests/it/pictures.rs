@@ -122,7 +122,7 @@ fn blocks_that_are_hard_to_draw_look_as_they_did() {
 }
 
 /// Pages of PDF that no picture shows: their name, file, page, what is seen.
-const PAGES: [(&str, &str, &str, &str); 2] = [
+const PAGES: [(&str, &str, &str, &str); 4] = [
     (
         "decision",
         "3-thin/south-brae/map.pdf",
@@ -134,6 +134,18 @@ const PAGES: [(&str, &str, &str, &str); 2] = [
         "2-sample/tarn-field/count-sheet.pdf",
         "1",
         "`count-sheet.pdf`: the walk, and a box for every place.",
+    ),
+    (
+        "crew-sheet",
+        "3-thin/south-brae/crew-sheet.pdf",
+        "1",
+        "`crew-sheet.pdf`: first what to leave, then what goes, panel by panel.",
+    ),
+    (
+        "crew-sheet-wordless",
+        "3-thin/south-brae/crew-sheet.pdf",
+        "3",
+        "Its last page needs no language.",
     ),
 ];
 

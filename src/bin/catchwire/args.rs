@@ -295,6 +295,9 @@ pub(crate) struct Writing {
     /// The ink of printed maps: black draws classes as patterns.
     #[arg(long, value_name = "colour|black")]
     pub(crate) ink: Option<InkWord>,
+    /// The words of the crew sheet in another language (see `catchwire settings --words`).
+    #[arg(long, value_name = "FILE.toml")]
+    pub(crate) lang: Option<PathBuf>,
     /// Only these files, such as vines.geojson,zones.csv.
     #[arg(long, value_name = "LIST")]
     pub(crate) write: Option<String>,
@@ -362,6 +365,9 @@ pub(crate) struct SettingsArgs {
     /// Print this file's values instead of the defaults.
     #[arg(long, value_name = "FILE.toml")]
     pub(crate) settings: Option<PathBuf>,
+    /// Print the words of the crew sheet instead, as a file to translate.
+    #[arg(long, conflicts_with = "settings")]
+    pub(crate) words: bool,
 }
 
 /// Options of `demo`.

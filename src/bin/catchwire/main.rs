@@ -11,6 +11,7 @@ use std::process::ExitCode;
 use catchwire::{
     error::Error,
     jobs::{self, Report},
+    settings::CrewWords,
 };
 use clap::Parser;
 
@@ -65,6 +66,9 @@ fn run(command: &Command) -> Result<Outcome, Error> {
         }
         Command::Demo(typed) => {
             jobs::demo::demo(&request::demo(typed)).map(Box::new).map(Outcome::Report)
+        }
+        Command::Settings(typed) if typed.words => {
+            Ok(Outcome::Text(CrewWords::default().to_text()))
         }
         Command::Settings(typed) => {
             request::settings(typed.settings.as_deref()).map(|s| Outcome::Text(s.to_text()))

@@ -10,7 +10,7 @@ use catchwire::{
     picture::{Ink, MapStyle, Paper, Up},
     read::{Request, text_of},
     sample::Unit,
-    settings::Settings,
+    settings::{CrewWords, Settings},
     units::ReadingUnits,
 };
 
@@ -44,6 +44,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         thinning: thinning(&job.thinning),
         stakes: stakes(&job.staking),
         output: output(&job.writing),
+        words: words(job.writing.lang.as_deref())?,
         units: units(&job.output),
         options: options(job),
     })
@@ -126,6 +127,13 @@ pub(crate) fn settings(file: Option<&Path>) -> Result<Settings, Error> {
     let Some(path) = file else { return Ok(Settings::default()) };
     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
     Settings::from_text(&text_of(path)?, &name)
+}
+
+/// The words of the crew sheet, overruled by a file.
+fn words(file: Option<&Path>) -> Result<CrewWords, Error> {
+    let Some(path) = file else { return Ok(CrewWords::default()) };
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+    CrewWords::from_text(&text_of(path)?, &name)
 }
 
 fn thinning(typed: &Thinning) -> ThinningOptions {

@@ -33,10 +33,12 @@ pub struct BundledBlock {
 }
 
 /// What the files hold, by the end of their names; the first that fits is told.
-const WORDS: [(&str, &str); 24] = [
+const WORDS: [(&str, &str); 26] = [
     ("map.html", "the decision, the maps and the tables in one page for any browser, no network"),
     ("map.pdf", "the decision and the maps on paper, to scale: start here"),
-    ("map.kmz", "the same for a globe viewer"),
+    ("crew-sheet.pdf", "what the crew is handed: what to leave, what goes, row by row"),
+    ("crew-sheet.csv", "the same panel by panel"),
+    ("map.kmz", "the maps for a globe viewer"),
     ("block.gpkg", "all layers for desktop programs (GeoPackage)"),
     ("-overlay.png", "a map as bare pixels; .pgw and .aux.xml say where it lies"),
     (".pgw", "world file of the picture of that name"),

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::{
-    bearings, counts, guidance, materials, outlines, panels, posts, rows, sample, standing, vines,
-    zones,
+    bearings, counts, crew_sheet, guidance, materials, outlines, panels, posts, rows, sample,
+    standing, vines, zones,
 };
 use crate::write::{Column, Kind};
 
@@ -25,6 +25,7 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("block-standing.geojson", standing::COLUMNS.to_vec()),
         ("counts-joined.csv", counts::JOINED.to_vec()),
         ("unjoined.csv", counts::UNJOINED.to_vec()),
+        ("crew-sheet.csv", crew_sheet::columns()),
     ]
 }
 

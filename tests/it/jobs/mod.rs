@@ -2,6 +2,7 @@
 
 mod bearings;
 mod bundle;
+mod crew_sheet;
 mod demo;
 mod keys;
 mod layout;

@@ -1,0 +1,279 @@
+//! The crew sheet: a zone a sheet, what to leave first, then what goes, row by row; at the end a
+//! page without words.
+
+mod drawings;
+mod leave;
+mod map;
+mod rows;
+mod wordless;
+
+use jiff::civil::Date;
+
+use super::{
+    Anchor, Hand, Lettering, Mark, Paper, PaperPoint, Scene,
+    colours::INK,
+    furniture::{BODY, Furniture, HEADING, SMALL},
+    heading::{head, rule},
+    lettering::printable,
+    page::MARGIN_MM,
+    pages::Pages,
+    words,
+};
+use crate::{
+    error::Error,
+    plan::{Evidence, Plan, Verdict, ZonePlan, work::ZoneWork},
+    settings::CrewWords,
+    units::{PerMetre, ReadingUnits},
+};
+
+/// What a crew sheet is told beside the work.
+#[derive(Debug, Clone, Copy)]
+pub struct CrewPaper<'a> {
+    /// The units it is read in.
+    pub units: ReadingUnits,
+    /// The paper.
+    pub paper: Paper,
+    /// Renewal shoots left on a vine beside the aim.
+    pub renewal_shoots: f64,
+    /// Its words.
+    pub words: &'a CrewWords,
+}
+
+/// Where the rest begins, below the title.
+const TOP_MM: f64 = MARGIN_MM + 18.0;
+/// Width of the small map, and paper beside it.
+const MAP_MM: f64 = 76.0;
+const GUTTER_MM: f64 = 6.0;
+
+/// The pages, upright: a sheet a zone that is worked, in the order of work.
+///
+/// # Errors
+/// When a letter has no shape, or the block has no extent.
+pub fn crew_sheet(
+    evidence: Evidence<'_>,
+    plan: &Plan,
+    work: &[ZoneWork],
+    told: &CrewPaper<'_>,
+) -> Result<Vec<Scene>, Error> {
+    let sheet = Sheet::new(evidence, told)?;
+    let worked = &work[..plan.order.len().min(work.len())];
+    let mut bodies: Vec<(String, Furniture)> = Vec::new();
+    for zone in worked {
+        let subtitle = sheet.subtitle(plan, zone.zone);
+        let pages = sheet.zone(plan, zone)?;
+        bodies.extend(pages.into_iter().map(|body| (subtitle.clone(), body)));
+    }
+    let elsewhere = sheet.elsewhere(plan)?;
+    let room = sheet.room();
+    match bodies.last_mut() {
+        Some((_, last)) if last.height_mm + elsewhere.height_mm <= room => last.below(elsewhere),
+        _ => bodies.push((String::new(), elsewhere)),
+    }
+    let pages = bodies.len() + 1;
+    let numbered = bodies.into_iter().enumerate();
+    let lettered = numbered
+        .map(|(at, (subtitle, body))| sheet.scene((&subtitle, body), [at + 1, pages]))
+        .collect::<Result<Vec<Scene>, Error>>()?;
+    Ok(lettered.into_iter().chain([sheet.without_words([pages, pages])]).collect())
+}
+
+/// What all pages have.
+struct Sheet<'a> {
+    evidence: Evidence<'a>,
+    told: &'a CrewPaper<'a>,
+    block: String,
+    foot: Furniture,
+}
+
+impl<'a> Sheet<'a> {
+    fn new(evidence: Evidence<'a>, told: &'a CrewPaper<'a>) -> Result<Self, Error> {
+        let block = printable(evidence.site.name.as_str());
+        let mut sheet = Self { evidence, told, block, foot: Furniture::default() };
+        let caution = sheet.say("caution", &[]);
+        let inside = sheet.inside();
+        sheet.foot.paragraph(&caution, SMALL, (inside, INK))?;
+        sheet.foot.space(4.4);
+        Ok(sheet)
+    }
+
+    fn say(&self, key: &str, filling: &[(&str, &str)]) -> String {
+        self.told.words.say(key, filling)
+    }
+
+    fn inside(&self) -> f64 {
+        self.told.paper.sides_mm()[0] - 2.0 * MARGIN_MM
+    }
+
+    fn foot_top(&self) -> f64 {
+        self.told.paper.sides_mm()[1] - MARGIN_MM - self.foot.height_mm
+    }
+
+    fn room(&self) -> f64 {
+        self.foot_top() - 4.0 - TOP_MM
+    }
+
+    fn date(&self, date: Date) -> String {
+        if self.told.words.are_own() {
+            words::date(date, self.told.units)
+        } else {
+            date.to_string()
+        }
+    }
+
+    /// The zone, its place in the order, its cultivar, its days.
+    fn subtitle(&self, plan: &Plan, zone: usize) -> String {
+        let (planned, known) = (&plan.zones[zone], &self.evidence.zones.zones[zone]);
+        let order = planned.order.unwrap_or(1).to_string();
+        let zones = plan.order.len().to_string();
+        let name = known.name.as_deref().map(|name| format!(" {}", printable(name)));
+        let mut said = vec![format!("{}{}", known.id, name.unwrap_or_default())];
+        said.push(self.say("zone_of", &[("order", &order), ("zones", &zones)]));
+        let cultivar = self.evidence.site.plantings.all().get(known.planting);
+        said.extend(cultivar.and_then(|grows| grows.cultivar.as_deref()).map(printable));
+        for (key, date) in [("thin_from", planned.thin_from), ("thin_by", planned.thin_by)] {
+            said.extend(date.map(|date| self.say(key, &[("date", &self.date(date))])));
+        }
+        said.join(" · ")
+    }
+
+    /// The pages of a zone.
+    fn zone(&self, plan: &Plan, work: &ZoneWork) -> Result<Vec<Furniture>, Error> {
+        let mut pages = Pages::new(self.room());
+        pages.add(self.top(plan, work)?);
+        pages.add(leave::take(self.told, self.inside())?);
+        let mut boxes = Furniture::default();
+        boxes.space(2.0);
+        boxes.paragraph(&self.say("boxes", &[]), SMALL, (self.inside(), INK))?;
+        boxes.below(rows::divider(self.inside()));
+        pages.add(boxes);
+        for row in &work.rows {
+            pages.add(rows::row(row, self.told, self.inside())?);
+        }
+        Ok(pages.into_bodies())
+    }
+
+    /// Facts, what to leave, the map, the ruler.
+    fn top(&self, plan: &Plan, work: &ZoneWork) -> Result<Furniture, Error> {
+        let inside = self.inside();
+        let left = inside - MAP_MM - GUTTER_MM;
+        let mut all = Furniture::default();
+        all.paragraph(&self.facts(plan, work), BODY, (inside, INK))?;
+        all.space(2.0);
+        let aim = aim(&plan.zones[work.zone]);
+        let mut beside = leave::leave(aim, self.told, left)?;
+        for line in self.crew(plan, work.zone) {
+            beside.space(1.5);
+            beside.paragraph(&line, BODY, (left, INK))?;
+        }
+        let words = self.say("map", &[]);
+        let map = map::map(self.evidence, work, (self.told.units, &words), MAP_MM)?;
+        let (top, deep) = (all.height_mm, beside.height_mm.max(map.height_mm));
+        all.marks.extend(beside.at(PaperPoint::new(0.0, top)));
+        all.marks.extend(map.at(PaperPoint::new(left + GUTTER_MM, top)));
+        all.space(deep + 2.0);
+        all.below(leave::ruler(aim, self.told, inside)?);
+        all.space(2.0);
+        Ok(all)
+    }
+
+    fn facts(&self, plan: &Plan, work: &ZoneWork) -> String {
+        let (planned, zone) = (&plan.zones[work.zone], &self.evidence.zones.zones[work.zone]);
+        let hours = format!("{:.1}", planned.hours.value);
+        let vines = words::grouped(zone.vines.len());
+        let shoots = words::grouped(crate::maths::whole(planned.remove.value.round()));
+        let rows = crate::names::rows_for_people(&zone.rows);
+        let filling =
+            [("rows", rows.as_str()), ("vines", &vines), ("shoots", &shoots), ("hours", &hours)];
+        self.say("facts", &filling)
+    }
+
+    /// What the crew that was named finishes when.
+    fn crew(&self, plan: &Plan, zone: usize) -> Vec<String> {
+        let Some(crew) = &plan.crew else { return Vec::new() };
+        let Some((_, days, in_time)) = crew.finished.iter().find(|(of, ..)| *of == zone) else {
+            return Vec::new();
+        };
+        let people = crew.people.to_string();
+        let mut said = vec![if *days < 1.0 {
+            let hours = words::number((days * crew.hours_per_day).max(0.1), 1);
+            self.say("people_hours", &[("people", &people), ("hours", &hours)])
+        } else {
+            let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(*days, 1));
+            self.say("people", &[("people", &people), ("hours", &hours), ("days", &days)])
+        }];
+        if *in_time == Some(false) {
+            said.push(self.say("late", &[]));
+        }
+        said
+    }
+
+    /// Zones where nothing comes off by number.
+    fn elsewhere(&self, plan: &Plan) -> Result<Furniture, Error> {
+        let mut all = Furniture::default();
+        let others: Vec<usize> =
+            (0..plan.zones.len()).filter(|zone| !plan.order.contains(zone)).collect();
+        if others.is_empty() {
+            return Ok(all);
+        }
+        let key = if plan.order.is_empty() { "nothing" } else { "elsewhere" };
+        all.space(3.0);
+        all.paragraph(&self.say(key, &[]), HEADING, (self.inside(), INK))?;
+        for zone in others {
+            let (known, planned) = (&self.evidence.zones.zones[zone], &plan.zones[zone]);
+            let key =
+                if planned.target_per_m.is_some() { "elsewhere_do" } else { "elsewhere_none" };
+            let rows = crate::names::rows_for_people(&known.rows);
+            let rows = self.say("rows", &[("rows", &rows)]);
+            let mut said = format!("{} · {rows} · {}", known.id, self.say(key, &[]));
+            if let Some(why) = why(planned) {
+                said = format!("{said} ({why})");
+            }
+            all.paragraph(&printable(&said), BODY, (self.inside(), INK))?;
+        }
+        Ok(all)
+    }
+
+    fn scene(
+        &self,
+        (subtitle, body): (&str, Furniture),
+        [page, pages]: [usize; 2],
+    ) -> Result<Scene, Error> {
+        let [short, long] = self.told.paper.sides_mm();
+        let kind = self.say("sheet", &[]);
+        let mut marks = head((&self.block, &kind), subtitle, [short, long])?;
+        marks.extend(body.at(PaperPoint::new(MARGIN_MM, TOP_MM)));
+        marks.push(rule([short, long], self.foot_top() - 1.5));
+        marks.extend(self.foot.clone().at(PaperPoint::new(MARGIN_MM, self.foot_top())));
+        let [page, pages] = [page, pages].map(|number| number.to_string());
+        let which = self.say("page", &[("page", &page), ("pages", &pages)]);
+        let at = PaperPoint::new(short - MARGIN_MM, long - MARGIN_MM);
+        marks.push(lettered(at, which, SMALL, Anchor::End));
+        Ok(Scene { paper_mm: [short, long], title: format!("{}: {kind}", self.block), marks })
+    }
+
+    /// The drawings, with nothing but the numbers of the page.
+    fn without_words(&self, [page, pages]: [usize; 2]) -> Scene {
+        let [short, long] = self.told.paper.sides_mm();
+        let drawn = wordless::wordless([self.inside(), long - 2.0 * MARGIN_MM - 6.0]);
+        let mut marks: Vec<Mark> = drawn.at(PaperPoint::new(MARGIN_MM, MARGIN_MM)).collect();
+        let at = PaperPoint::new(short - MARGIN_MM, long - MARGIN_MM);
+        marks.push(lettered(at, format!("{page}/{pages}"), SMALL, Anchor::End));
+        let title = format!("{}: {}", self.block, self.say("sheet", &[]));
+        Scene { paper_mm: [short, long], title, marks }
+    }
+}
+
+/// What is left per metre of canopy.
+fn aim(planned: &ZonePlan) -> PerMetre {
+    PerMetre::new(planned.target_per_m.map_or(0.0, |target| target.aim_per_m))
+}
+
+/// Why nothing comes off: the frost, too few counts, too few shoots.
+fn why(planned: &ZonePlan) -> Option<&str> {
+    let telling = matches!(planned.verdict, Verdict::UnderTarget | Verdict::Undecided);
+    planned.advice.first().filter(|_| telling).map(String::as_str)
+}
+
+fn lettered(at: PaperPoint, words: impl Into<String>, hand: Hand, anchor: Anchor) -> Mark {
+    Mark::Lettering(Lettering::level(at, words, hand, (anchor, INK)))
+}
