@@ -3,8 +3,9 @@
 use super::{
     deliver::{self, Made},
     prepare,
-    thin::{Thinning, tell, thin_all},
+    thin::{Thinning, thin_all},
     thin_files::{self, FILES},
+    thin_told::tell,
 };
 use crate::{
     error::Error,

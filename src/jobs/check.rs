@@ -1,6 +1,6 @@
 //! Reads everything, reports all that is wrong and what would be done; writes nothing.
 
-use super::{prepare, thin};
+use super::{prepare, thin, thin_told};
 use crate::{
     error::Error,
     finding::{Finding, Findings},
@@ -33,7 +33,7 @@ pub fn check(call: &Call) -> Result<Report, Error> {
             report.notice(&thinning.ground.findings);
             report.notice(&beside_the_growers_numbers(&thinning.ground));
             report.notice(&thinning.findings);
-            let told = thin::tell(call, thinning, folder);
+            let told = thin_told::tell(call, thinning, folder);
             report.blocks.push(with_survey(call, &thinning.ground, told));
         }
     }

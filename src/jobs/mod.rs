@@ -29,6 +29,7 @@ pub mod survey_report;
 pub mod thin;
 mod thin_files;
 mod thin_settings;
+mod thin_told;
 
 use std::{fmt, path::PathBuf, str::FromStr};
 

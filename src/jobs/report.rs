@@ -173,6 +173,8 @@ pub struct ThinningReport {
     pub by_design: Option<DesignReport>,
     /// How the zones were found.
     pub zones_why: String,
+    /// The targets by planting, with their source, in words and the units that people read.
+    pub targets: Vec<String>,
     /// By zone.
     pub zones: Vec<ZoneReport>,
     /// How zones that touch differ, in words and the units that people read.

@@ -6,6 +6,7 @@ use super::{
     deliver, prepare,
     thin_files::{FILES, files},
     thin_settings::{estimate_settings, join_settings, plan_settings, zone_settings},
+    thin_told::tell,
 };
 use crate::{
     counts::Count,
@@ -16,14 +17,10 @@ use crate::{
     },
     finding::{Finding, Findings, Place},
     grid::Grid,
-    jobs::{
-        Call, Ground, Report,
-        report::{self, BlockReport, ThinningReport},
-    },
+    jobs::{Call, Ground, Report},
     join::{self, Joined, UnjoinedRecord},
     names::BlockName,
-    picture::sure_lines,
-    plan::{self, CrewOutlook, Evidence, Plan},
+    plan::{self, Evidence, Plan},
     read::Inputs,
     settings::EstimateSettings,
     zones::{self, Zones},
@@ -239,43 +236,4 @@ fn together<T>(results: Vec<Result<T, Error>>) -> Result<Vec<T>, Error> {
         }
     }
     if faults.is_empty() { Ok(done) } else { Err(Error::Input(faults)) }
-}
-
-/// What is told of a thinned block.
-pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockReport {
-    let Thinning { ground, joined, estimate, sure, zones, plan, .. } = thinning;
-    let units = prepare::units(call, &ground.block);
-    let told = ThinningReport {
-        records: [joined.records.len(), joined.unjoined.len()],
-        counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
-        method: estimate.shoots.why.clone(),
-        sure: sure_lines(sure, units),
-        block: sure.block.map(report::block_mean),
-        by_design: (estimate.by_design.as_ref())
-            .map(|design| report::by_design(design, &ground.site)),
-        zones_why: zones.why.clone(),
-        zones: report::zones(zones, plan),
-        differences: report::differences(zones, units),
-        remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),
-        hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
-        labour: plan.labour.source.clone(),
-        window: report::window(&plan.window),
-        crew: plan.crew.as_ref().map(|crew| crew_words(crew, zones)),
-    };
-    BlockReport { thinning: Some(told), ..BlockReport::of(ground, folder, units) }
-}
-
-fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
-    let zone = |(zone, day, in_time): &(usize, f64, Option<bool>)| {
-        let late = if *in_time == Some(false) { ", too late" } else { "" };
-        format!("{} after {day:.1} days{late}", zones.zones[*zone].id)
-    };
-    let finished: Vec<String> = crew.finished.iter().map(zone).collect();
-    format!(
-        "{} people, {} h a day: {:.1} working days ({})",
-        crew.people,
-        crew.hours_per_day,
-        crew.days,
-        finished.join("; ")
-    )
 }

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{CrewOutlook, Window, ZonePlan, deadline::days_between};
-use crate::settings::PlanSettings;
+use crate::{maths::whole, settings::PlanSettings};
 
 /// The zones to work, in order: which closes first, then most excess per hour, then lowest id.
 pub(super) fn order(zones: &[ZonePlan]) -> Vec<usize> {
@@ -37,7 +37,26 @@ pub(super) fn outlook(
         (zone, days, start.and_then(|start| in_time(start, days, zones[zone].thin_by)))
     });
     let finished: Vec<(usize, f64, Option<bool>)> = finished.collect();
-    Some(CrewOutlook { people, hours_per_day: settings.hours_per_day, days, finished })
+    let days_left = |zone: usize| left(start?, zones[zone].thin_by);
+    let late = finished.iter().filter_map(|&(zone, day, _)| {
+        let after = (day - days_left(zone)?.max(0.0)) * hours_a_day;
+        (after > 0.0).then(|| (zone, after.min(zones[zone].hours.value)))
+    });
+    let late = late.collect();
+    let needed = finished.iter().map(|&(zone, day, _)| {
+        let left = days_left(zone).filter(|left| *left > 0.0)?;
+        Some(whole((f64::from(people) * day / left - 1e-9).ceil()).max(1))
+    });
+    let enough = needed.collect::<Option<Vec<usize>>>();
+    let enough = enough.and_then(|needed| u32::try_from(needed.into_iter().max()?).ok());
+    Some(CrewOutlook {
+        people,
+        hours_per_day: settings.hours_per_day,
+        days,
+        finished,
+        late,
+        enough,
+    })
 }
 
 /// The first day of work.
@@ -49,8 +68,12 @@ fn start(window: &Window, settings: &PlanSettings) -> Option<Date> {
 }
 
 fn in_time(start: Date, days: f64, thin_by: Option<Date>) -> Option<bool> {
-    let left = f64::from(days_between(start, thin_by?)) + 1.0;
-    Some(days <= left)
+    Some(days <= left(start, thin_by)?)
+}
+
+/// Days to work, the first and the last one among them.
+fn left(start: Date, thin_by: Option<Date>) -> Option<f64> {
+    Some(f64::from(days_between(start, thin_by?)) + 1.0)
 }
 
 #[cfg(test)]
@@ -109,6 +132,8 @@ mod tests {
         // Two people for eight hours are 16 hours a day; from the 11th to the 12th are two days.
         let finished = [(3, 3.0, Some(false)), (2, 4.5, Some(true)), (0, 7.5, Some(true))];
         assert_eq!(outlook.finished, finished);
+        // A day of the first zone comes too late; two people would need three days for two: three can.
+        assert_eq!((outlook.late, outlook.enough), (vec![(3, 16.0)], Some(3)));
         assert_eq!(
             start(&window, &PlanSettings { date: Some(date(2026, 5, 13)), ..settings }),
             Some(date(2026, 5, 13))

@@ -11,6 +11,7 @@ mod next_counts;
 pub mod removal;
 pub mod simulate;
 mod target;
+mod told_targets;
 mod totals;
 pub mod verdict;
 mod vines;
@@ -27,6 +28,7 @@ use crate::{
 
 pub use labour::labour;
 pub use next_counts::{NextCounts, next_counts};
+pub use told_targets::PlantingTarget;
 
 /// What the crew is to do.
 #[derive(Debug, Clone)]
@@ -35,6 +37,8 @@ pub struct Plan {
     pub vines: Vec<VinePlan>,
     /// By zone, in the zones' order.
     pub zones: Vec<ZonePlan>,
+    /// The targets of plantings that have vines to thin.
+    pub targets: Vec<PlantingTarget>,
     /// How hours were reckoned.
     pub labour: Labour,
     /// When the window opens and closes.
@@ -215,6 +219,11 @@ pub struct CrewOutlook {
     /// By zone in the order of work: the day it is finished, counted from the opening, and whether
     /// that is in time; `None` when the window is not known.
     pub finished: Vec<(usize, f64, Option<bool>)>,
+    /// Zones that are not finished in time, with the person-hours that fall after it.
+    pub late: Vec<(usize, f64)>,
+    /// The fewest people that finish everything in time; `None` when that is not known, or when no
+    /// number of people would.
+    pub enough: Option<u32>,
 }
 
 /// All that the stages before found out about a block.
@@ -250,8 +259,10 @@ pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Fi
     for (place, &zone) in order.iter().enumerate() {
         zones[zone].order = Some(place + 1);
     }
+    let vines = vines::vine_plans(evidence, (&targets, &excesses), &verdicts, settings);
     let plan = Plan {
-        vines: vines::vine_plans(evidence, (&targets, &excesses), &verdicts, settings),
+        targets: told_targets::planting_targets(evidence, &vines, settings),
+        vines,
         crew: crew::outlook(&zones, &order, &around.window, settings),
         zones,
         labour: around.labour,

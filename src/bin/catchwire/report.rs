@@ -266,6 +266,9 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
     let _ = writeln!(text, "  {joined} joined, {unjoined} not; {counted} counted");
     let _ = writeln!(text, "  map: {}", thinning.method);
     block_mean_text(text, (thinning.block.as_ref(), thinning.by_design.as_ref()), us);
+    for target in &thinning.targets {
+        let _ = writeln!(text, "  target: {target}");
+    }
     let _ = writeln!(text, "  zones: {}", thinning.zones_why);
     for zone in &thinning.zones {
         zone_text(text, zone, us);
@@ -352,8 +355,11 @@ fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
     let work = if remove > 0.0 {
         let order =
             zone.order.map_or_else(String::new, |order| format!("; work it as no. {order}"));
-        let hours = zone.hours[0];
-        format!(": take off {remove:.0} shoots ({low:.0} to {high:.0}), {hours:.1} h{order}")
+        let [hours, least, most] = zone.hours;
+        format!(
+            ": take off {remove:.0} shoots ({low:.0} to {high:.0}), {hours:.1} h ({least:.1} to \
+             {most:.1}){order}"
+        )
     } else {
         String::new()
     };

@@ -11,6 +11,7 @@ mod balloons;
 mod bearings;
 mod bundle_readme;
 mod counts;
+mod crew_report;
 mod crew_sheet;
 mod ground;
 mod guidance;

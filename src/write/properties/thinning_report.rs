@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::{Map, Value as Json};
 
 use super::{
+    crew_report::{CrewReport, TargetReport, crew_report, target_reports},
     sure::SureReport,
     thinned::{DECIMALS, Thinned},
     zones::date,
@@ -18,7 +19,7 @@ use crate::{
     finding::Findings,
     frame::Site,
     join::VigorMeasure,
-    plan::{CrewOutlook, Labour, Window},
+    plan::{Labour, Window},
     write::{Layer, Value, layers::rounded, run_record::Totals, run_record::pretty},
 };
 
@@ -32,6 +33,7 @@ struct Report<'a> {
     zones: Vec<Map<String, Json>>,
     /// Zones to work, in order.
     order: Vec<&'a str>,
+    targets: Vec<TargetReport<'a>>,
     zones_why: &'a str,
     held_out_reduction: Option<f64>,
     held_out_reduction_drawn: Option<f64>,
@@ -114,21 +116,6 @@ struct LabourReport<'a> {
 }
 
 #[derive(Debug, Serialize)]
-struct CrewReport<'a> {
-    people: u32,
-    hours_per_day: f64,
-    days: f64,
-    finished: Vec<FinishedReport<'a>>,
-}
-
-#[derive(Debug, Serialize)]
-struct FinishedReport<'a> {
-    zone: &'a str,
-    day: f64,
-    in_time: Option<bool>,
-}
-
-#[derive(Debug, Serialize)]
 struct FieldReport<'a> {
     method: &'static str,
     why: &'a str,
@@ -178,6 +165,7 @@ pub fn thinning_json(
         totals: thinned.totals(),
         zones: as_objects(zones),
         order: plan.order.iter().map(|&zone| zone_id(thinned, zone)).collect(),
+        targets: target_reports(thinned),
         zones_why: &evidence.zones.why,
         held_out_reduction: evidence.zones.held_out_reduction.map(|share| rounded(share, DECIMALS)),
         held_out_reduction_drawn: evidence.zones.drawn_reduction.map(|s| rounded(s, DECIMALS)),
@@ -210,7 +198,7 @@ pub(super) const fn measure_words(measure: VigorMeasure) -> &'static str {
     }
 }
 
-fn zone_id<'a>(thinned: &Thinned<'a>, zone: usize) -> &'a str {
+pub(super) fn zone_id<'a>(thinned: &Thinned<'a>, zone: usize) -> &'a str {
     &thinned.evidence.zones.zones[zone].id
 }
 
@@ -300,20 +288,6 @@ fn labour(labour: &Labour) -> LabourReport<'_> {
         factor_hi90,
         timed_records: labour.timed,
         source: &labour.source,
-    }
-}
-
-fn crew_report<'a>(thinned: &Thinned<'a>, crew: &CrewOutlook) -> CrewReport<'a> {
-    let finished = crew.finished.iter().map(|&(zone, day, in_time)| FinishedReport {
-        zone: zone_id(thinned, zone),
-        day: rounded(day, 3),
-        in_time,
-    });
-    CrewReport {
-        people: crew.people,
-        hours_per_day: crew.hours_per_day,
-        days: rounded(crew.days, 3),
-        finished: finished.collect(),
     }
 }
 
