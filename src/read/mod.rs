@@ -34,12 +34,14 @@ mod raster;
 mod raster_facts;
 mod raster_heights;
 mod raster_vigor;
+mod records;
 mod role_features;
 mod row_list;
 mod row_set;
 mod shape_faults;
 mod shape_geometry;
 mod shapefile;
+mod sheet;
 mod source;
 mod spikes;
 mod spreadsheets;
@@ -49,6 +51,7 @@ mod telling;
 mod tests;
 mod text_keys;
 mod walked;
+mod workbook;
 mod xml;
 
 use std::path::{Path, PathBuf};
@@ -77,7 +80,7 @@ pub struct Request {
     pub blocks: PathBuf,
     /// Keys from the command line, which overrule those of every block.
     pub overriding: BlockKeys,
-    /// Counts (CSV, or GeoJSON points).
+    /// Counts (CSV, XLSX, or GeoJSON points).
     pub counts: Vec<PathBuf>,
     /// The grower's own list of rows.
     pub rows: Option<PathBuf>,
@@ -299,8 +302,12 @@ impl<'a> Reading<'a> {
         Some(map)
     }
 
-    /// The table of a file, CSV or GeoJSON points.
+    /// The table of a file, CSV, XLSX or GeoJSON points.
     fn table(&mut self, source: &Source, known: &[&str]) -> Option<Table> {
+        if workbook::is_workbook(source) {
+            let table = workbook::table_of(source, known, &mut self.findings);
+            return table.map_err(|finding| self.findings.push(finding)).ok();
+        }
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {
