@@ -134,5 +134,15 @@ fn fitted(mut record: Record, columns: usize) -> Result<Row, Finding> {
             .because("the cells cannot be told to their columns")
             .mend("put a text that holds the separator, or a decimal comma, in quotes"));
     }
-    Ok(Row { cells: record.cells, place: record.place })
+    Ok(Row { cells: record.cells.into_iter().map(unescaped).collect(), place: record.place })
+}
+
+/// A text without the `'` that keeps a spreadsheet from computing it: tables that this program
+/// writes have it before such a text.
+fn unescaped(cell: String) -> String {
+    let leads = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
+    match cell.strip_prefix('\'').filter(|rest| rest.starts_with(leads)) {
+        Some(rest) => rest.to_owned(),
+        None => cell,
+    }
 }

@@ -5,6 +5,7 @@ use std::{fs, path::Path};
 
 use crate::support::{Run, catchwire, folder, plain_block::block, put};
 
+mod journals;
 mod workbooks;
 
 /// Heads of the clean table.
