@@ -1,5 +1,7 @@
 //! One entry of a journal, held to what the page writes.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use serde_json::{Map, Value};
 
@@ -16,7 +18,7 @@ const SKIPS: &[&str] = &["missing", "dead", "young", "replant", "renewal", "out"
 ///
 /// # Errors
 /// What is wrong with it.
-pub(super) fn entry_of(value: &Value, places: &[String]) -> Result<Entry, String> {
+pub(super) fn entry_of(value: &Value, places: &BTreeSet<String>) -> Result<Entry, String> {
     let own = value.as_object().ok_or("it is no object")?;
     let device = text(own, "device").filter(|it| is_device(it)).ok_or("`device` is none")?;
     let seq = whole(own, "seq").ok_or("`seq` is no whole number above 0")?;
@@ -29,8 +31,8 @@ pub(super) fn entry_of(value: &Value, places: &[String]) -> Result<Entry, String
     Ok(Entry { device: device.to_owned(), seq, at: at.to_owned(), who: who.to_owned(), act })
 }
 
-fn counted(own: &Map<String, Value>, places: &[String]) -> Result<Act, String> {
-    let place = text(own, "place").filter(|key| places.iter().any(|known| known == key));
+fn counted(own: &Map<String, Value>, places: &BTreeSet<String>) -> Result<Act, String> {
+    let place = text(own, "place").filter(|key| places.contains(*key));
     let place = place.ok_or("`place` is none of its sheet")?;
     let given = own.get("values").and_then(Value::as_object).ok_or("`values` is no object")?;
     let value = |name: &str| {
@@ -47,7 +49,7 @@ fn counted(own: &Map<String, Value>, places: &[String]) -> Result<Act, String> {
             return Err("`skip` is no reason of the page".to_owned());
         }
     }
-    Ok(Act::Counts { place: place.to_owned(), values })
+    Ok(Act::Counts { place: place.to_owned(), values: values.to_vec() })
 }
 
 fn text<'a>(own: &'a Map<String, Value>, key: &str) -> Option<&'a str> {

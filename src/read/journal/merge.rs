@@ -46,7 +46,7 @@ pub(super) enum Act {
         /// The stop, and its window behind a slash.
         place: String,
         /// By [`VALUES`], empty where nothing was said.
-        values: [String; 10],
+        values: Vec<String>,
     },
 }
 
@@ -64,9 +64,9 @@ impl Entry {
     }
 }
 
-fn value<'a>(values: &'a [String; 10], name: &str) -> Option<&'a str> {
+fn value<'a>(values: &'a [String], name: &str) -> Option<&'a str> {
     let at = VALUES.iter().position(|known| *known == name)?;
-    Some(values[at].as_str()).filter(|text| !text.is_empty())
+    values.get(at).map(String::as_str).filter(|text| !text.is_empty())
 }
 
 /// The heads of the sheet, with those that it lacks before `note`.

@@ -43,7 +43,7 @@ function tally(entries) {
   const undone = new Set();
   for (const entry of entries) if (entry.undoes) undone.add(`${entry.device}-${entry.undoes}`);
   const held = new Map();
-  const inOrder = [...entries].sort((a, b) => a.seq - b.seq || (a.device < b.device ? -1 : 1));
+  const inOrder = [...entries].sort((a, b) => a.seq - b.seq);
   for (const entry of inOrder) {
     const place = placesByKey.get(entry.place);
     if (!place || undone.has(nameOf(entry))) continue;

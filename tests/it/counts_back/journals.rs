@@ -135,7 +135,7 @@ fn the_same_journal_again_or_an_older_one_changes_nothing() {
     let entries: Vec<Value> = (1..=9).map(|at| counted(ONE, at, at, 10 + at)).collect();
     let newer = field.put("newer.json", &field.journal(&entries));
     let older = field.put("older.json", &field.journal(&entries[..4]));
-    let wanted = field.counts(&[newer.clone()]);
+    let wanted = field.counts(std::slice::from_ref(&newer));
     assert_eq!(wanted.len(), 9);
     for files in
         [vec![newer.clone(), newer.clone()], vec![older.clone(), newer.clone()], vec![newer, older]]
@@ -242,7 +242,7 @@ fn what_the_page_never_writes_is_refused_by_its_number() {
         let error = field.read(&[path]).expect_err(said).to_string();
         assert!(error.contains("entry 2") && error.contains(said), "{error}");
     }
-    let one = field.put("one.json", &field.journal(&[sound.clone()]));
+    let one = field.put("one.json", &field.journal(std::slice::from_ref(&sound)));
     let changed = field.put("changed.json", &field.journal(&[counted(ONE, 1, 1, 19)]));
     let (counts, findings) = field.read(&[one, changed]).expect("journals");
     assert_eq!(counts[0].shoots.expect("shoots").all, 11);
