@@ -158,3 +158,46 @@ fn what_a_spreadsheet_does_to_a_table_changes_no_count() {
         assert!(told.contains(said), "{name}: `{said}` is not in\n{told}");
     }
 }
+
+#[test]
+fn a_block_whose_name_is_a_number_is_found_without_its_zeros() {
+    let folder = folder();
+    let block = put(folder.path(), "block.geojson", &block("007", [50.0, 40.0], false));
+    let table = put(folder.path(), "counts.csv", "block,row,vine,shoots\n7,1,1,12\n007,1,2,13\n");
+    let words = ["check".into(), block, "--counts".into(), table];
+    let run = catchwire(words.iter()).done();
+    let told = run.stdout + &run.stderr;
+    assert!(told.contains("`7` is taken for `007`"), "{told}");
+}
+
+#[test]
+fn a_list_of_rows_may_be_a_workbook() {
+    let folder = folder();
+    let block = put(folder.path(), "block.geojson", &block("North", [50.0, 40.0], false));
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let sheet = book.add_worksheet();
+    for (column, head) in (0..).zip(["row", "vines"]) {
+        sheet.write_string(0, column, head).expect("a head");
+    }
+    for row in 1..=12 {
+        sheet.write_number(row, 0, row).expect("a number");
+        sheet.write_number(row, 1, 30).expect("a number");
+    }
+    let rows = write(folder.path(), "rows.xlsx", &book.save_to_buffer().expect("a workbook"));
+    let csv: String =
+        (1..=12).fold("row,vines\n".to_owned(), |text, row| text + &format!("{row},30\n"));
+    let table = put(folder.path(), "rows.csv", &csv);
+    let report = |rows: &Path| {
+        let run = catchwire([
+            "check".as_ref(),
+            block.as_os_str(),
+            "--rows".as_ref(),
+            rows.as_os_str(),
+            "--json".as_ref(),
+        ]);
+        let report: serde_json::Value = serde_json::from_str(&run.done().stdout).expect("a report");
+        report["blocks"].clone()
+    };
+    assert_eq!(report(&rows), report(&table));
+    assert!(report(&table).to_string().contains("360"), "{}", report(&table));
+}
