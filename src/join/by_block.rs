@@ -7,7 +7,8 @@ use crate::{counts::Count, names::BlockName};
 /// block of the run come last, with the reason.
 ///
 /// A record without a block belongs to the only block of a run; among several it has none. Names
-/// match whatever their case and spaces are, when only one block fits.
+/// match whatever their case, their spaces and the zeros before a number are, when only one block
+/// fits.
 pub fn sort_by_block(
     blocks: &[&BlockName],
     counts: Vec<Count>,
@@ -42,12 +43,18 @@ fn block_of(blocks: &[&BlockName], named: Option<&str>) -> Result<usize, String>
     match alike[..] {
         [one] => Ok(one),
         [] => Err(format!("block `{named}` is not in this run, which has {}", list(blocks))),
-        _ => Err(format!("block `{named}` could be any of several whose names differ in case")),
+        _ => Err(format!(
+            "block `{named}` could be any of several whose names differ in case or zeros"
+        )),
     }
 }
 
-fn plain(name: &str) -> String {
-    name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()
+/// A block's name whatever its case and spaces are; of a name that is a number, without the zeros
+/// in front, which spreadsheets take off.
+pub(super) fn plain(name: &str) -> String {
+    let name = name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    let number = !name.is_empty() && name.bytes().all(|byte| byte.is_ascii_digit());
+    if number { format!("{:0>1}", name.trim_start_matches('0')) } else { name }
 }
 
 fn list(blocks: &[&BlockName]) -> String {
@@ -77,6 +84,14 @@ mod tests {
         assert_eq!(sorted, [1, 1]);
         assert!(left[0].contains("`West` is not in this run"), "{left:?}");
         assert!(left[1].contains("names no block"), "{left:?}");
+    }
+
+    #[test]
+    fn a_number_that_lost_its_zeros_is_still_the_block() {
+        assert_eq!(sort(&["007", "012"], &[Some("7"), Some("012"), Some("12")]).0, [1, 2]);
+        let (sorted, left) = sort(&["007", "07"], &[Some("07"), Some("7"), Some("70")]);
+        assert_eq!((sorted, left.len()), (vec![0, 1], 2));
+        assert!(left[0].contains("differ in case or zeros"), "{left:?}");
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! The place of a record by its id, else by its numbers, else by its position.
 
-use super::{FoundBy, Target, by_position, contradiction, name, places::Places, told::Told};
+use super::{
+    FoundBy, Target, by_block, by_position, contradiction, name, places::Places, told::Told,
+};
 use crate::{
     counts::{Count, Position, Spot},
     finding::Finding,
@@ -12,7 +14,7 @@ type Way = Result<(Target, FoundBy), String>;
 
 /// The place of a record, or why it has none.
 pub(super) fn find(places: &Places<'_>, count: &Count, told: &mut Told) -> Way {
-    if let Some(reason) = other_block(places, count) {
+    if let Some(reason) = other_block(places, count, told) {
         return Err(reason);
     }
     let mut failures = Vec::new();
@@ -71,11 +73,19 @@ fn instead_of_name(
     Err(failures.join("; "))
 }
 
-fn other_block(places: &Places<'_>, count: &Count) -> Option<String> {
+fn other_block(places: &Places<'_>, count: &Count, told: &mut Told) -> Option<String> {
     let (here, named) = (places.site.name.as_str(), count.block.as_deref()?.trim());
-    let plain = |name: &str| name.split_whitespace().collect::<String>().to_lowercase();
-    let other = !named.is_empty() && plain(named) != plain(here);
-    other.then(|| format!("belongs to block `{named}`, not to `{here}`"))
+    if !named.is_empty() && by_block::plain(named) != by_block::plain(here) {
+        return Some(format!("belongs to block `{named}`, not to `{here}`"));
+    }
+    if named.bytes().all(|byte| byte.is_ascii_digit()) && !named.is_empty() && named != here {
+        let what = format!("block `{named}` is taken for `{here}`");
+        let warning = Finding::warning(count.place.at_field("block"), what)
+            .because("a spreadsheet takes the zeros off a number")
+            .mend("format the column as text");
+        told.push("name their block without its leading zeros", warning);
+    }
+    None
 }
 
 fn by_id(places: &Places<'_>, count: &Count, told: &mut Told) -> Option<Way> {

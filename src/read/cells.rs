@@ -47,8 +47,7 @@ impl<'a> Cells<'a> {
     /// A whole number from `least` to `most`.
     pub(super) fn whole(&mut self, column: &str, least: u32, most: u32) -> Option<u32> {
         let text = self.text(column)?;
-        // Spreadsheets write 12.0 where a column holds a fraction somewhere.
-        let digits = text.strip_suffix(".0").or_else(|| text.strip_suffix(",0")).unwrap_or(&text);
+        let digits = without_zeros(&text);
         let plain = digits.bytes().all(|b| b.is_ascii_digit());
         let number = if plain { digits.parse().ok() } else { None };
         if let Some(number) = number.filter(|number| (least..=most).contains(number)) {
@@ -85,6 +84,13 @@ impl<'a> Cells<'a> {
         }
         date
     }
+}
+
+/// Spreadsheets write 12.0 or 12,00 where a column holds a fraction somewhere.
+fn without_zeros(text: &str) -> &str {
+    let Some((whole, rest)) = text.split_once(['.', ',']) else { return text };
+    let zeros = (1..=2).contains(&rest.len()) && rest.bytes().all(|byte| byte == b'0');
+    if zeros && !whole.is_empty() { whole } else { text }
 }
 
 fn shown(text: &str) -> String {

@@ -18,6 +18,7 @@ mod gp_blob;
 mod gpx;
 mod grid_doubts;
 mod homes;
+mod journal;
 mod json_scan;
 mod json_token;
 mod key_values;
@@ -34,12 +35,14 @@ mod raster;
 mod raster_facts;
 mod raster_heights;
 mod raster_vigor;
+mod records;
 mod role_features;
 mod row_list;
 mod row_set;
 mod shape_faults;
 mod shape_geometry;
 mod shapefile;
+mod sheet;
 mod source;
 mod spikes;
 mod spreadsheets;
@@ -49,6 +52,7 @@ mod telling;
 mod tests;
 mod text_keys;
 mod walked;
+mod workbook;
 mod xml;
 
 use std::path::{Path, PathBuf};
@@ -62,6 +66,7 @@ use crate::{
     grid::Grid,
 };
 use block_features::{BlockReading, blocks_of};
+use journal::Journal;
 use map_file::map_of;
 use own_grid::{Given, MapFile, OwnGrid};
 use positions::Axes;
@@ -77,7 +82,7 @@ pub struct Request {
     pub blocks: PathBuf,
     /// Keys from the command line, which overrule those of every block.
     pub overriding: BlockKeys,
-    /// Counts (CSV, or GeoJSON points).
+    /// Counts (CSV, XLSX, GeoJSON points, or journals of the count sheet).
     pub counts: Vec<PathBuf>,
     /// The grower's own list of rows.
     pub rows: Option<PathBuf>,
@@ -140,8 +145,8 @@ impl Inputs {
         let elevation =
             reading.raster(request.dem.as_deref(), &blocks, raster_heights::elevation)?;
         let vigor = reading.raster(request.vigor.as_deref(), &blocks, raster_vigor::vigor)?;
-        let counts = reading.counts(&request.counts, true)?;
-        let stops = reading.counts(request.stops.as_slice(), false)?;
+        let counts = reading.counts(&request.counts, &blocks, true)?;
+        let stops = reading.counts(request.stops.as_slice(), &blocks, false)?;
         let grid =
             reading.grid.as_ref().filter(|grid| grid.is_projected()).map(GridTransform::code);
         let grid = grid.filter(|code| is_of_a_register(code));
@@ -273,21 +278,37 @@ impl<'a> Reading<'a> {
         Ok(grid.map_err(|finding| self.findings.push(finding)).ok())
     }
 
-    /// The records of tables; of lists of stops without what was `measured`.
-    fn counts(&mut self, paths: &[PathBuf], measured: bool) -> Result<Vec<Count>, Error> {
-        let mut counts = Vec::new();
+    /// The records of tables; of lists of stops without what was `measured`. Journals of the count
+    /// sheet are put together, and come after the tables.
+    fn counts(
+        &mut self,
+        paths: &[PathBuf],
+        blocks: &[Block],
+        measured: bool,
+    ) -> Result<Vec<Count>, Error> {
+        let (mut tables, mut journals) = (Vec::new(), Vec::new());
         for path in paths {
             let source = self.open(path)?;
-            if let Some(table) = self.table(&source, count_columns::COLUMNS) {
-                let unusual = self.request.allow_unusual;
-                counts.extend(count_columns::counts_of(
-                    table,
-                    (unusual, measured),
-                    &mut self.findings,
-                ));
+            if journal::is_journal(&source) {
+                journals.extend(self.journal(&source, blocks));
+            } else {
+                tables.extend(self.table(&source, count_columns::COLUMNS));
             }
         }
-        Ok(counts)
+        tables.extend(journal::tables_of(journals, &mut self.findings));
+        let unusual = self.request.allow_unusual;
+        let records = tables.into_iter().flat_map(|table| {
+            count_columns::counts_of(table, (unusual, measured), &mut self.findings)
+        });
+        Ok(records.collect())
+    }
+
+    /// The journal in a file; what is wrong with it is in the findings.
+    fn journal(&mut self, source: &Source, blocks: &[Block]) -> Option<Journal> {
+        let names: Vec<&str> = blocks.iter().map(|block| block.name.as_str()).collect();
+        let journal = Journal::read(source, &mut self.findings)
+            .and_then(|journal| journal::refuse_other_block(&journal, &names).map(|()| journal));
+        journal.map_err(|finding| self.findings.push(finding)).ok()
     }
 
     /// The map in a file; what is wrong with it is in the findings.
@@ -299,8 +320,12 @@ impl<'a> Reading<'a> {
         Some(map)
     }
 
-    /// The table of a file, CSV or GeoJSON points.
+    /// The table of a file, CSV, XLSX or GeoJSON points.
     fn table(&mut self, source: &Source, known: &[&str]) -> Option<Table> {
+        if workbook::is_workbook(source) {
+            let table = workbook::table_of(source, known, &mut self.findings);
+            return table.map_err(|finding| self.findings.push(finding)).ok();
+        }
         let text = source.text(self.request.encoding.as_deref(), &mut self.findings);
         let table = text.and_then(|text| {
             if text.trim_start().starts_with(['{', '\u{1e}']) {

@@ -370,6 +370,10 @@ fn d_numbers() -> Vec<Case> {
     cases
 }
 
+fn shoots_of(cell: &str) -> String {
+    format!("row\tvine\tshoots\n1\t1\t{cell}\n")
+}
+
 #[rustfmt::skip]
 fn e_tables() -> Vec<Case> {
     let german = "\u{feff}row;vine;shoots;counted_length_m\n1;1;20;1,5\n";
@@ -401,7 +405,10 @@ fn e_tables() -> Vec<Case> {
         counts("E76", TABLE.replace('\n', "\r"), Outcome::Accepts, &[]),
         counts("E78 spaces", "row,vine,shoots\n1,\u{a0}1\u{200b},\u{ff12}\u{ff10}\n", Outcome::Accepts, &[]),
         counts("E78 id", "id,shoots\nR\u{41e}01V001,20\n", STOPS, &["U+041E"]),
-        counts("E workbook", "PK\u{3}\u{4}xxxx", STOPS, &["workbook", "CSV", "block file"]),
+        counts("E cut workbook", "PK\u{3}\u{4}xxxx", STOPS, &["cut off or damaged"]),
+        counts("E old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1".to_vec(), STOPS, &["old workbook", ".xlsx", "CSV"]),
+        counts("D63 decimals", shoots_of("12,00"), NOTES, &["decimal commas"]),
+        counts("D63 thousands", shoots_of("\"1,000\""), STOPS, &["whole number"]),
         counts("E nothing", "row,vine,shoots\n", WARNS, &["no record"]),
         counts("E no measure", "row,vine,shoot\n1,1,20\n", STOPS, &["columns found"]),
         counts("E column", "row,vine,shoots,counted_lenght_ft\n1,1,20,\n", WARNS, &["did you mean `counted_length_ft`"]),

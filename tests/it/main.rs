@@ -25,6 +25,8 @@ mod faults;
 mod faults_inputs;
 // One block in every format: the same rows and vines.
 mod inputs;
+// Counts as they come back: through a spreadsheet, as a workbook, from phones.
+mod counts_back;
 // What is written: sums, hashes, ring order, read back by the program and by others.
 mod written;
 // Every file before the validators of its format.

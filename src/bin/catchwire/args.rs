@@ -61,7 +61,8 @@ pub(crate) struct Job {
     /// The block file: GeoJSON, KML, KMZ, GPX, shapefile (zipped or .shp), GeoPackage.
     #[arg(value_name = "BLOCK.geojson")]
     pub(crate) blocks: PathBuf,
-    /// Shoot counts, lengths, pruning weights (CSV, or GeoJSON points); several files may follow.
+    /// Shoot counts, lengths, pruning weights: CSV, XLSX, GeoJSON points, journals of phones; several
+    /// files may follow.
     #[arg(long, value_name = "FILE", num_args = 1..)]
     pub(crate) counts: Vec<PathBuf>,
     /// The grower's own list of rows.

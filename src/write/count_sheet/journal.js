@@ -4,7 +4,7 @@
 // An entry is { device, seq, at, who, place, values } or { device, seq, at, who, undoes }:
 //   device  eight hexadecimal digits that this phone drew for itself
 //   seq     1, 2, 3 … on that phone
-//   at      when, as ISO 8601 in UTC
+//   at      when, as ISO 8601: the clock of the phone and how far it is off UTC
 //   place   the place's `stop`, and its window behind a slash where it has one: "12", "12/a"
 //   values  { shoots, primary, secondary, base, suckers, shoot_length, canopy_length, status, note,
 //           skip }, each text or absent; {} takes a count back, so that blank differs from 0
@@ -117,7 +117,24 @@ function ratios(counts) {
 
 const JOURNAL = "counts journal";
 
-const journalText = (entries, device) => JSON.stringify({ kind: JOURNAL, format: 1, plan: sheet.plan, block: sheet.block, device, entries });
+// A journal brings its places with it, so that `--counts` reads it alone. The entries come last: of a
+// journal that is cut off, all whole ones can still be read.
+function journalText(entries, device) {
+  const { plan, block, units, columns, common } = sheet;
+  const places = sheet.places.map((place) => place.cells);
+  return JSON.stringify({ kind: JOURNAL, format: 1, plan, block, device, units, common, columns, places, entries });
+}
+
+// Now, by the clock of the phone and with its offset: the day is that of the place where it was counted,
+// whoever reads it.
+function stamp(now) {
+  const off = -now.getTimezoneOffset();
+  const two = (number) => String(Math.trunc(Math.abs(number))).padStart(2, "0");
+  const clock = new Date(now.getTime() + off * 60000).toISOString().slice(0, -1);
+  return `${clock}${off < 0 ? "-" : "+"}${two(off / 60)}:${two(off % 60)}`;
+}
+
+const WHEN = /^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,9})?(Z|[+-]\d{2}:\d{2})$/;
 
 // Entries of another journal that are new here: { fresh, clashes, device }, or { refused: words }.
 function readJournal(text, known) {
@@ -146,7 +163,8 @@ function checkedEntry(entry) {
   const { device, seq, at, who, place, undoes, values } = entry || {};
   const short = (text) => typeof text === "string" && text.length <= 500;
   const whole = (number) => Number.isSafeInteger(number) && number > 0;
-  if (!/^[0-9a-f]{8}$/.test(device) || !whole(seq) || Number.isNaN(Date.parse(at)) || !short(who)) return null;
+  if (!/^[0-9a-f]{8}$/.test(device) || !whole(seq) || !short(who)) return null;
+  if (!WHEN.test(at) || Number.isNaN(Date.parse(at))) return null;
   if (undoes !== undefined) return whole(undoes) ? { device, seq, at, who, undoes } : null;
   if (!placesByKey.has(place) || typeof values !== "object" || !values) return null;
   const own = {};

@@ -14,7 +14,7 @@ const VIEWS = { count: countView, list: listView, send: sendView, skip: skipView
 // when no later one is still on its way, since the number that is said counts them all.
 async function record(part, before = "") {
   const seq = 1 + app.entries.reduce((most, entry) => (entry.device === app.me.device ? Math.max(most, entry.seq) : most), 0);
-  const entry = { device: app.me.device, seq, at: new Date().toISOString(), who: app.me.who, ...part };
+  const entry = { device: app.me.device, seq, at: stamp(new Date()), who: app.me.who, ...part };
   app.entries.push(entry);
   recount();
   tell(say("saving"));

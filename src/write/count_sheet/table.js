@@ -16,11 +16,7 @@ function heads() {
 }
 
 // The day where the count was made, not that of Greenwich.
-function localDate(at) {
-  const day = new Date(at);
-  const two = (number) => String(number).padStart(2, "0");
-  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
-}
+const localDate = (at) => at.slice(0, 10);
 
 function localTime(at) {
   const time = new Date(at);
