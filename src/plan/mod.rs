@@ -26,6 +26,7 @@ use crate::{
 
 pub use labour::labour;
 pub use next_counts::{NextCounts, next_counts};
+pub use target::vigor_class;
 
 /// What the crew is to do.
 #[derive(Debug, Clone)]

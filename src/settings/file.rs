@@ -9,8 +9,9 @@ use crate::{
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
     settings::{
-        CompareSettings, EstimateSettings, JoinSettings, MaterialSettings, PlanSettings, Prices,
-        SampleSettings, TABLE, Wires, ZoneSettings,
+        CompareSettings, EstimateSettings, JoinSettings, MaterialSettings, NodeFormula,
+        PlanSettings, Prices, PruneSettings, SampleSettings, TABLE, Wires, ZoneSettings,
+        pruning::MaybeFormula,
     },
     units::{Degrees, Metres, PerMetre, TargetRange, plain_number},
 };
@@ -91,6 +92,7 @@ impl Settings {
         reader.estimate();
         reader.zones();
         reader.plan();
+        reader.prune();
         reader.layout();
         reader.materials();
         reader.compare();
@@ -119,6 +121,11 @@ impl Settings {
     /// What planning needs; dates and crew are set by the job.
     pub fn plan(&self) -> PlanSettings {
         Reader { settings: self, findings: &mut Findings::none() }.plan()
+    }
+
+    /// What winter pruning needs; a formula for every planting is set by the job.
+    pub fn prune(&self) -> PruneSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.prune()
     }
 
     /// Defaults of block keys.
@@ -355,6 +362,27 @@ impl Reader<'_> {
             draws: self.whole("plan.draws"),
             seed: 1,
         }
+    }
+
+    fn prune(&mut self) -> PruneSettings {
+        PruneSettings {
+            vinifera: self.formula("prune.vinifera"),
+            hybrid: self.formula("prune.hybrid"),
+            native: self.formula("prune.native"),
+            formula: None,
+            most_nodes: self.at_least_one("prune.most_nodes"),
+            fewest_nodes: self.at_least_one("prune.fewest_nodes"),
+            under_a_pound: self.read("prune.under_a_pound", "first or pro-rata", |_| true),
+            bud_rule: self
+                .read("prune.bud_rule", "cornell, purdue, michigan or survival", |_| true),
+            fewest_buds: self.at_least_one("prune.fewest_buds"),
+            nodes_per_spur: self.at_least_one("prune.nodes_per_spur"),
+        }
+    }
+
+    fn formula(&mut self, key: &str) -> Option<NodeFormula> {
+        let MaybeFormula(formula) = self.read(key, "a formula such as \"30+10\"", |_| true);
+        formula
     }
 
     fn length(&mut self, key: &str) -> Metres {

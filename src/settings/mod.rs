@@ -7,6 +7,7 @@
 mod defaults;
 mod file;
 mod plantings;
+mod pruning;
 mod rules;
 
 use std::{collections::BTreeMap, str::FromStr};
@@ -22,6 +23,7 @@ use crate::{
 pub use defaults::{Setting, TABLE};
 pub use file::{LayoutDefaults, Settings};
 pub use plantings::doubtful_plantings;
+pub use pruning::{BudRule, NodeFormula, PruneSettings, UnderAPound};
 pub use rules::{Circumstances, planting_rules, row_rules};
 
 /// The rules of a block's rows, every default settled.
