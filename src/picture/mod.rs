@@ -67,7 +67,7 @@ pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use count_paper::{CountPaper, count_paper};
 pub use decision::decision_scenes;
-pub use drawings::{HeatMap, heat_map, heat_map_scene};
+pub use drawings::{HeatMap, heat_map, heat_map_scene, vine_size_scene};
 #[cfg(test)]
 pub(crate) use furniture::type_scale;
 pub use legend_card::legend_scene;

@@ -109,12 +109,13 @@ fn formula_of(
     if settings.formula.is_some() {
         return (settings.formula, "given with --formula");
     }
-    match planting.vine_type {
-        Some(VineType::Vinifera) => (settings.vinifera, "prune.vinifera of the settings"),
-        Some(VineType::Hybrid) => (settings.hybrid, "prune.hybrid of the settings"),
-        Some(VineType::Native) => (settings.native, "prune.native of the settings"),
-        None => (None, "no `type` is given"),
-    }
+    let of_kind = match planting.vine_type {
+        Some(VineType::Vinifera) => settings.vinifera,
+        Some(VineType::Hybrid) => settings.hybrid,
+        Some(VineType::Native) => settings.native,
+        None => return (None, "no `type` is given"),
+    };
+    (of_kind.formula, of_kind.source)
 }
 
 /// Counts up what the weighed vines show.

@@ -9,7 +9,7 @@ use crate::{
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
     settings::{
-        CompareSettings, EstimateSettings, JoinSettings, MaterialSettings, NodeFormula,
+        CompareSettings, EstimateSettings, JoinSettings, KindFormula, MaterialSettings,
         PlanSettings, Prices, PruneSettings, SampleSettings, TABLE, Wires, ZoneSettings,
         pruning::MaybeFormula,
     },
@@ -141,6 +141,16 @@ impl Settings {
     /// What the list of materials needs.
     pub fn materials(&self) -> MaterialSettings {
         Reader { settings: self, findings: &mut Findings::none() }.materials()
+    }
+
+    /// Where the value of a key comes from: the source of its default, or the file that overruled it.
+    pub fn source(&self, key: &str) -> &'static str {
+        let default = TABLE.iter().find(|setting| setting.key == key);
+        let value = self.values.iter().find(|(known, _)| *known == key);
+        match (default, value) {
+            (Some(default), Some((_, value))) if unquoted(default.value) == value => default.source,
+            _ => "your settings",
+        }
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -380,9 +390,9 @@ impl Reader<'_> {
         }
     }
 
-    fn formula(&mut self, key: &str) -> Option<NodeFormula> {
+    fn formula(&mut self, key: &str) -> KindFormula {
         let MaybeFormula(formula) = self.read(key, "a formula such as \"30+10\"", |_| true);
-        formula
+        KindFormula { formula, source: self.settings.source(key) }
     }
 
     fn length(&mut self, key: &str) -> Metres {

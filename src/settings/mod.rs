@@ -23,7 +23,7 @@ use crate::{
 pub use defaults::{Setting, TABLE};
 pub use file::{LayoutDefaults, Settings};
 pub use plantings::doubtful_plantings;
-pub use pruning::{BudRule, NodeFormula, PruneSettings, UnderAPound};
+pub use pruning::{BudRule, KindFormula, NodeFormula, PruneSettings, UnderAPound};
 pub use rules::{Circumstances, planting_rules, row_rules};
 
 /// The rules of a block's rows, every default settled.

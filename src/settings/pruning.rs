@@ -113,15 +113,24 @@ impl fmt::Display for BudRule {
     }
 }
 
+/// The formula of a kind of vine and where it comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct KindFormula {
+    /// The formula, where there is one.
+    pub formula: Option<NodeFormula>,
+    /// Where it comes from.
+    pub source: &'static str,
+}
+
 /// What winter pruning needs to know.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PruneSettings {
     /// The formula of vinifera.
-    pub vinifera: Option<NodeFormula>,
+    pub vinifera: KindFormula,
     /// The formula of hybrids.
-    pub hybrid: Option<NodeFormula>,
+    pub hybrid: KindFormula,
     /// The formula of natives.
-    pub native: Option<NodeFormula>,
+    pub native: KindFormula,
     /// The formula of every planting, when the call says so.
     pub formula: Option<NodeFormula>,
     /// Most nodes on a vine.

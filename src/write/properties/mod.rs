@@ -21,6 +21,9 @@ mod per_foot;
 mod planting_map;
 mod posts;
 mod property;
+mod pruned_vines;
+mod pruning_report;
+mod pruning_tables;
 mod reference;
 mod rows;
 mod sample;
@@ -50,6 +53,12 @@ pub use outlines::{block, keep_outs};
 pub use panels::panels;
 pub use planting_map::{planting_gpkg, planting_kmz};
 pub use posts::posts;
+pub use pruned_vines::pruned_vines;
+pub use pruning_report::{
+    BandSummary, BudSummary, ClassSummary, LimitsSummary, LoadSummary, PlantingSummary,
+    PruningSummary, RuleSummary, pruning_json, pruning_summary,
+};
+pub use pruning_tables::{pruning_table, weighed_table};
 pub use reference::{as_markdown, columns_of_files};
 pub use rows::rows;
 pub use sample::{next_sheet, sample, sample_sheet, sample_waypoints};
