@@ -52,8 +52,8 @@ pub struct Pruning {
     pub plantings: Vec<PlantingPruning>,
     /// Vines and whole panels that were weighed, in the order of their vines.
     pub weighed: Vec<WeighedVine>,
-    /// By vine place: its size by the estimate; `None` where nothing is known, no vine stands or it
-    /// is young.
+    /// By vine place: the size of its panel by the estimate; `None` where nothing is known, no vine
+    /// stands or it is young.
     pub sizes: Vec<Option<VigorClass>>,
     /// Plantings by class of size.
     pub classes: Vec<SizeClass>,
@@ -94,11 +94,12 @@ pub fn prune(evidence: Evidence<'_>, rules: &PruneRules<'_>) -> (Pruning, Findin
     let mut plantings = plantings::plantings(evidence, &grown, rules);
     let weighed = weighed::weighed(evidence, &grown, (&plantings, rules));
     plantings::count_up(&mut plantings, &weighed, evidence);
+    let classes = classes::classes(evidence, &grown, (&plantings, &weighed), rules);
     let pruning = Pruning {
         buds: evidence.joined.buds.and_then(BudLoss::of),
         estimated: field(evidence).is_some(),
-        sizes: sizes(evidence, &grown, rules),
-        classes: classes::classes(evidence, &grown, (&plantings, &weighed), rules),
+        sizes: sizes(&classes, grown.len()),
+        classes,
         plantings,
         weighed,
     };
@@ -126,17 +127,15 @@ fn field(evidence: Evidence<'_>) -> Option<&crate::estimate::Field> {
     (*measure == VigorMeasure::PruningWeight && known).then_some(field)
 }
 
-fn sizes(
-    evidence: Evidence<'_>,
-    grown: &[bool],
-    rules: &PruneRules<'_>,
-) -> Vec<Option<VigorClass>> {
-    let field = field(evidence);
-    let size = |vine: usize| {
-        let known = field?.vines.get(vine).copied().flatten()?;
-        grown[vine].then(|| size_of(known.per_m, rules))
-    };
-    (0..grown.len()).map(size).collect()
+/// By vine place: the class of its panel, where there is an estimate.
+fn sizes(classes: &[SizeClass], places: usize) -> Vec<Option<VigorClass>> {
+    let mut sizes = vec![None; places];
+    for class in classes.iter().filter(|class| !class.panels.is_empty()) {
+        for &vine in &class.vines {
+            sizes[vine] = Some(class.size);
+        }
+    }
+    sizes
 }
 
 fn size_of(kg_per_m: f64, rules: &PruneRules<'_>) -> VigorClass {

@@ -85,7 +85,7 @@ fn properties<'a>() -> Properties<'a, PrunedFacts<'a>> {
         .is(|vine| vine.estimate().map(|at| at.per_m))
         .column("pruning_kg_per_m_se", Number(DECIMALS), KILOGRAMS, "its raw standard error")
         .is(|vine| vine.estimate().and_then(|at| at.se_per_m))
-        .column("vine_size", Text, "", "weak, moderate, strong or excess, by the estimate")
+        .column("vine_size", Text, "", "weak, moderate, strong or excess, by its panel's mean")
         .is(|vine| vine.size().map(VigorClass::word))
         .column(
             "pruning_weight_kg",
