@@ -77,7 +77,7 @@ fn california(curtains: u32) -> SizeLimits {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{KILOGRAMS_PER_POUND, METRES_PER_FOOT};
+    use crate::units::{KILOGRAMS_PER_POUND, Kilograms, METRES_PER_FOOT};
 
     /// Pounds a foot of kilograms a metre.
     fn pounds_a_foot(weight: PerMetre) -> f64 {
@@ -100,6 +100,16 @@ mod tests {
         assert_eq!(
             [wolf.low, wolf.high].map(|limit| format!("{:.2}", limit.per_metre())),
             ["0.30", "0.60"]
+        );
+    }
+
+    #[test]
+    fn canes_weigh_the_same_in_ounces_and_grams() {
+        // Cortell 2012, Oregon Wine Press: 1.0–1.9 oz a cane good, above 2 too vigorous; 28–54 g, 57 g.
+        let grams = |ounces: f64| Kilograms::from_pounds(ounces / 16.0).kilograms() * 1000.0;
+        assert_eq!(
+            [1.0, 1.9, 2.0].map(|ounces| format!("{:.0}", grams(ounces))),
+            ["28", "54", "57"]
         );
     }
 

@@ -103,9 +103,9 @@ mod tests {
 
     use super::*;
 
-    fn target([low, high, aim]: [f64; 3]) -> Option<SpringTarget> {
+    fn target([low, high, aim]: [f64; 3]) -> SpringTarget {
         let [low, high, aim] = [low, high, aim].map(PerMetre::from_per_foot);
-        Some(SpringTarget { low, high, aim })
+        SpringTarget { low, high, aim }
     }
 
     #[test]
@@ -119,7 +119,7 @@ mod tests {
     #[test]
     fn fifty_nodes_on_ten_feet_are_five_a_foot() {
         // Grower's log, houseofvines 2016: 50 buds over a 10-ft vine are 5 a foot.
-        let found = spurs(50, (Metres::from_feet(10.0), 1.0), target([4.0, 6.0, 5.0]), 2);
+        let found = spurs(50, (Metres::from_feet(10.0), 1.0), Some(target([4.0, 6.0, 5.0])), 2);
         assert!((found.shoots.per_foot() - 5.0).abs() < 1e-12);
         assert_eq!((found.binds, found.leave), (Some(Binds::Both), 50));
     }
@@ -128,17 +128,17 @@ mod tests {
     fn the_fewer_nodes_bind() {
         let canopy = Metres::from_feet(6.0);
         // 50 nodes, 8.3 shoots a foot: the aim of 5 takes 30.
-        let crowded = spurs(50, (canopy, 1.0), target([4.0, 6.0, 5.0]), 2);
+        let crowded = spurs(50, (canopy, 1.0), Some(target([4.0, 6.0, 5.0])), 2);
         assert_eq!(
             (crowded.binds, crowded.leave, crowded.positions),
             (Some(Binds::Target), 30, 15)
         );
         // Half of the buds dead: 50 nodes bring 4.2 a foot.
-        let frozen = spurs(50, (canopy, 0.5), target([4.0, 6.0, 5.0]), 2);
+        let frozen = spurs(50, (canopy, 0.5), Some(target([4.0, 6.0, 5.0])), 2);
         assert_eq!((frozen.binds, frozen.leave), (Some(Binds::Both), 50));
         assert_eq!(frozen.nodes_for_aim, Some(60));
         // 20 nodes bring 3.3 a foot: what the vine can feed binds.
-        let weak = spurs(20, (canopy, 1.0), target([4.0, 6.0, 4.0]), 2);
+        let weak = spurs(20, (canopy, 1.0), Some(target([4.0, 6.0, 4.0])), 2);
         assert_eq!((weak.binds, weak.leave, weak.positions), (Some(Binds::Formula), 20, 10));
     }
 
@@ -151,7 +151,7 @@ mod tests {
             let found = spurs(
                 nodes,
                 (Metres::new(canopy), live),
-                target([low, low + wide, low + share * wide]),
+                Some(target([low, low + wide, low + share * wide])),
                 of_a_spur,
             );
             prop_assert!(found.leave <= nodes && found.leave >= 1);

@@ -21,7 +21,7 @@ impl FromStr for NodeFormula {
     fn from_str(text: &str) -> Result<Self, String> {
         let mend = || format!("`{text}` is no formula; write it as 30+10");
         let (first, more) = text.split_once('+').ok_or_else(mend)?;
-        let part = |text: &str| text.trim().parse::<u32>().map_err(|_| mend());
+        let part = |text: &str| text.trim().parse::<u32>().ok().ok_or_else(mend);
         let (first, more) = (part(first)?, part(more)?);
         let usual = (1..=MOST_FOR_A_POUND).contains(&first) && more <= MOST_FOR_A_POUND;
         usual.then_some(Self { first, more }).ok_or_else(|| {

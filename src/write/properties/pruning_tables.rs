@@ -1,4 +1,4 @@
-//! `pruning.csv` and `pruning-vines.csv`: what to keep, by class of size and by weighed vine.
+//! `pruning.csv`: what to keep, by planting and class of size.
 
 use super::{
     per_foot::with_per_foot,
@@ -6,10 +6,9 @@ use super::{
     thinned::{DECIMALS, LENGTH_DECIMALS},
 };
 use crate::{
-    layout::Layout,
-    plan::{Evidence, VigorClass},
+    plan::Evidence,
     prune::{
-        Keep, PlantingPruning, Pruning, SizeClass, WeighedVine,
+        BudAdvice, Keep, PlantingPruning, Pruning, SizeClass,
         crop_load::load_words,
         spurs::{Binds, Spurs},
     },
@@ -17,7 +16,7 @@ use crate::{
     write::{
         Column,
         Kind::{Integer, Number, Text},
-        Table,
+        Table, Value,
     },
 };
 
@@ -33,27 +32,16 @@ pub fn pruning_table(evidence: Evidence<'_>, pruning: &Pruning, units: ReadingUn
     in_units(table("pruning", &properties, rows.collect()), units)
 }
 
-/// One line a vine or panel that was weighed.
-pub fn weighed_table(evidence: Evidence<'_>, pruning: &Pruning, units: ReadingUnits) -> Table {
-    let properties = weighed();
-    let (block, layout) = (evidence.site.name.as_str(), evidence.layout);
-    let rows = pruning.weighed.iter().filter_map(|vine| {
-        let planting = pruning.plantings.get(vine.planting)?;
-        Some(properties.values(&WeighedFacts { block, layout, planting, vine }))
-    });
-    in_units(table("pruning-vines", &properties, rows.collect()), units)
-}
-
-fn table<'a, T: 'a>(
+pub(super) fn table<'a, T: 'a>(
     name: &'static str,
     properties: &Properties<'a, T>,
-    rows: Vec<Vec<crate::write::Value>>,
+    rows: Vec<Vec<Value>>,
 ) -> Table {
     let heads = properties.columns().iter().map(|column| column.name.to_owned()).collect();
     Table { name, heads, rows }
 }
 
-fn in_units(table: Table, units: ReadingUnits) -> Table {
+pub(super) fn in_units(table: Table, units: ReadingUnits) -> Table {
     match units {
         ReadingUnits::Metric => table,
         ReadingUnits::Us => with_per_foot(&table),
@@ -62,10 +50,6 @@ fn in_units(table: Table, units: ReadingUnits) -> Table {
 
 pub(super) fn class_columns() -> Vec<Column> {
     classes().columns().to_vec()
-}
-
-pub(super) fn weighed_columns() -> Vec<Column> {
-    weighed().columns().to_vec()
 }
 
 struct ClassFacts<'a> {
@@ -97,9 +81,9 @@ impl ClassFacts<'_> {
     }
 }
 
-const KILOGRAMS: &str = "kilograms per metre of canopy";
-const NODES: &str = "nodes a vine";
-const SHOOTS: &str = "shoots per metre of canopy";
+pub(super) const KILOGRAMS: &str = "kilograms per metre of canopy";
+pub(super) const NODES: &str = "nodes a vine";
+pub(super) const SHOOTS: &str = "shoots per metre of canopy";
 
 fn classes<'a>() -> Properties<'a, ClassFacts<'a>> {
     loads(springs(rules(nodes(sized()))))
@@ -173,7 +157,7 @@ fn rules<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, Class
         .column("bud_rule", Text, "", "the rule for dead buds that nodes follow")
         .is(|of| of.planting.rule.word())
         .column("bud_rule_says", Text, "", "what it says; empty where nobody looked at buds")
-        .is(|of| of.planting.advice(of.planting.rule).map(|says| says.words()))
+        .is(|of| of.planting.advice(of.planting.rule).map(BudAdvice::words))
         .column("nodes_cornell", Integer, NODES, "by Cornell's rule, without the cap")
         .is(|of| of.keep(|keep| keep.by_rule[0]))
         .column("nodes_purdue", Integer, NODES, "by Purdue's rule, without the cap")
@@ -237,80 +221,4 @@ fn loads<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, Class
         .is(|of| of.class.load.as_ref().map_or(0, |load| load.number))
         .column("crop_load_says", Text, "", "under-cropped, balanced or over-cropped")
         .is(ClassFacts::load)
-}
-
-struct WeighedFacts<'a> {
-    block: &'a str,
-    layout: &'a Layout,
-    planting: &'a PlantingPruning,
-    vine: &'a WeighedVine,
-}
-
-impl WeighedFacts<'_> {
-    /// The id of the vine, or of the panel where several were weighed together.
-    fn id(&self) -> Option<String> {
-        let vine = self.layout.vines.get(*self.vine.vines.first()?)?;
-        let digits = self.layout.digits;
-        let panel = self.layout.panels.get(vine.panel)?.panel;
-        let alone = self.vine.vines.len() == 1;
-        Some(if alone { digits.vine(vine.row, vine.vine) } else { digits.panel(vine.row, panel) })
-    }
-
-    fn spurs<V>(&self, of: impl Fn(&Spurs) -> V) -> Option<V> {
-        self.vine.keep?.spurs.as_ref().map(of)
-    }
-}
-
-fn weighed<'a>() -> Properties<'a, WeighedFacts<'a>> {
-    kept(
-        Properties::<'a, WeighedFacts<'a>>::new()
-            .column("block", Text, "", "the block's name")
-            .is(|of| of.block)
-            .column("id", Text, "", "id of the vine, or of the panel that was weighed whole")
-            .is(WeighedFacts::id)
-            .column("vines", Integer, "vines", "weighed together; 1 for a vine weighed for itself")
-            .is(|of| of.vine.vines.len())
-            .column("cultivar", Text, "", "the cultivar; empty when the block names none")
-            .is(|of| of.planting.cultivar.as_deref())
-            .column("pruning_weight_kg", Number(DECIMALS), "kilograms a vine", "its prunings")
-            .is(|of| of.vine.prunings.kilograms())
-            .column("canopy_m", Number(LENGTH_DECIMALS), "metres a vine", "canopy that it fills")
-            .is(|of| of.vine.canopy.metres())
-            .column("pruning_kg_per_m", Number(DECIMALS), KILOGRAMS, "its prunings")
-            .is(|of| of.vine.per_m.per_metre())
-            .column("vine_size", Text, "", "weak, moderate, strong or excess, by its own weight")
-            .is(|of| VigorClass::word(of.vine.size)),
-    )
-}
-
-fn kept<'a>(properties: Properties<'a, WeighedFacts<'a>>) -> Properties<'a, WeighedFacts<'a>> {
-    properties
-        .column("nodes_by_formula", Integer, NODES, "within floor and cap")
-        .is(|of| of.vine.keep.map(|keep| keep.by_formula))
-        .column(
-            "nodes",
-            Integer,
-            NODES,
-            "to keep after the rule for dead buds, within the cap; empty where it says minimal pruning",
-        )
-        .is(|of| of.vine.keep.and_then(|keep| keep.nodes))
-        .column("nodes_beyond_cap", Integer, NODES, "by the rule alone, where the cap holds fewer")
-        .is(|of| of.vine.keep.and_then(|keep| keep.beyond_cap))
-        .column("shoots_per_m", Number(DECIMALS), SHOOTS, "that these nodes bring if live buds burst")
-        .is(|of| of.spurs(|spurs| spurs.shoots.per_metre()))
-        .column(
-            "binds",
-            Text,
-            "",
-            "formula or target, whichever keeps fewer nodes; both where they agree",
-        )
-        .is(|of| of.spurs(|spurs| spurs.binds).flatten().map(Binds::word))
-        .column("leave", Integer, NODES, "by what binds")
-        .is(|of| of.spurs(|spurs| spurs.leave))
-        .column("spurs", Integer, "spur positions a vine", "for the nodes to leave")
-        .is(|of| of.spurs(|spurs| spurs.positions))
-        .column("yield_kg", Number(DECIMALS), "kilograms a vine", "crop of the harvest before")
-        .is(|of| of.vine.crop.map(crate::units::Kilograms::kilograms))
-        .column("crop_load", Number(3), "kilograms per kilogram", "yield over prunings")
-        .is(|of| of.vine.load)
 }

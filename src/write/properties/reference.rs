@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::{
     bearings, counts, guidance, materials, outlines, panels, posts, pruned_vines, pruning_tables,
-    rows, sample, standing, vines, zones,
+    rows, sample, standing, vines, weighed_table, zones,
 };
 use crate::write::{Column, Kind};
 
@@ -17,7 +17,7 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("panels.geojson", panels::columns()),
         ("zones.geojson", zones::columns()),
         ("pruning.csv", pruning_tables::class_columns()),
-        ("pruning-vines.csv", pruning_tables::weighed_columns()),
+        ("pruning-vines.csv", weighed_table::columns()),
         ("vines.geojson of prune", pruned_vines::columns()),
         ("posts.geojson", posts::columns()),
         ("sample.geojson", sample::columns()),
