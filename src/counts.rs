@@ -34,6 +34,8 @@ pub struct Count {
     pub shoot_length: Option<Metres>,
     /// Prunings of the whole vine in the last dormant season, kilograms.
     pub pruning_weight_kg: Option<f64>,
+    /// Crop of the whole vine (or panel) at the harvest before, kilograms.
+    pub yield_kg: Option<f64>,
     /// Dormant buds looked at.
     pub buds: Option<u32>,
     /// Of those, dead.

@@ -8,6 +8,9 @@ use std::{f64::consts::PI, fmt, str::FromStr};
 /// Metres in a foot (international foot, exact).
 pub const METRES_PER_FOOT: f64 = 0.3048;
 
+/// Kilograms in a pound (avoirdupois, exact).
+pub const KILOGRAMS_PER_POUND: f64 = 0.453_592_37;
+
 /// A length in metres.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
 pub struct Metres(f64);
@@ -31,6 +34,32 @@ impl Metres {
     /// The length in international feet.
     pub const fn feet(self) -> f64 {
         self.0 / METRES_PER_FOOT
+    }
+}
+
+/// A weight in kilograms.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
+pub struct Kilograms(f64);
+
+impl Kilograms {
+    /// A weight of so many kilograms.
+    pub const fn new(kilograms: f64) -> Self {
+        Self(kilograms)
+    }
+
+    /// A weight of so many pounds.
+    pub const fn from_pounds(pounds: f64) -> Self {
+        Self(pounds * KILOGRAMS_PER_POUND)
+    }
+
+    /// The weight in kilograms.
+    pub const fn kilograms(self) -> f64 {
+        self.0
+    }
+
+    /// The weight in pounds.
+    pub const fn pounds(self) -> f64 {
+        self.0 / KILOGRAMS_PER_POUND
     }
 }
 

@@ -209,6 +209,7 @@ mod tests {
             growth: vec![],
             suckers_per_vine: None,
             buds: None,
+            dormant: crate::join::Dormant::default(),
         }
     }
 

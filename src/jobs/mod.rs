@@ -7,6 +7,7 @@
 //! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
+//! | `prune` | [`prune`] | read, frame, layout, join, estimate, prune, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
@@ -19,6 +20,8 @@ pub mod demo;
 pub mod layout;
 mod overlays;
 mod prepare;
+pub mod prune;
+mod prune_files;
 mod record;
 pub mod report;
 pub mod sample;
@@ -40,7 +43,7 @@ use crate::{
     picture::{MapStyle, Paper},
     read::Request,
     sample::Unit,
-    settings::{CrewWords, Settings},
+    settings::{BudRule, CrewWords, NodeFormula, Settings},
     units::{Degrees, Metres, ReadingUnits},
 };
 
@@ -61,6 +64,8 @@ pub struct Call {
     pub sampling: SamplingOptions,
     /// How the thinning is estimated and planned.
     pub thinning: ThinningOptions,
+    /// How vines are pruned.
+    pub pruning: PruningOptions,
     /// How a new planting is staked out.
     pub stakes: StakeOptions,
     /// Where and what is written.
@@ -126,6 +131,19 @@ pub struct ThinningOptions {
     pub whole_rows: bool,
     /// Seed of the random draws.
     pub seed: Option<u64>,
+}
+
+/// How vines are pruned, where the settings are overruled.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct PruningOptions {
+    /// The formula of every planting.
+    pub formula: Option<NodeFormula>,
+    /// Most nodes on a vine.
+    pub most_nodes: Option<u32>,
+    /// Fewest nodes on a vine.
+    pub fewest_nodes: Option<u32>,
+    /// The rule for dead buds.
+    pub bud_rule: Option<BudRule>,
 }
 
 /// Where and what is written.

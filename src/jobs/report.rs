@@ -9,6 +9,7 @@ use crate::{
     jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
+    write::properties::PruningSummary,
     zones::{Difference, Zones},
 };
 
@@ -66,6 +67,9 @@ pub struct BlockReport {
     pub survey: Option<SurveyReport>,
     /// The thinning, when counts were given.
     pub thinning: Option<ThinningReport>,
+    /// What is kept in winter, when prunings were weighed up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pruning: Option<PruningSummary>,
 }
 
 /// What is told of the sample of a block.
@@ -360,6 +364,7 @@ impl BlockReport {
             bearings: None,
             survey: None,
             thinning: None,
+            pruning: None,
         }
     }
 }

@@ -59,14 +59,14 @@ impl Thinning {
 }
 
 /// A block with its records at their places.
-struct Counted {
-    ground: Ground,
-    joined: Joined,
-    findings: Findings,
+pub(super) struct Counted {
+    pub(super) ground: Ground,
+    pub(super) joined: Joined,
+    pub(super) findings: Findings,
 }
 
 /// Puts the records of a block at their places.
-fn count_block(
+pub(super) fn count_block(
     ground: Ground,
     counts: &[Count],
     vigor: Option<&Grid>,
@@ -193,7 +193,7 @@ pub(super) fn thin_all(
 const MOST_TOLD: usize = 5;
 
 /// The records that found no place, as doubts: the plan is made without them.
-fn without_place(joined: &Joined) -> Findings {
+pub(super) fn without_place(joined: &Joined) -> Findings {
     let unjoined = &joined.unjoined;
     let mut findings: Findings = unjoined
         .iter()
@@ -226,7 +226,7 @@ pub(super) fn nothing_joined<'a>(unjoined: impl Iterator<Item = &'a UnjoinedReco
 }
 
 /// All results, or the faults of all of them.
-fn together<T>(results: Vec<Result<T, Error>>) -> Result<Vec<T>, Error> {
+pub(super) fn together<T>(results: Vec<Result<T, Error>>) -> Result<Vec<T>, Error> {
     let (mut done, mut faults) = (Vec::new(), Findings::none());
     for result in results {
         match result {

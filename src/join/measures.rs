@@ -8,7 +8,6 @@ use super::{
     Ground, Observation, Placed, Target, Timed, Vigor, VigorMeasure, timing, visits, windows::mean,
 };
 use crate::{
-    counts::Count,
     finding::{Finding, Findings, Place},
     units::Metres,
 };
@@ -19,19 +18,23 @@ const FEWEST_FOR_VIGOR: usize = 5;
 const MOST_DAYS_APART: i32 = 3;
 
 /// Pruning weight where enough vines have it, else shoot length.
-pub(super) fn vigor(ground: &Ground<'_>, findings: &mut Findings) -> Option<Vigor> {
+pub(super) fn vigor(
+    ground: &Ground<'_>,
+    weights: &[Observation],
+    findings: &mut Findings,
+) -> Option<Vigor> {
     let grown = |measured: &[Observation]| {
         measured.iter().filter(|one| ground.any_grown(&one.vines)).count()
     };
-    let weights = pruning_weights(ground, findings);
-    if grown(&weights) >= FEWEST_FOR_VIGOR {
-        return Some(Vigor { measure: VigorMeasure::PruningWeight, observations: weights });
+    if grown(weights) >= FEWEST_FOR_VIGOR {
+        let observations = weights.to_vec();
+        return Some(Vigor { measure: VigorMeasure::PruningWeight, observations });
     }
     let lengths = shoot_lengths(ground, findings);
     if grown(&lengths) >= FEWEST_FOR_VIGOR {
         return Some(Vigor { measure: VigorMeasure::ShootLength, observations: lengths });
     }
-    let known = grown(&weights).max(grown(&lengths));
+    let known = grown(weights).max(grown(&lengths));
     if known > 0 {
         let what = format!("vigor is known of {known} grown vines or panels only");
         let note = Finding::note(Place::field("pruning_weight"), what)
@@ -41,31 +44,7 @@ pub(super) fn vigor(ground: &Ground<'_>, findings: &mut Findings) -> Option<Vigo
     None
 }
 
-fn pruning_weights(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
-    let weighed = |count: &Count| count.pruning_weight_kg.is_some();
-    let from = timing::season_from(ground.placed, ground.season_days, weighed);
-    let of_season = |at: usize| {
-        let date = ground.placed[at].count.date;
-        weighed(ground.placed[at].count) && !is_older(date, from)
-    };
-    let older = ground.placed.iter().filter(|record| weighed(record.count));
-    let older = older.filter(|record| is_older(record.count.date, from)).count();
-    if older > 0 {
-        let what = format!("{older} pruning weights are of an earlier winter and are not used");
-        findings.push(Finding::note(Place::field("pruning_weight"), what));
-    }
-    let by_place = visits::latest(ground, of_season);
-    let per_m = |records: &[usize], canopy_m: f64| {
-        let weights: Vec<f64> = records
-            .iter()
-            .filter_map(|&record| ground.placed[record].count.pruning_weight_kg)
-            .collect();
-        mean(&weights) / canopy_m
-    };
-    observations(ground, &by_place, per_m)
-}
-
-fn is_older(date: Option<Date>, from: Option<Date>) -> bool {
+pub(super) fn is_older(date: Option<Date>, from: Option<Date>) -> bool {
     date.zip(from).is_some_and(|(date, from)| date < from)
 }
 
@@ -99,7 +78,7 @@ fn lengths_of(placed: &[Placed<'_>], records: &[usize]) -> Vec<f64> {
 }
 
 /// One observation a place, but none of a panel whose vines were measured alone.
-fn observations(
+pub(super) fn observations(
     ground: &Ground<'_>,
     by_place: &visits::ByPlace,
     per_m: impl Fn(&[usize], f64) -> f64,
@@ -220,24 +199,10 @@ pub(super) fn suckers_per_vine(ground: &Ground<'_>) -> Option<f64> {
     (vines > 0.0).then(|| suckers / vines)
 }
 
-/// Dead buds and buds looked at, in the latest winter of which there are some.
-pub(super) fn buds(ground: &Ground<'_>) -> Option<(u32, u32)> {
-    let looked_at = |count: &Count| count.buds.is_some();
-    let from = timing::season_from(ground.placed, ground.season_days, looked_at);
-    let of_season = ground.placed.iter().filter(|record| !is_older(record.count.date, from));
-    let looked = of_season.filter_map(|record| {
-        let buds = record.count.buds.filter(|buds| *buds > 0)?;
-        Some((record.count.buds_dead?.min(buds), buds))
-    });
-    looked.reduce(|(dead, buds), (more_dead, more)| {
-        (dead.saturating_add(more_dead), buds.saturating_add(more))
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::counts::Status;
+    use crate::counts::{Count, Status};
     use crate::join::{
         Joined,
         field::{Field, on, told},

@@ -13,6 +13,7 @@ mod by_name;
 mod by_position;
 mod contradiction;
 mod correlation;
+mod dormant;
 mod doubts;
 #[cfg(test)]
 mod field;
@@ -73,6 +74,20 @@ pub struct Joined {
     pub suckers_per_vine: Option<f64>,
     /// Dead dormant buds and buds looked at, when someone looked.
     pub buds: Option<(u32, u32)>,
+    /// What was measured in the dormant season.
+    pub dormant: Dormant,
+}
+
+/// What was measured in the dormant season, each vine for itself.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Dormant {
+    /// Pruning weights of the latest winter, kilograms per metre of canopy: one for each vine or
+    /// whole panel that was weighed, however few; in the order of their vines.
+    pub weighed: Vec<Observation>,
+    /// Crops of the harvest before that winter, kilograms per metre of canopy.
+    pub picked: Vec<Observation>,
+    /// Buds looked at in the latest winter of which there are some, by planting: dead, all.
+    pub buds: Vec<Option<(u32, u32)>>,
 }
 
 /// What stands at one place.
@@ -207,14 +222,16 @@ pub fn join(
         vines[vine].counted = true;
     }
     doubts::tell(&ground, &counted.observations, &mut findings);
+    let dormant = dormant::settle(&ground, site.plantings.all().len(), &mut findings);
     let joined = Joined {
-        vigor: measures::vigor(&ground, &mut findings),
+        vigor: measures::vigor(&ground, &dormant.weighed, &mut findings),
         raster: None,
         timed: measures::timed(&ground, &counted.observations),
         date: measures::date(&placed, &counted.densities),
         growth: measures::growth(&ground),
         suckers_per_vine: measures::suckers_per_vine(&ground),
-        buds: measures::buds(&ground),
+        buds: dormant::all_buds(&dormant.buds),
+        dormant,
         records: records(&ground, &counted.densities),
         shoots: counted.observations,
         vines,

@@ -8,6 +8,7 @@ pub mod intervals;
 pub mod minimise;
 pub mod nearest;
 pub mod normal;
+pub mod proportion;
 pub mod random;
 
 /// A number of things as a float.

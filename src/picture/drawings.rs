@@ -87,3 +87,21 @@ pub fn heat_map_scene(
     let (page, placement) = columns::choose_for(&subjects)?;
     subjects.last().map(|subject| sheet::compose(subject, (&page, &placement))).transpose()
 }
+
+/// The map of vine size: that of vigor, where vigor is pruning weight, under its name in winter, as a
+/// scene; `None` when nothing is known.
+///
+/// # Errors
+/// Only by a fault of the program.
+pub fn vine_size_scene(
+    evidence: Evidence<'_>,
+    plan: &Plan,
+    caption: &Caption,
+) -> Result<Option<Scene>, Error> {
+    let Some(subject) = Subject::of(HeatMap::Vigor, evidence, plan, caption) else {
+        return Ok(None);
+    };
+    let subject = Subject { quantity: "vine size", ..subject };
+    let (page, placement) = columns::choose_for(std::slice::from_ref(&subject))?;
+    sheet::compose(&subject, (&page, &placement)).map(Some)
+}

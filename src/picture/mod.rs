@@ -70,7 +70,7 @@ pub use colours::Colour;
 pub use count_paper::{CountPaper, count_paper};
 pub use crew_sheet::{CrewPaper, crew_sheet};
 pub use decision::decision_scenes;
-pub use drawings::{HeatMap, heat_map, heat_map_scene};
+pub use drawings::{HeatMap, heat_map, heat_map_scene, vine_size_scene};
 #[cfg(test)]
 pub(crate) use furniture::type_scale;
 pub use legend_card::legend_scene;

@@ -28,6 +28,7 @@ use crate::{
 
 pub use labour::labour;
 pub use next_counts::{NextCounts, next_counts};
+pub use target::vigor_class;
 pub use told_targets::PlantingTarget;
 
 /// What the crew is to do.
@@ -50,6 +51,37 @@ pub struct Plan {
     /// Shoots to take off in all zones together, with a 90 % interval that carries how they vary
     /// together.
     pub remove: Interval,
+}
+
+impl Plan {
+    /// A plan in which no vine is thinned, for winter: only the classes of vigor, by vine place.
+    pub fn at_rest(vigor: &[Option<VigorClass>]) -> Self {
+        let vine = |vigor: &Option<VigorClass>| VinePlan {
+            target: None,
+            remove: None,
+            remove_se: None,
+            excess: 0.0,
+            vigor: *vigor,
+        };
+        let source = "no shoots are taken off in winter".to_owned();
+        Self {
+            vines: vigor.iter().map(vine).collect(),
+            zones: Vec::new(),
+            targets: Vec::new(),
+            labour: Labour {
+                per_vine: 0.0,
+                per_shoot: 0.0,
+                factor90: [1.0, 1.0],
+                source: source.clone(),
+                timed: 0,
+                assumed: true,
+            },
+            window: Window { opens: None, closes_first: None, closes_last: None, source },
+            order: Vec::new(),
+            crew: None,
+            remove: Interval::default(),
+        }
+    }
 }
 
 /// What is planned for one vine.

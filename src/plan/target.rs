@@ -107,7 +107,7 @@ fn place(evidence: Evidence<'_>, field: &str) -> Place {
 }
 
 /// The class of vigor of a vine.
-pub(super) fn vigor_class(vigor: Vigor, settings: &TargetSettings) -> VigorClass {
+pub fn vigor_class(vigor: Vigor, settings: &TargetSettings) -> VigorClass {
     match vigor {
         Vigor::PruningWeight(kg_per_m) => {
             let (weak, excess) =

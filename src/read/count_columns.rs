@@ -9,13 +9,11 @@ use super::{
 use crate::{
     counts::{ChosenBy, Count, Position, Shoots, Spot, Status},
     finding::{Finding, Findings},
-    units::{METRES_PER_FOOT, Metres},
+    units::{KILOGRAMS_PER_POUND, METRES_PER_FOOT, Metres},
 };
 
 /// A position that does not say how far off it is may be off by this much, metres.
 const ACCURACY_M: f64 = 5.0;
-/// Kilograms in a pound (avoirdupois, exact).
-const KG_PER_POUND: f64 = 0.453_592_37;
 /// More shoots on one vine or panel are a typing error or a mark for "not counted".
 const MOST_SHOOTS: u32 = 5000;
 const GREATEST_NUMBER: u32 = 1_000_000;
@@ -40,11 +38,12 @@ const WINDOW_START: Units = length_columns!("window_start");
 const CANOPY_LENGTH: Units = length_columns!("canopy_length");
 const SHOOT_LENGTH: Units = length_columns!("shoot_length");
 const PRUNING_WEIGHT: Units = &[
-    ("pruning_weight_lb", KG_PER_POUND),
+    ("pruning_weight_lb", KILOGRAMS_PER_POUND),
     ("pruning_weight_kg", 1.0),
     ("pruning_weight_g", 0.001),
-    ("pruning_weight_oz", KG_PER_POUND / 16.0),
+    ("pruning_weight_oz", KILOGRAMS_PER_POUND / 16.0),
 ];
+const YIELD: Units = &[("yield_kg", 1.0), ("yield_lb", KILOGRAMS_PER_POUND)];
 
 /// Columns of one quantity, each with its unit in SI.
 type Units = &'static [(&'static str, f64)];
@@ -92,6 +91,8 @@ pub(super) const COLUMNS: &[&str] = &[
     "pruning_weight_kg",
     "pruning_weight_g",
     "pruning_weight_oz",
+    "yield_kg",
+    "yield_lb",
     "buds",
     "buds_dead",
     "minutes",
@@ -160,6 +161,7 @@ fn missing_columns(table: &Table, wanted: bool) -> Option<Finding> {
         "status",
         "shoot_length",
         "pruning_weight",
+        "yield",
     ];
     let measured =
         table.columns.iter().any(|column| measures.iter().any(|m| column.starts_with(m)));
@@ -190,6 +192,7 @@ impl Reader<'_> {
             suckers: self.tally("suckers"),
             shoot_length: self.length(SHOOT_LENGTH, 0.0, 10.0),
             pruning_weight_kg: self.in_units(PRUNING_WEIGHT, 0.0, 100.0),
+            yield_kg: self.in_units(YIELD, 0.0, 2000.0),
             buds: self.tally("buds"),
             buds_dead: self.tally("buds_dead"),
             minutes: self.cells.number("minutes", 0.0, 100_000.0),

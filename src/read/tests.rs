@@ -291,6 +291,12 @@ fn one_length_is_the_same_in_every_unit() {
         let found = inputs.counts[0].pruning_weight_kg.unwrap();
         assert!((found - 0.453_592_37).abs() < 1e-12, "{suffix}: {found} kg");
     }
+    for (suffix, cell) in [("kg", "0.453592370"), ("lb", "1")] {
+        let table = format!("row,vine,yield_{suffix}\n1,1,{cell}\n");
+        let (inputs, _) = Estate::of(&square("{}")).with_counts(&table).read();
+        let found = inputs.counts[0].yield_kg.unwrap();
+        assert!((found - 0.453_592_37).abs() < 1e-12, "{suffix}: {found} kg");
+    }
 }
 
 #[test]

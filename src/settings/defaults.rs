@@ -391,4 +391,48 @@ pub const TABLE: &[Setting] = &[
     setting("plan.hours_per_day", "8", "hours of work a day", PRACTICE),
     setting("plan.young_years", "3", "years of a vine's life without a thinning target", PRACTICE),
     setting("plan.draws", "500", "random draws for the intervals of totals", JUDGEMENT),
+    setting(
+        "prune.vinifera",
+        "20+20",
+        "nodes for the first pound of prunings + for each pound more, vinifera",
+        "eastern extension bulletins, from memory; 20+20 in a Finger Lakes winery's column, 2021",
+    ),
+    setting(
+        "prune.hybrid",
+        "20+10",
+        "the same for hybrids",
+        "eastern extension bulletins (French hybrids), from memory",
+    ),
+    setting(
+        "prune.native",
+        "",
+        "the same for natives; none unless you give it",
+        "bulletins differ by cultivar, 20+10 to 40+10 (Concord 30+10), from memory",
+    ),
+    setting(
+        "prune.most_nodes",
+        "50",
+        "most nodes on a vine",
+        "40 to 50 for hybrids: extension bulletins, from memory; for others our judgement",
+    ),
+    setting("prune.fewest_nodes", "10", "fewest nodes on a vine", JUDGEMENT),
+    setting(
+        "prune.under_a_pound",
+        "first",
+        "prunings under a pound get the first pound's nodes: first, or a share of them: pro-rata",
+        "bulletins differ, from memory",
+    ),
+    setting(
+        "prune.bud_rule",
+        "cornell",
+        "nodes where buds died: cornell, purdue, michigan or survival",
+        "Cornell University, Northern New York Grape Update, 28 February 2014",
+    ),
+    setting(
+        "prune.fewest_buds",
+        "50",
+        "fewer buds looked at in a planting are told",
+        "50 to 100 buds per block: Cornell Grape Update 2014; University of Maryland Extension",
+    ),
+    setting("prune.nodes_per_spur", "2", "nodes of a spur", PRACTICE),
 ];

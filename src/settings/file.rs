@@ -9,8 +9,9 @@ use crate::{
     finding::{Finding, Findings, Place},
     maths::covariance::Family,
     settings::{
-        CompareSettings, EstimateSettings, JoinSettings, MaterialSettings, PlanSettings, Prices,
-        SampleSettings, TABLE, Wires, ZoneSettings,
+        CompareSettings, EstimateSettings, JoinSettings, KindFormula, MaterialSettings,
+        PlanSettings, Prices, PruneSettings, SampleSettings, TABLE, Wires, ZoneSettings,
+        pruning::MaybeFormula,
     },
     units::{Degrees, Metres, PerMetre, TargetRange, plain_number},
 };
@@ -91,6 +92,7 @@ impl Settings {
         reader.estimate();
         reader.zones();
         reader.plan();
+        reader.prune();
         reader.layout();
         reader.materials();
         reader.compare();
@@ -121,6 +123,11 @@ impl Settings {
         Reader { settings: self, findings: &mut Findings::none() }.plan()
     }
 
+    /// What winter pruning needs; a formula for every planting is set by the job.
+    pub fn prune(&self) -> PruneSettings {
+        Reader { settings: self, findings: &mut Findings::none() }.prune()
+    }
+
     /// Defaults of block keys.
     pub fn layout(&self) -> LayoutDefaults {
         Reader { settings: self, findings: &mut Findings::none() }.layout()
@@ -134,6 +141,16 @@ impl Settings {
     /// What the list of materials needs.
     pub fn materials(&self) -> MaterialSettings {
         Reader { settings: self, findings: &mut Findings::none() }.materials()
+    }
+
+    /// Where the value of a key comes from: the source of its default, or the file that overruled it.
+    pub fn source(&self, key: &str) -> &'static str {
+        let default = TABLE.iter().find(|setting| setting.key == key);
+        let value = self.values.iter().find(|(known, _)| *known == key);
+        match (default, value) {
+            (Some(default), Some((_, value))) if unquoted(default.value) == value => default.source,
+            _ => "your settings",
+        }
     }
 
     /// The settings as a file to edit: every value with its meaning and source.
@@ -355,6 +372,27 @@ impl Reader<'_> {
             draws: self.whole("plan.draws"),
             seed: 1,
         }
+    }
+
+    fn prune(&mut self) -> PruneSettings {
+        PruneSettings {
+            vinifera: self.formula("prune.vinifera"),
+            hybrid: self.formula("prune.hybrid"),
+            native: self.formula("prune.native"),
+            formula: None,
+            most_nodes: self.at_least_one("prune.most_nodes"),
+            fewest_nodes: self.at_least_one("prune.fewest_nodes"),
+            under_a_pound: self.read("prune.under_a_pound", "first or pro-rata", |_| true),
+            bud_rule: self
+                .read("prune.bud_rule", "cornell, purdue, michigan or survival", |_| true),
+            fewest_buds: self.at_least_one("prune.fewest_buds"),
+            nodes_per_spur: self.at_least_one("prune.nodes_per_spur"),
+        }
+    }
+
+    fn formula(&mut self, key: &str) -> KindFormula {
+        let MaybeFormula(formula) = self.read(key, "a formula such as \"30+10\"", |_| true);
+        KindFormula { formula, source: self.settings.source(key) }
     }
 
     fn length(&mut self, key: &str) -> Metres {

@@ -8,6 +8,7 @@ mod crew_words;
 mod defaults;
 mod file;
 mod plantings;
+mod pruning;
 mod rules;
 
 use std::{collections::BTreeMap, str::FromStr};
@@ -24,6 +25,7 @@ pub use crew_words::CrewWords;
 pub use defaults::{Setting, TABLE};
 pub use file::{LayoutDefaults, Settings};
 pub use plantings::doubtful_plantings;
+pub use pruning::{BudRule, KindFormula, NodeFormula, PruneSettings, UnderAPound};
 pub use rules::{Circumstances, planting_rules, row_rules};
 
 /// The rules of a block's rows, every default settled.

@@ -88,6 +88,20 @@ pub struct Zone {
 }
 
 impl Zones {
+    /// No zones in a block of so many panels and vine places.
+    pub fn none(panels: usize, places: usize, why: impl Into<String>) -> Self {
+        Self {
+            zones: Vec::new(),
+            of_panel: vec![None; panels],
+            of_vine: vec![None; places],
+            why: why.into(),
+            held_out_reduction: None,
+            drawn_reduction: None,
+            differences: Vec::new(),
+            covariance: Vec::new(),
+        }
+    }
+
     /// Zones with an estimate: id; mean, lower and upper end of its 90 % interval, per metre.
     pub fn means(&self) -> Vec<(String, [f64; 3])> {
         let one = |zone: &Zone| {

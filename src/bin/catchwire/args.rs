@@ -6,6 +6,7 @@ use catchwire::{
     jobs::Neighbours,
     layout::StakeChoice,
     maths::covariance::CovarianceModel,
+    settings::{BudRule, NodeFormula},
     units::{Degrees, Metres},
     write::properties::PointOrder,
 };
@@ -47,6 +48,8 @@ pub(crate) enum Command {
     Bearings(Bearings),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
+    /// In winter: vine size from pruning weights, nodes to keep, spur positions, crop load.
+    Prune(PruneJob),
     /// The same as thin, packed into one zip for a consultant.
     Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.
@@ -99,6 +102,33 @@ pub(crate) struct BundleJob {
     /// Hide where the blocks lie: turn every place onto another meridian, and say so in the files.
     #[arg(long)]
     pub(crate) move_place: bool,
+}
+
+/// Options of `prune`.
+#[derive(Debug, Args)]
+pub(crate) struct PruneJob {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    #[command(flatten)]
+    pub(crate) pruning: Pruning,
+}
+
+/// What is kept on a vine.
+#[derive(Debug, Clone, Copy, Args)]
+#[command(next_help_heading = "Pruning")]
+pub(crate) struct Pruning {
+    /// Nodes for the first pound of prunings + for each pound more [default: by type].
+    #[arg(long, value_name = "30+10")]
+    pub(crate) formula: Option<NodeFormula>,
+    /// Most nodes on a vine.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(crate) most_nodes: Option<u32>,
+    /// Fewest nodes on a vine.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(crate) fewest_nodes: Option<u32>,
+    /// The published rule for dead buds.
+    #[arg(long, value_name = "cornell|purdue|michigan|survival")]
+    pub(crate) bud_rule: Option<BudRule>,
 }
 
 /// Options of `sample`.

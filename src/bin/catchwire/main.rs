@@ -2,6 +2,7 @@
 
 mod args;
 mod keys;
+mod pruning;
 mod report;
 mod request;
 mod survey;
@@ -34,6 +35,7 @@ fn output(command: &Command) -> Option<&Output> {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
         Command::Sample(sample) => Some(&sample.job.output),
         Command::Bundle(bundle) => Some(&bundle.job.output),
+        Command::Prune(prune) => Some(&prune.job.output),
         Command::Bearings(bearings) => Some(&bearings.job.output),
         Command::Demo(demo) => Some(&demo.output),
         Command::Settings(_) => None,
@@ -61,6 +63,9 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
         }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
+        Command::Prune(typed) => {
+            jobs::prune::prune(&request::prune(typed)?).map(Box::new).map(Outcome::Report)
+        }
         Command::Bundle(typed) => {
             jobs::bundle::bundle(&request::bundle(typed)?).map(Box::new).map(Outcome::Report)
         }

@@ -6,7 +6,10 @@ use catchwire::{
     block::{BlockKeys, North},
     error::Error,
     finding::{Finding, Place},
-    jobs::{BearingOptions, Call, OutputOptions, SamplingOptions, StakeOptions, ThinningOptions},
+    jobs::{
+        BearingOptions, Call, OutputOptions, PruningOptions, SamplingOptions, StakeOptions,
+        ThinningOptions,
+    },
     picture::{Ink, MapStyle, Paper, Up},
     read::{Request, text_of},
     sample::Unit,
@@ -15,8 +18,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, SampleJob, Sheet, Staking, Thinning,
-    Units, UpWord, Writing,
+    Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, PruneJob, SampleJob, Sheet, Staking,
+    Thinning, Units, UpWord, Writing,
 };
 
 /// The call of a job on a block file.
@@ -41,6 +44,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
         settings: settings(reading.settings.as_deref())?,
         sampling: SamplingOptions::default(),
         bearings: BearingOptions::default(),
+        pruning: PruningOptions::default(),
         thinning: thinning(&job.thinning),
         stakes: stakes(&job.staking),
         output: output(&job.writing),
@@ -77,6 +81,35 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
     }
     let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
     Ok(Call { request, sampling, options, ..plain })
+}
+
+/// The call of `prune`.
+pub(crate) fn prune(typed: &PruneJob) -> Result<Call, Error> {
+    let plain = call(&typed.job)?;
+    let pruning = &typed.pruning;
+    let named = [
+        ("formula", pruning.formula.map(|formula| formula.to_string())),
+        ("most-nodes", pruning.most_nodes.map(|nodes| nodes.to_string())),
+        ("fewest-nodes", pruning.fewest_nodes.map(|nodes| nodes.to_string())),
+        ("bud-rule", pruning.bud_rule.map(|rule| rule.to_string())),
+    ];
+    let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
+    let options = plain.options.iter().cloned().chain(named).collect();
+    if let (Some(fewest), Some(most)) = (pruning.fewest_nodes, pruning.most_nodes)
+        && fewest > most
+    {
+        let what = format!("{fewest} nodes at least, but {most} at most");
+        let finding = Finding::fault(Place::field("--fewest-nodes"), what)
+            .mend("give a floor that is no higher than the cap");
+        return Err(Error::Usage(finding));
+    }
+    let pruning = PruningOptions {
+        formula: pruning.formula,
+        most_nodes: pruning.most_nodes,
+        fewest_nodes: pruning.fewest_nodes,
+        bud_rule: pruning.bud_rule,
+    };
+    Ok(Call { pruning, options, ..plain })
 }
 
 /// The call of `bundle`.

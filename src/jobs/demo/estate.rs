@@ -40,7 +40,7 @@ pub const NEW_GROUND: &str = "new-ground.geojson";
 pub const ELEVATION: &str = "elevation.tif";
 /// The file with the counts before the thinning.
 pub const COUNTS: &str = "counts.csv";
-/// The file with last winter's pruning weights.
+/// The file with last winter's pruning weights, buds and the crop before.
 pub const PRUNING: &str = "pruning.csv";
 /// The file with the recount after the thinning.
 pub const RECOUNT: &str = "recount.csv";
@@ -127,6 +127,7 @@ const PRUNING_COLUMNS: &[&str] = &[
     "pruning_weight_g",
     "buds",
     "buds_dead",
+    "yield_kg",
     "counted_by",
 ];
 
@@ -150,6 +151,7 @@ const SOUTH_BRAE_HABITS: Habits = Habits {
     window_cm: None,
     crew: "crew A",
     missing: &[(4, 17), (11, 52), (19, 33)],
+    dead_buds: 0.13,
     share_done: 1.0,
 };
 
@@ -170,6 +172,7 @@ const TARN_FIELD_HABITS: Habits = Habits {
     window_cm: Some(60.0),
     crew: "crew A",
     missing: &[],
+    dead_buds: 0.28,
     share_done: 0.7,
 };
 
@@ -190,6 +193,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     window_cm: None,
     crew: "crew B",
     missing: &[],
+    dead_buds: 0.13,
     share_done: 1.0,
 };
 

@@ -24,6 +24,8 @@ pub(super) struct Habits {
     pub(super) crew: &'static str,
     /// Places known to be empty: they stand in the block file, not in the book.
     pub(super) missing: &'static [(u32, u32)],
+    /// Share of the dormant buds that died last winter.
+    pub(super) dead_buds: f64,
     /// Share of the rows that the crew had done when the recount was made.
     pub(super) share_done: f64,
 }
@@ -83,11 +85,16 @@ impl<'a> Field<'a> {
         records
     }
 
-    /// Last winter's prunings of the vines that are counted one by one, and some buds.
+    /// Last winter's prunings of the vines that are counted one by one, some buds, and the crop before
+    /// of some.
     pub(super) fn prunings(&self) -> Vec<Record> {
-        let mut random = self.random(3);
+        let [mut random, mut picked] = [self.random(3), self.random(5)];
         let singles = self.choice.singles.iter().enumerate();
-        singles.map(|(k, &vine)| self.prunings_of(k, vine, &mut random)).collect()
+        let pruned = singles.map(|(k, &vine)| {
+            let record = self.prunings_of(k, vine, &mut random);
+            self.crop_of(k, vine, record, &mut picked)
+        });
+        pruned.collect()
     }
 
     /// A third of the vines and one panel again, after the crew went through.
@@ -240,9 +247,21 @@ impl<'a> Field<'a> {
             .with("pruning_weight_g", 10 * decagrams)
             .with("counted_by", self.habits.crew);
         if k.is_multiple_of(4) {
-            return record.with("buds", 20).with("buds_dead", binomial(20, 0.13, random));
+            return record
+                .with("buds", 20)
+                .with("buds_dead", binomial(20, self.habits.dead_buds, random));
         }
         record
+    }
+
+    /// What was picked from every third vine: much growth ripens less for its wood.
+    fn crop_of(&self, k: usize, vine: usize, record: Record, random: &mut Random) -> Record {
+        if !k.is_multiple_of(3) {
+            return record;
+        }
+        let canopy_m = self.canopy_cm() / 100.0;
+        let per_m = 2.6 + 1.5 * self.truth[vine].prunings_kg_per_m + 0.3 * random.normal();
+        record.with("yield_kg", format!("{:.1}", (per_m * canopy_m).max(0.3)))
     }
 
     /// Shoots on a vine after the crew went through, or as before where it has not been.

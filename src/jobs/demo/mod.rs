@@ -22,7 +22,7 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{bearings, deliver, layout, prepare, sample, thin};
+use super::{bearings, deliver, layout, prepare, prune, sample, thin};
 use crate::{
     error::Error,
     finding::Findings,
@@ -42,8 +42,11 @@ pub const SAMPLE: &str = "2-sample";
 /// Folder of the thinning of the standing blocks.
 pub const THIN: &str = "3-thin";
 
+/// Folder of what to keep in the standing blocks in winter.
+pub const PRUNE: &str = "5-prune";
+
 /// Writes the estate, compares bearings for its new planting and lays it out, draws what to count in
-/// its standing blocks, and thins them.
+/// its standing blocks, thins them, and says what to keep on their vines in winter.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -67,6 +70,8 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let mut standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
     standing.request.vigor = Some(estate.join(estate::VIGOR));
     report.add(thin::thin(&standing)?, THIN);
+    let winter = on(call, &estate, estate::BLOCKS, &[estate::PRUNING], &folder.join(PRUNE));
+    report.add(prune::prune(&winter)?, PRUNE);
     report.next = vec![look_at(&report)];
     Ok(report)
 }

@@ -23,6 +23,10 @@ mod per_foot;
 mod planting_map;
 mod posts;
 mod property;
+mod pruned_vines;
+mod pruning_report;
+mod pruning_summary;
+mod pruning_tables;
 mod reference;
 mod rows;
 mod sample;
@@ -38,6 +42,7 @@ mod thinned_map;
 mod thinning_report;
 mod vines;
 mod waypoint_files;
+mod weighed_table;
 mod zones;
 
 pub use balloons::map_kmz;
@@ -53,6 +58,13 @@ pub use outlines::{block, keep_outs};
 pub use panels::panels;
 pub use planting_map::{planting_gpkg, planting_kmz};
 pub use posts::posts;
+pub use pruned_vines::pruned_vines;
+pub use pruning_report::{pruning_json, pruning_summary};
+pub use pruning_summary::{
+    BandSummary, BudSummary, ClassSummary, LimitsSummary, LoadSummary, PlantingSummary,
+    PruningSummary, RuleSummary,
+};
+pub use pruning_tables::pruning_table;
 pub use reference::{as_markdown, columns_of_files};
 pub use rows::rows;
 pub use sample::{next_sheet, sample, sample_sheet, sample_waypoints};
@@ -66,4 +78,5 @@ pub use thinned_map::thinned_gpkg;
 pub use thinning_report::thinning_json;
 pub use vines::{planted_vines, vines};
 pub use waypoint_files::{WaypointFile, waypoint_files};
+pub use weighed_table::weighed_table;
 pub use zones::{zones, zones_table};

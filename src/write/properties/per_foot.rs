@@ -1,20 +1,20 @@
 //! Columns per foot beside those per metre, for people who read feet.
 
 use crate::{
-    units::PerMetre,
+    units::{Kilograms, PerMetre},
     write::{Table, Value},
 };
 
 /// Decimals of a density per foot.
 const DECIMALS: u8 = 5;
 
-/// The same table, every column `…_per_m…` followed by its `…_per_ft…`.
+/// The same table, every column `…_per_m…` followed by its `…_per_ft…`, every `…_kg` by its `…_lb`.
 pub(super) fn with_per_foot(table: &Table) -> Table {
-    let both = |row: &[Value], other: &dyn Fn(&Value) -> Value| {
+    let both = |row: &[Value]| {
         let cells = table.heads.iter().zip(row);
         cells
             .flat_map(|(head, cell)| {
-                let foot = per_foot_head(head).map(|_| other(cell));
+                let foot = per_foot_head(head).map(|_| per_foot(head, cell));
                 std::iter::once(cell.clone()).chain(foot)
             })
             .collect()
@@ -26,20 +26,31 @@ pub(super) fn with_per_foot(table: &Table) -> Table {
     Table {
         name: table.name,
         heads: heads.collect(),
-        rows: table.rows.iter().map(|row| both(row, &per_foot)).collect(),
+        rows: table.rows.iter().map(|row| both(row)).collect(),
     }
 }
 
+/// The head of the same quantity per foot, kilograms as pounds; `None` for what is not per metre and
+/// no weight.
 fn per_foot_head(head: &str) -> Option<String> {
-    let at = head.find("_per_m")?;
-    let rest = &head[at + "_per_m".len()..];
+    let Some(at) = head.find("_per_m") else {
+        return head.strip_suffix("_kg").map(|weight| format!("{weight}_lb"));
+    };
+    let (what, rest) = (&head[..at], &head[at + "_per_m".len()..]);
     let whole_word = rest.is_empty() || rest.starts_with('_');
-    whole_word.then(|| format!("{}_per_ft{rest}", &head[..at]))
+    let what = what.strip_suffix("_kg").map_or_else(|| what.to_owned(), |w| format!("{w}_lb"));
+    whole_word.then(|| format!("{what}_per_ft{rest}"))
 }
 
-fn per_foot(value: &Value) -> Value {
-    let per_foot = |per_m: f64| Value::number(PerMetre::new(per_m).per_foot(), DECIMALS);
-    value.as_number().map_or(Value::Null, per_foot)
+/// The value under such a head.
+fn per_foot(head: &str, value: &Value) -> Value {
+    let weight = head.ends_with("_kg") || head.contains("_kg_per_m");
+    let turned = |value: f64| {
+        let value = if weight { Kilograms::new(value).pounds() } else { value };
+        let value = if head.contains("_per_m") { PerMetre::new(value).per_foot() } else { value };
+        Value::number(value, DECIMALS)
+    };
+    value.as_number().map_or(Value::Null, turned)
 }
 
 #[cfg(test)]
@@ -68,5 +79,21 @@ mod tests {
         assert_eq!(both.rows[0][2], Value::Number(3.048));
         assert_eq!(both.rows[0][4], Value::Null);
         assert_eq!(both.rows[0].len(), expected.len());
+    }
+
+    #[test]
+    fn weights_are_there_in_pounds_too() {
+        let heads = ["pruning_weight_kg", "pruning_kg_per_m_lo90"];
+        let table = Table {
+            name: "pruning",
+            heads: heads.map(str::to_owned).into(),
+            // Half a kilogram a metre is 0.336 lb/ft: 0.3048 m, 0.453 592 37 kg.
+            rows: vec![vec![0.453_592_37.into(), 0.5.into()]],
+        };
+        let both = with_per_foot(&table);
+        assert_eq!(both.heads[1], "pruning_weight_lb");
+        assert_eq!(both.heads[3], "pruning_lb_per_ft_lo90");
+        assert_eq!(both.rows[0][1], Value::Number(1.0));
+        assert_eq!(both.rows[0][3], Value::Number(0.335_98));
     }
 }

@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::{
-    bearings, counts, crew_sheet, guidance, materials, outlines, panels, posts, rows, sample,
-    standing, vines, zones,
+    bearings, counts, crew_sheet, guidance, materials, outlines, panels, posts, pruned_vines,
+    pruning_tables, rows, sample, standing, vines, weighed_table, zones,
 };
 use crate::write::{Column, Kind};
 
@@ -16,6 +16,9 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("vines.geojson", vines::columns()),
         ("panels.geojson", panels::columns()),
         ("zones.geojson", zones::columns()),
+        ("pruning.csv", pruning_tables::class_columns()),
+        ("pruning-vines.csv", weighed_table::columns()),
+        ("vines.geojson of prune", pruned_vines::columns()),
         ("posts.geojson", posts::columns()),
         ("sample.geojson", sample::columns()),
         ("block.gpkg: block", outlines::block_columns()),

@@ -44,8 +44,8 @@ pub fn vines(thinned: &Thinned<'_>) -> Layer {
 }
 
 pub(super) struct PlaceFacts<'a> {
-    ground: Rc<Ground<'a>>,
-    vine: &'a Vine,
+    pub(super) ground: Rc<Ground<'a>>,
+    pub(super) vine: &'a Vine,
 }
 
 pub(super) struct VineFacts<'a> {
@@ -91,7 +91,7 @@ pub(super) fn columns() -> Vec<Column> {
     thinned_places().columns().to_vec()
 }
 
-fn places<'a>() -> Properties<'a, PlaceFacts<'a>> {
+pub(super) fn places<'a>() -> Properties<'a, PlaceFacts<'a>> {
     Properties::<'a, PlaceFacts<'a>>::new()
         .column("id", Text, "", "the vine's id, such as R012V034")
         .is(|place| place.ground.layout.digits.vine(place.vine.row, place.vine.vine))

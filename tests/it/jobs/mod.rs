@@ -7,6 +7,7 @@ mod demo;
 mod keys;
 mod layout;
 mod next_counts;
+mod prune;
 mod sample;
 mod sample_sizes;
 mod stakes;

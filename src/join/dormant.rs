@@ -1,0 +1,196 @@
+//! What was measured in the dormant season: prunings, the crop before them, buds.
+
+use jiff::civil::Date;
+
+use super::{
+    Dormant, Ground, Observation,
+    measures::{is_older, observations},
+    timing, visits,
+    windows::mean,
+};
+use crate::{
+    counts::Count,
+    finding::{Finding, Findings, Place},
+};
+
+/// A crop is picked so many days before its vine is pruned, at most: from late summer to the end of
+/// the next spring.
+const MOST_DAYS_TO_PRUNING: i32 = 300;
+
+/// Takes what each vine tells of its last dormant season.
+pub(super) fn settle(ground: &Ground<'_>, plantings: usize, findings: &mut Findings) -> Dormant {
+    let from = timing::season_from(ground.placed, ground.season_days, is_weighed);
+    Dormant {
+        weighed: weights(ground, from, findings),
+        picked: crops(ground, findings),
+        buds: buds(ground, plantings),
+    }
+}
+
+/// A vine without prunings was not weighed: nothing grows and leaves none.
+fn is_weighed(count: &Count) -> bool {
+    count.pruning_weight_kg.is_some_and(|kg| kg > 0.0)
+}
+
+fn weights(ground: &Ground<'_>, from: Option<Date>, findings: &mut Findings) -> Vec<Observation> {
+    let records = || ground.placed.iter().map(|record| record.count);
+    let older = records().filter(|count| is_weighed(count) && is_older(count.date, from)).count();
+    let place = || Place::field("pruning_weight");
+    if older > 0 {
+        let what = format!("{older} pruning weights are of an earlier winter and are not used");
+        findings.push(Finding::note(place(), what));
+    }
+    let nothing = records().filter(|count| count.pruning_weight_kg.is_some_and(|kg| kg <= 0.0));
+    let nothing = nothing.count();
+    if nothing > 0 {
+        let what = format!("{nothing} pruning weights of 0 are not used");
+        let why = "a vine that is not there or was not weighed is no vine without growth";
+        findings.push(Finding::note(place(), what).because(why));
+    }
+    let of_season = |at: usize| {
+        let count = ground.placed[at].count;
+        is_weighed(count) && !is_older(count.date, from)
+    };
+    per_metre(ground, of_season, |count| count.pruning_weight_kg)
+}
+
+/// Crops of the harvest before the latest prunings; of the latest harvest where no weight is dated.
+fn crops(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
+    let is_picked = |count: &Count| count.yield_kg.is_some();
+    let pruned = ground.placed.iter().filter(|record| is_weighed(record.count));
+    let pruned = pruned.filter_map(|record| record.count.date).max();
+    let latest = timing::season_from(ground.placed, ground.season_days, is_picked);
+    let belongs = |date: Date| match pruned {
+        Some(pruned) => (0..=MOST_DAYS_TO_PRUNING).contains(&(pruned - date).get_days()),
+        None => !is_older(Some(date), latest),
+    };
+    let of_season = |count: &Count| is_picked(count) && count.date.is_none_or(belongs);
+    let others = ground.placed.iter().map(|record| record.count);
+    let others = others.filter(|count| is_picked(count) && !of_season(count)).count();
+    if others > 0 {
+        let what = format!("{others} yields are not of the harvest before the prunings");
+        let why = "a crop load is the yield over the prunings of the winter after it";
+        findings.push(Finding::note(Place::field("yield"), what).because(why));
+    }
+    per_metre(ground, |at| of_season(ground.placed[at].count), |count| count.yield_kg)
+}
+
+/// Kilograms per metre of canopy, the mean of the latest records of each place.
+fn per_metre(
+    ground: &Ground<'_>,
+    used: impl Fn(usize) -> bool,
+    kilograms: impl Fn(&Count) -> Option<f64>,
+) -> Vec<Observation> {
+    let by_place = visits::latest(ground, used);
+    observations(ground, &by_place, |records, canopy_m| {
+        let found = records.iter().filter_map(|&record| kilograms(ground.placed[record].count));
+        let found: Vec<f64> = found.collect();
+        mean(&found) / canopy_m
+    })
+}
+
+/// Dead buds and buds looked at by planting, in the latest winter of which there are some.
+fn buds(ground: &Ground<'_>, plantings: usize) -> Vec<Option<(u32, u32)>> {
+    let from = timing::season_from(ground.placed, ground.season_days, |count| count.buds.is_some());
+    let mut sums = vec![None; plantings];
+    for record in ground.placed.iter().filter(|record| !is_older(record.count.date, from)) {
+        let looked = record.count.buds.filter(|buds| *buds > 0).zip(record.count.buds_dead);
+        let first = ground.places_of(record.target).next();
+        let planting = first.and_then(|vine| sums.get_mut(ground.vines[vine].planting));
+        if let Some(((buds, dead), sum)) = looked.zip(planting) {
+            *sum = add(*sum, Some((dead.min(buds), buds)));
+        }
+    }
+    sums
+}
+
+/// Those of all plantings together.
+pub(super) fn all_buds(by_planting: &[Option<(u32, u32)>]) -> Option<(u32, u32)> {
+    by_planting.iter().copied().fold(None, add)
+}
+
+fn add(one: Option<(u32, u32)>, other: Option<(u32, u32)>) -> Option<(u32, u32)> {
+    match (one, other) {
+        (Some((dead, buds)), Some((more_dead, more))) => {
+            Some((dead.saturating_add(more_dead), buds.saturating_add(more)))
+        }
+        (one, other) => one.or(other),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::{
+        counts::Status,
+        join::{
+            Joined,
+            field::{Field, on, on_panel, told},
+        },
+    };
+
+    fn join(counts: &[Count]) -> (Joined, Findings) {
+        Field::new().join(counts)
+    }
+
+    fn weighed(vine: u32, kg: f64) -> Count {
+        Count { shoots: None, pruning_weight_kg: Some(kg), ..on(1, vine, 0) }
+    }
+
+    #[test]
+    fn two_weights_are_kept_though_they_make_no_map() {
+        let (joined, _) = join(&[weighed(1, 0.6), weighed(2, 1.2)]);
+        assert!(joined.vigor.is_none());
+        let found: Vec<f64> = joined.dormant.weighed.iter().map(|one| one.per_m).collect();
+        assert!((found[0] - 0.5).abs() < 1e-12 && (found[1] - 1.0).abs() < 1e-12, "{found:?}");
+    }
+
+    #[test]
+    fn a_weight_of_zero_and_a_missing_vine_are_no_weak_vines() {
+        let missing = Count { status: Some(Status::Missing), ..weighed(2, 0.4) };
+        let (joined, findings) = join(&[weighed(1, 0.0), missing, weighed(3, 0.6)]);
+        let vines: Vec<_> = joined.dormant.weighed.iter().map(|one| one.vines.clone()).collect();
+        assert_eq!(vines, [vec![2]]);
+        assert_eq!(told(&findings, "1 pruning weights of 0"), 1);
+    }
+
+    #[test]
+    fn a_crop_belongs_to_the_winter_after_it() {
+        let picked = |year: i16, month: i8, vine: u32| Count {
+            yield_kg: Some(3.0),
+            date: Some(date(year, month, 1)),
+            ..weighed(vine, 0.0)
+        };
+        let pruned = Count { date: Some(date(2026, 3, 1)), ..weighed(1, 0.6) };
+        let counts = [pruned, picked(2025, 10, 1), picked(2024, 10, 2), picked(2026, 10, 3)];
+        let (joined, findings) = join(&counts);
+        let vines: Vec<_> = joined.dormant.picked.iter().map(|one| one.vines.clone()).collect();
+        assert_eq!(vines, [vec![0]]);
+        assert!((joined.dormant.picked[0].per_m - 2.5).abs() < 1e-12);
+        assert_eq!(told(&findings, "2 yields are not of the harvest"), 1);
+    }
+
+    #[test]
+    fn a_panel_is_weighed_over_the_vines_that_stand() {
+        let panel = Count { shoots: None, pruning_weight_kg: Some(2.4), ..on_panel(1, 1, 0) };
+        let missing = Count { status: Some(Status::Missing), shoots: None, ..on(1, 2, 0) };
+        let (joined, _) = join(&[panel, missing]);
+        let one = &joined.dormant.weighed[0];
+        assert_eq!(one.vines, [0, 2, 3]);
+        assert!((one.per_m - 2.4 / 3.6).abs() < 1e-12);
+    }
+
+    #[test]
+    fn buds_are_summed_over_the_latest_winter() {
+        let looked = |year: i16, dead: u32| Count {
+            buds: Some(20),
+            buds_dead: Some(dead),
+            date: Some(date(year, 2, 1)),
+            ..weighed(1, 0.5)
+        };
+        let (joined, _) = join(&[looked(2025, 19), looked(2026, 3), looked(2026, 5)]);
+        assert_eq!((joined.buds, &joined.dormant.buds[0]), (Some((8, 40)), &Some((8, 40))));
+    }
+}

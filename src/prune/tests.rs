@@ -1,0 +1,69 @@
+//! Laws of the whole stage, on a planting made up here.
+
+use proptest::prelude::*;
+
+use super::*;
+use crate::{
+    settings::{BudRule, Settings},
+    units::{Kilograms, Metres},
+};
+
+fn planting(formula: &str, dead: Option<(u32, u32)>, rule: BudRule) -> PlantingPruning {
+    let settings = Settings::default().prune();
+    PlantingPruning {
+        cultivar: Some("Solaris".to_owned()),
+        vines: 100,
+        weighed: 0,
+        rules: Some(NodeRules::new(formula.parse().unwrap(), &settings)),
+        formula_source: "here",
+        rule,
+        buds: dead.and_then(BudLoss::of),
+        target: Some("4-6 per ft".parse().unwrap()),
+        by_limits: Vec::new(),
+        load: None,
+    }
+}
+
+fn kept(pounds: f64, planting: &PlantingPruning) -> Keep {
+    let targets = Settings::default().plan().targets();
+    let vine = (Kilograms::from_pounds(pounds), Metres::from_feet(8.0));
+    keep(vine, planting, (&targets, 2)).unwrap()
+}
+
+#[test]
+fn the_rule_used_and_all_others_stand_side_by_side() {
+    // 20+20 at 2 lb is 40 (cooksplace.us 2013); 35 % dead: Cornell 54, Purdue 54, Michigan and
+    // survival 61.5 → 62; the cap of 50 holds.
+    let found = kept(2.0, &planting("20+20", Some((35, 100)), BudRule::Cornell));
+    assert_eq!(found.by_formula, 40);
+    assert_eq!(found.by_rule, [Some(54), Some(54), Some(62), Some(62)]);
+    assert_eq!((found.nodes, found.beyond_cap), (Some(50), Some(54)));
+}
+
+#[test]
+fn minimal_pruning_is_words_and_no_number() {
+    let found = kept(2.0, &planting("20+20", Some((60, 100)), BudRule::Purdue));
+    assert_eq!((found.nodes, found.beyond_cap, found.spurs), (None, None, None));
+    assert_eq!(found.by_rule, [Some(64), None, None, Some(100)]);
+}
+
+#[test]
+fn without_buds_all_rules_keep_what_the_formula_gives() {
+    let found = kept(2.0, &planting("20+20", None, BudRule::Survival));
+    assert_eq!((found.nodes, found.by_rule), (Some(40), [Some(40); 4]));
+}
+
+proptest! {
+    #[test]
+    fn heavier_vines_keep_no_fewer_nodes_and_none_beyond_the_cap(
+        (light, extra) in (0.0_f64..5.0, 0.0_f64..5.0), dead in 0_u32..100, which in 0_usize..4
+    ) {
+        let planting = planting("20+10", Some((dead, 100)), BudRule::ALL[which]);
+        let [one, other] = [light, light + extra].map(|pounds| kept(pounds, &planting));
+        prop_assert!(one.by_formula <= other.by_formula);
+        prop_assert!(one.nodes <= other.nodes);
+        let cap = planting.rules.unwrap().most;
+        prop_assert!(other.nodes.is_none_or(|nodes| nodes <= cap && nodes >= other.by_formula));
+        prop_assert_eq!(one.nodes.is_none(), other.nodes.is_none());
+    }
+}
