@@ -39,7 +39,7 @@
 //! For a new planting [`layout::compare::compare`] counts what other bearings would give; for one
 //! that stands [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes
 //! something about every vine, [`zones::draw_zones`] finds the parts that differ, [`plan::plan`]
-//! decides; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
+//! decides, and after the work [`audit::audit`] says what it reached; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
 //! imports only from modules above it in the list below.
 //!
 //! # What it does not do
@@ -76,6 +76,8 @@ pub mod estimate;
 pub mod zones;
 
 pub mod plan;
+
+pub mod audit;
 
 pub mod picture;
 pub mod write;

@@ -54,6 +54,7 @@ pub(super) fn tell(call: &Call, each: &Compared, folder: &str) -> BlockReport {
         sample: None,
         survey: None,
         thinning: None,
+        audit: None,
     }
 }
 

@@ -7,9 +7,13 @@
 //! | `bearings` | [`bearings`] | read, frame, layout (counting only), picture, write |
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
+//! | `audit` | [`audit`] | those of `thin` and join of the recount, audit, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
+pub mod audit;
+mod audit_files;
+pub mod audit_report;
 pub mod bearings;
 mod bearings_told;
 pub mod bundle;

@@ -6,7 +6,7 @@ use crate::{
     estimate::{ByDesign, by_design::DesignMean, sure::BlockMean},
     finding::{Finding, Findings, Severity},
     frame::Site,
-    jobs::{Ground, survey_report::SurveyReport},
+    jobs::{Ground, audit_report::AuditReport, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
     zones::{Difference, Zones},
@@ -66,6 +66,9 @@ pub struct BlockReport {
     pub survey: Option<SurveyReport>,
     /// The thinning, when counts were given.
     pub thinning: Option<ThinningReport>,
+    /// What the work reached, when it was audited.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub audit: Option<AuditReport>,
 }
 
 /// What is told of the sample of a block.
@@ -358,6 +361,7 @@ impl BlockReport {
             bearings: None,
             survey: None,
             thinning: None,
+            audit: None,
         }
     }
 }

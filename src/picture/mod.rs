@@ -23,6 +23,7 @@ mod compass;
 mod count_paper;
 mod decision;
 mod density;
+mod difference;
 mod drawings;
 #[cfg(test)]
 mod example;
@@ -68,6 +69,7 @@ pub use bearings::{BearingCaption, bearings_scene};
 pub use colours::Colour;
 pub use count_paper::{CountPaper, count_paper};
 pub use decision::decision_scenes;
+pub use difference::{DifferenceMap, difference_scene};
 pub use drawings::{HeatMap, heat_map, heat_map_scene};
 #[cfg(test)]
 pub(crate) use furniture::type_scale;

@@ -79,6 +79,8 @@ pub struct Request {
     pub overriding: BlockKeys,
     /// Counts (CSV, or GeoJSON points).
     pub counts: Vec<PathBuf>,
+    /// Counts after the work, in the same forms.
+    pub recount: Vec<PathBuf>,
     /// The grower's own list of rows.
     pub rows: Option<PathBuf>,
     /// Vine positions taken as they are.
@@ -116,6 +118,8 @@ pub struct Inputs {
     pub blocks: Vec<Block>,
     /// The records of the field, in the order of files and lines.
     pub counts: Vec<Count>,
+    /// The records of a recount after the work, in the order of files and lines.
+    pub recount: Vec<Count>,
     /// Heights of the ground around the blocks, metres.
     pub elevation: Option<Grid>,
     /// A relative measure of vigor around the blocks, in a unit of its own.
@@ -141,6 +145,7 @@ impl Inputs {
             reading.raster(request.dem.as_deref(), &blocks, raster_heights::elevation)?;
         let vigor = reading.raster(request.vigor.as_deref(), &blocks, raster_vigor::vigor)?;
         let counts = reading.counts(&request.counts, true)?;
+        let recount = reading.counts(&request.recount, true)?;
         let stops = reading.counts(request.stops.as_slice(), false)?;
         let grid =
             reading.grid.as_ref().filter(|grid| grid.is_projected()).map(GridTransform::code);
@@ -153,7 +158,7 @@ impl Inputs {
             return Err(Error::Input(findings));
         }
         let files = reading.files;
-        Ok((Self { blocks, counts, elevation, vigor, stops, grid, files }, findings))
+        Ok((Self { blocks, counts, recount, elevation, vigor, stops, grid, files }, findings))
     }
 }
 

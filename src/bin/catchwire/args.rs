@@ -47,6 +47,8 @@ pub(crate) enum Command {
     Bearings(Bearings),
     /// Join the counts, estimate every vine, draw zones, plan the thinning, write the maps.
     Thin(Job),
+    /// After the work: hold a recount against the plan; what was reached, where to go back.
+    Audit(AuditJob),
     /// The same as thin, packed into one zip for a consultant.
     Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.
@@ -88,6 +90,16 @@ pub(crate) struct Job {
     pub(crate) writing: Writing,
     #[command(flatten)]
     pub(crate) output: Output,
+}
+
+/// Options of `audit`.
+#[derive(Debug, Args)]
+pub(crate) struct AuditJob {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    /// Counts made after the work, in the same forms as --counts; several files may follow.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(crate) recount: Vec<PathBuf>,
 }
 
 /// Options of `bundle`.

@@ -1,6 +1,7 @@
 //! The command line: arguments in, report out. Everything else is in the library.
 
 mod args;
+mod audit_text;
 mod keys;
 mod report;
 mod request;
@@ -32,6 +33,7 @@ fn output(command: &Command) -> Option<&Output> {
     match command {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
         Command::Sample(sample) => Some(&sample.job.output),
+        Command::Audit(audit) => Some(&audit.job.output),
         Command::Bundle(bundle) => Some(&bundle.job.output),
         Command::Bearings(bearings) => Some(&bearings.job.output),
         Command::Demo(demo) => Some(&demo.output),
@@ -60,6 +62,9 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
         }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
+        Command::Audit(typed) => {
+            jobs::audit::audit(&request::audit(typed)?).map(Box::new).map(Outcome::Report)
+        }
         Command::Bundle(typed) => {
             jobs::bundle::bundle(&request::bundle(typed)?).map(Box::new).map(Outcome::Report)
         }

@@ -19,7 +19,7 @@ use catchwire::{
     units::METRES_PER_FOOT,
 };
 
-use crate::{Outcome, survey::survey_text};
+use crate::{Outcome, audit_text::audit_text, survey::survey_text};
 
 /// How the report is told.
 #[derive(Debug, Clone, Copy)]
@@ -181,6 +181,9 @@ fn block_text(text: &mut String, block: &BlockReport) {
     }
     if let Some(thinning) = &block.thinning {
         thinning_text(text, thinning, us);
+    }
+    if let Some(audit) = &block.audit {
+        audit_text(text, audit, us);
     }
 }
 

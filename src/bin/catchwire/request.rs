@@ -15,8 +15,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, SampleJob, Sheet, Staking, Thinning,
-    Units, UpWord, Writing,
+    AuditJob, Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, SampleJob, Sheet, Staking,
+    Thinning, Units, UpWord, Writing,
 };
 
 /// The call of a job on a block file.
@@ -27,6 +27,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             blocks: job.blocks.clone(),
             overriding: keys(job)?,
             counts: job.counts.clone(),
+            recount: Vec::new(),
             rows: job.rows.clone(),
             vines: job.vines.clone(),
             dem: job.dem.clone(),
@@ -76,6 +77,13 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
     }
     let request = Request { stops: typed.sampling.stops.clone(), ..plain.request };
     Ok(Call { request, sampling, options, ..plain })
+}
+
+/// The call of `audit`.
+pub(crate) fn audit(typed: &AuditJob) -> Result<Call, Error> {
+    let plain = call(&typed.job)?;
+    let request = Request { recount: typed.recount.clone(), ..plain.request };
+    Ok(Call { request, ..plain })
 }
 
 /// The call of `bundle`.

@@ -22,7 +22,7 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{bearings, deliver, layout, prepare, sample, thin};
+use super::{audit, bearings, deliver, layout, prepare, sample, thin};
 use crate::{
     error::Error,
     finding::Findings,
@@ -41,9 +41,11 @@ pub const LAYOUT: &str = "1-layout";
 pub const SAMPLE: &str = "2-sample";
 /// Folder of the thinning of the standing blocks.
 pub const THIN: &str = "3-thin";
+/// Folder of what the thinning reached, by the recount.
+pub const AUDIT: &str = "4-audit";
 
 /// Writes the estate, compares bearings for its new planting and lays it out, draws what to count in
-/// its standing blocks, and thins them.
+/// its standing blocks, thins them, and audits the work.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -67,6 +69,7 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let mut standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
     standing.request.vigor = Some(estate.join(estate::VIGOR));
     report.add(thin::thin(&standing)?, THIN);
+    report.add(audit::audit(&after_the_work(&standing, &estate, &folder.join(AUDIT)))?, AUDIT);
     report.next = vec![look_at(&report)];
     Ok(report)
 }
@@ -131,11 +134,19 @@ fn for_a_season(planted: &Call, out: &Path) -> Call {
     Call { bearings, output, ..planted.clone() }
 }
 
+/// The same call with the recount.
+fn after_the_work(standing: &Call, estate: &Path, out: &Path) -> Call {
+    let request =
+        Request { recount: vec![estate.join(estate::RECOUNT)], ..standing.request.clone() };
+    let output = OutputOptions { folder: Some(out.to_owned()), ..standing.output.clone() };
+    Call { request, output, ..standing.clone() }
+}
+
 fn look_at(report: &Report) -> String {
     let thinned = report.blocks.iter().find(|block| block.thinning.is_some());
     let folder = thinned.map_or_else(String::new, |block| block.folder.clone());
     format!(
         "open {folder}/map.html under the output folder, then zones.csv beside it; 2-sample has a \
-         count-sheet.html for each block"
+         count-sheet.html for each block, 4-audit a difference.png"
     )
 }
