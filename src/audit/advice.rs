@@ -41,7 +41,16 @@ fn of_outcome(zone: &ZoneAudit) -> Option<String> {
     Some(said)
 }
 
+/// More recounts than this are not asked of anybody.
+const MOST_RECOUNTS: usize = 50;
+
 fn to_settle(more: Option<usize>) -> String {
+    if more.is_some_and(|more| more > MOST_RECOUNTS) {
+        return format!(
+            "more than {MOST_RECOUNTS} recounts would be needed: it stands near a limit, or its vines \
+             differ much"
+        );
+    }
     more.map_or_else(
         || "it stands so near a limit that more recounts would not settle it".to_owned(),
         |more| {

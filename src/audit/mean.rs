@@ -10,7 +10,8 @@
 //! | W | canopy of a zone over that of all | – |
 //!
 //! Var m = (1 − f)·n·s² / (Σ w)² with s² = Σ e² / (n − 1): with equal canopy the plain mean and its
-//! error, of pairs the paired t. Of several zones: Σ W·m with Σ W²·Var, and Satterthwaite's degrees of
+//! error, of pairs the paired t. s² is never taken below 1/12, what rounding to whole shoots makes: a few
+//! equal counts must not pass for certainty (our judgement). Of several zones: Σ W·m with Σ W²·Var, and Satterthwaite's degrees of
 //! freedom.
 //!
 //! # Source
@@ -22,6 +23,9 @@ use crate::{
     plan::Interval,
     zones::ZoneMean,
 };
+
+/// Variance of a whole number around what it was rounded from, shoots squared.
+const ROUNDING: f64 = 1.0 / 12.0;
 
 /// A mean per metre of canopy.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,6 +51,7 @@ impl Mean {
         }
         let per_m = values.iter().map(|(value, w)| value * w).sum::<f64>() / canopy_m;
         let squares = values.iter().map(|(value, w)| (w * (value - per_m)).powi(2)).sum::<f64>();
+        let squares = squares.max((n - 1.0) * ROUNDING);
         let left = (1.0 - known).clamp(0.0, 1.0);
         let variance = || left * n * squares / (n - 1.0) / (canopy_m * canopy_m);
         let several = values.len() > 1;
@@ -135,6 +140,9 @@ mod tests {
         let mean = Mean::of(&[(2.0, 1.0), (6.0, 3.0)], 0.0).unwrap();
         near(mean.per_m, 5.0);
         near(mean.se.unwrap(), 1.5);
+        // Equal counts: √(1/12 / 4) shoots on a metre.
+        let equal = Mean::of(&[(4.0, 1.0); 4], 0.0).unwrap();
+        near(equal.se.unwrap(), 0.144_338);
         let one = Mean::of(&[(4.0, 1.0)], 0.0).unwrap();
         assert_eq!((one.se, one.ends90(), one.zone_mean()), (None, None, None));
         assert_eq!(Mean::of(&[], 0.0), None);

@@ -21,9 +21,9 @@ pub mod verdict;
 mod zone;
 
 use crate::{
-    estimate::Estimate,
+    estimate::{Estimate, VineEstimate},
     finding::{Finding, Findings, Place},
-    join::Joined,
+    join::{Joined, Observation},
     plan::{Evidence, Interval, Plan, VineTarget},
     settings::PlanSettings,
 };
@@ -47,8 +47,36 @@ pub struct Basis<'a> {
 pub struct Found<'a> {
     /// The recount at its places.
     pub joined: &'a Joined,
-    /// What it lets believe of every vine.
-    pub estimate: &'a Estimate,
+    /// What was estimated from [`changes`].
+    pub change: &'a Estimate,
+    /// How far these were moved up, shoots per metre.
+    pub moved_per_m: f64,
+}
+
+/// The change at every recounted place, to be estimated between them like counts.
+#[derive(Debug, Clone)]
+pub struct Changes {
+    /// The recount with changes for its densities, moved up so that none is below 0.
+    pub joined: Joined,
+    /// By how much, shoots per metre.
+    pub moved_per_m: f64,
+}
+
+/// The change at every recounted place: found less counted before, of a fresh one less believed.
+///
+/// What was counted before is not put into one estimate with what was found after: each place gives
+/// one difference.
+pub fn changes(basis: Basis<'_>, after: &Joined, settings: &PlanSettings) -> Changes {
+    let places = places::places((basis.evidence, basis.plan), after, settings.renewal_shoots);
+    let change: Vec<Option<f64>> = places.iter().map(Recounted::change_at_all_per_m).collect();
+    let moved_per_m = change.iter().flatten().fold(0.0, |most: f64, change| most.max(-change));
+    let moved = |(found, change): (&Observation, &Option<f64>)| {
+        let per_m = (*change)? + moved_per_m;
+        let windows = vec![(per_m, found.canopy_m)];
+        Some(Observation { per_m, counted_m: found.canopy_m, windows, ..found.clone() })
+    };
+    let shoots = after.shoots.iter().zip(&change).filter_map(moved).collect();
+    Changes { joined: Joined { shoots, vigor: None, raster: None, ..after.clone() }, moved_per_m }
 }
 
 /// What the work reached.
@@ -71,7 +99,7 @@ pub struct Audit {
     pub order: Vec<usize>,
     /// Minutes spent beside those reckoned.
     pub timed: Option<TimedWork>,
-    /// By vine place: shoots per metre after less before, each by its own estimate.
+    /// By vine place: shoots per metre after less before, estimated from the recounted places.
     pub change_per_m: Vec<Option<f64>>,
 }
 
@@ -235,7 +263,7 @@ pub fn audit(basis: Basis<'_>, found: Found<'_>, settings: &PlanSettings) -> (Au
         fresh_only,
         order,
         timed,
-        change_per_m: change_by_vine(evidence, found.estimate),
+        change_per_m: change_by_vine(found),
         zones,
         places,
     };
@@ -276,11 +304,11 @@ fn came_off(plan: &Plan, zones: &[ZoneAudit]) -> Option<[Interval; 2]> {
     (!both.is_empty()).then(|| [sum(0), sum(1)])
 }
 
-/// After less before on every vine, each surface by its own counts.
-fn change_by_vine(evidence: Evidence<'_>, after: &Estimate) -> Vec<Option<f64>> {
-    let both = evidence.estimate.shoots.vines.iter().zip(&after.shoots.vines);
-    both.map(|(before, after)| Some(after.as_ref()?.surface_per_m - before.as_ref()?.surface_per_m))
-        .collect()
+/// The surface of the changes.
+fn change_by_vine(found: Found<'_>) -> Vec<Option<f64>> {
+    let surface =
+        |vine: &Option<VineEstimate>| Some(vine.as_ref()?.surface_per_m - found.moved_per_m);
+    found.change.shoots.vines.iter().map(surface).collect()
 }
 
 /// Fewer pairs than this say little.

@@ -19,6 +19,7 @@ use crate::{
     join::{self, Joined},
     names::BlockName,
     read::Inputs,
+    settings::EstimateSettings,
 };
 
 /// A block before and after the work.
@@ -28,7 +29,7 @@ pub struct Audited {
     pub thinning: Thinning,
     /// The recount at its places.
     pub after: Joined,
-    /// What the recount lets believe of every vine.
+    /// The change between recounted places.
     pub estimate: Estimate,
     /// What the work reached.
     pub audit: Audit,
@@ -117,10 +118,19 @@ fn audit_block(
     let settings = join_settings(call);
     let (after, noticed) = join::join_recount((site, layout), (before, recount), &settings);
     let mut findings = only_new(noticed, &thinning.findings);
-    let (estimate, _) = estimate::estimate(site, layout, &after, &estimate_settings(call))?;
     let basis = Basis { evidence: thinning.evidence(), plan: &thinning.plan };
-    let found = Found { joined: &after, estimate: &estimate };
-    let (audit, noticed) = audit::audit(basis, found, &plan_settings(call));
+    let planning = plan_settings(call);
+    let changes = audit::changes(basis, &after, &planning);
+    // A variation of counts says nothing of changes, and a difference is as it is.
+    let settings = EstimateSettings {
+        pinned: None,
+        no_count_noise: false,
+        observer_share: 0.0,
+        ..estimate_settings(call)
+    };
+    let (estimate, _) = estimate::estimate(site, layout, &changes.joined, &settings)?;
+    let found = Found { joined: &after, change: &estimate, moved_per_m: changes.moved_per_m };
+    let (audit, noticed) = audit::audit(basis, found, &planning);
     findings.extend(noticed);
     Ok(Audited { thinning, after, estimate, audit, findings })
 }

@@ -69,7 +69,7 @@ pub(super) fn files(
         method: vec![
             block.thinning.estimate.shoots.why.clone(),
             block.thinning.zones.why.clone(),
-            format!("the recount: {}", block.estimate.shoots.why),
+            format!("the change: {}", block.estimate.shoots.why),
         ],
         findings: &findings,
     };

@@ -85,6 +85,8 @@ pub struct SamplingOptions {
     pub hours: Option<f64>,
     /// Canopy length counted on a vine; all of it when unsaid.
     pub window: Option<Metres>,
+    /// A recount after the work: half of it where vines were counted before.
+    pub for_audit: bool,
 }
 
 /// Which bearings are compared, and over which days the sun.

@@ -6,7 +6,7 @@
 use crate::{
     audit::{Audit, Basis},
     error::Error,
-    estimate::{Estimate, Method},
+    estimate::Estimate,
     join::{Joined, VineRecord},
     names::capital,
     picture::{
@@ -28,7 +28,7 @@ pub struct DifferenceMap<'a> {
     pub basis: Basis<'a>,
     /// The recount at its places.
     pub after: &'a Joined,
-    /// What the recount lets believe of every vine.
+    /// The change between recounted places.
     pub estimate: &'a Estimate,
     /// What the work reached.
     pub audit: &'a Audit,
@@ -71,7 +71,7 @@ fn subject(map: &DifferenceMap<'_>, caption: &Caption) -> Subject {
     }
 }
 
-/// True where both counts allow a value on every vine.
+/// True where the recounts allow a value on every vine.
 fn everywhere(map: &DifferenceMap<'_>) -> bool {
     map.audit.change_per_m.iter().any(Option::is_some)
 }
@@ -97,11 +97,10 @@ fn method(map: &DifferenceMap<'_>) -> String {
             .to_owned();
     }
     let how = captions::method(&map.estimate.shoots, "the recounts");
-    let alone = match map.estimate.shoots.method {
-        Method::Mean => " What differs on the map is what stood before.",
-        Method::None | Method::InverseDistance | Method::Kriging | Method::Given => "",
-    };
-    format!("After and before are estimated each from its own counts. {how}{alone}")
+    format!(
+        "Each recount stands beside the count of the same place, or else beside what was expected of \
+         it. {how}"
+    )
 }
 
 fn cautions(map: &DifferenceMap<'_>) -> String {
@@ -128,7 +127,7 @@ fn classes(map: &DifferenceMap<'_>, caption: &Caption) -> Classes {
     let rungs: Vec<Option<usize>> = (fewer.iter())
         .map(|value| value.map(|value| limits.iter().filter(|limit| value >= **limit).count()))
         .collect();
-    let heading = format!("{} fewer than before", capital(&reading.unit));
+    let heading = format!("{}, beside before", capital(&reading.unit));
     let records = &map.after.vines;
     let found = Classes::new(heading.clone(), ladder(half), &rungs, records);
     let mut classes = found.unwrap_or_else(|| without_value(heading, half, records));
@@ -199,12 +198,12 @@ fn ladder(half: f64) -> Vec<Class> {
     };
     let (one, three, six) = (number(1.0), number(3.0), number(6.0));
     vec![
-        Class::new(format!("{three} and more"), "more than before", Look::Open(far_more)),
-        Class::new(format!("{one} to {three}"), "more than before", Look::Open(more)),
-        Class::new(format!("within {one}"), "as before", Look::Solid(colours::NEUTRAL)),
-        Class::new(format!("{one} to {three}"), "fewer", Look::Solid(near)),
-        Class::new(format!("{three} to {six}"), "fewer", Look::Solid(middle)),
-        Class::new(format!("{six} and more"), "fewer", Look::Solid(far)),
+        Class::new(format!("more by {three} and more"), "", Look::Open(far_more)),
+        Class::new(format!("more by {one} to {three}"), "", Look::Open(more)),
+        Class::new(format!("as before, {one} either way"), "", Look::Solid(colours::NEUTRAL)),
+        Class::new(format!("fewer by {one} to {three}"), "", Look::Solid(near)),
+        Class::new(format!("fewer by {three} to {six}"), "", Look::Solid(middle)),
+        Class::new(format!("fewer by {six} and more"), "", Look::Solid(far)),
     ]
 }
 
@@ -219,7 +218,7 @@ mod tests {
         assert!((metric(&[Some(8.0), Some(8.0)]) - 1.0).abs() < 1e-12);
         assert!((half_width(&[Some(1.0)], ReadingUnits::Us) - 0.25).abs() < 1e-12);
         let words: Vec<String> = ladder(0.25).iter().map(Class::words).collect();
-        assert_eq!(words[3], "0.25 to 0.75: fewer");
-        assert_eq!(ladder(0.5)[5].words(), "3 and more: fewer");
+        assert_eq!(words[3], "fewer by 0.25 to 0.75");
+        assert_eq!(ladder(0.5)[5].words(), "fewer by 3 and more");
     }
 }

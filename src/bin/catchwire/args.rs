@@ -137,6 +137,9 @@ pub(crate) struct Sampling {
     /// Stops of a list instead of drawn ones, such as count-next.csv.
     #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number", "by", "window"])]
     pub(crate) stops: Option<PathBuf>,
+    /// What to recount after the work: half of it places counted before (--counts), half others.
+    #[arg(long, requires = "counts", conflicts_with_all = ["hours", "stops"])]
+    pub(crate) for_audit: bool,
     /// Canopy length to count on a vine, such as 2ft; all of it when unsaid.
     #[arg(long, value_name = "LENGTH", value_parser = window)]
     pub(crate) window: Option<Metres>,

@@ -36,12 +36,19 @@ impl Reading {
         let value = format!("{} shoots/{} {word}", self.number(sign * mean.per_m), self.unit);
         mean.ends90.map_or_else(
             || format!("{value} (one pair: no interval)"),
-            |[low, high]| {
-                let mut ends = [sign * low, sign * high];
-                ends.sort_by(f64::total_cmp);
-                format!("{value} ({} to {})", self.number(ends[0]), self.number(ends[1]))
-            },
+            |ends| format!("{value} ({})", self.ends(ends, sign)),
         )
+    }
+
+    /// `3.0 to 4.8`, or `from 0.8 more to 1.7 fewer`.
+    fn ends(self, ends: [f64; 2], sign: f64) -> String {
+        if ends[0] < 0.0 && ends[1] > 0.0 {
+            let [fewer, more] = [self.number(-ends[0]), self.number(ends[1])];
+            return format!("from {fewer} fewer to {more} more");
+        }
+        let mut ends = ends.map(|end| sign * end);
+        ends.sort_by(f64::total_cmp);
+        format!("{} to {}", self.number(ends[0]), self.number(ends[1]))
     }
 }
 

@@ -61,12 +61,14 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
         number: typed.sampling.number,
         hours: typed.sampling.hours,
         window: typed.sampling.window,
+        for_audit: typed.sampling.for_audit,
     };
     let named = [
         ("by", Some(sampling.unit.words()[0].to_owned())),
         ("number", sampling.number.map(|number| number.to_string())),
         ("hours", sampling.hours.map(|hours| hours.to_string())),
         ("window", sampling.window.map(|window| window.to_string())),
+        ("for-audit", sampling.for_audit.then(|| "true".to_owned())),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
     let options = plain.options.iter().cloned().chain(named).collect();

@@ -151,6 +151,7 @@ const SOUTH_BRAE_HABITS: Habits = Habits {
     crew: "crew A",
     missing: &[(4, 17), (11, 52), (19, 33)],
     share_done: 1.0,
+    left_per_m: 16.4,
 };
 
 /// Crowded all round the tarn, sparse on the dry side; counted in windows.
@@ -171,6 +172,7 @@ const TARN_FIELD_HABITS: Habits = Habits {
     crew: "crew A",
     missing: &[],
     share_done: 0.7,
+    left_per_m: 16.4,
 };
 
 /// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end.
@@ -191,6 +193,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     crew: "crew B",
     missing: &[],
     share_done: 1.0,
+    left_per_m: 20.0,
 };
 
 const HABITS: [Habits; 3] = [SOUTH_BRAE_HABITS, TARN_FIELD_HABITS, LONG_RIGG_HABITS];

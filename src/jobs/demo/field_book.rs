@@ -26,6 +26,8 @@ pub(super) struct Habits {
     pub(super) missing: &'static [(u32, u32)],
     /// Share of the rows that the crew had done when the recount was made.
     pub(super) share_done: f64,
+    /// Shoots on a metre that this crew really leaves.
+    pub(super) left_per_m: f64,
 }
 
 /// How a place is named in the book.
@@ -94,11 +96,11 @@ impl<'a> Field<'a> {
         singles.map(|(k, &vine)| self.prunings_of(k, vine, &mut random)).collect()
     }
 
-    /// A third of the vines and one panel again after the crew went through, and beside each of
+    /// Half of the vines and one panel again after the crew went through, and beside each of
     /// these vines one that was not counted before.
     pub(super) fn recount(&self) -> Vec<Record> {
         let mut random = self.random(4);
-        let pairs: Vec<usize> = self.choice.singles.iter().copied().step_by(3).collect();
+        let pairs: Vec<usize> = self.choice.singles.iter().copied().step_by(2).collect();
         let fresh = self.not_counted_beside(&pairs);
         let mut places = [pairs, fresh].concat();
         places.sort_unstable();
@@ -288,6 +290,7 @@ impl<'a> Field<'a> {
         if self.truth[vine].surface_per_m < CROWDED_PER_M {
             return without_doubles;
         }
-        whole(self.left_per_vine() + 1.3 * random.normal()).min(without_doubles)
+        let left = self.habits.left_per_m * self.habits.profile.vine_spacing_m;
+        whole(left + 1.3 * random.normal()).min(without_doubles)
     }
 }
