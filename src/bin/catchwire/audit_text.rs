@@ -17,7 +17,8 @@ struct Reading {
 
 impl Reading {
     fn number(self, per_m: f64) -> String {
-        format!("{:.1}", per_m * self.factor)
+        // Adding 0 turns −0 into 0.
+        format!("{:.1}", (per_m * self.factor * 10.0).round() / 10.0 + 0.0)
     }
 
     /// `4.2 shoots/m (3.1 to 5.3)`; of a single place without an interval, and said.
@@ -111,7 +112,10 @@ fn block_text(text: &mut String, audit: &AuditReport, reading: Reading) {
     if let Some([[off, low, high], [planned, ..]]) = audit.came_off {
         let _ = writeln!(
             text,
-            "  about {off:.0} shoots came off ({low:.0} to {high:.0}) where {planned:.0} were to"
+            "  about {:.0} shoots came off ({:.0} to {:.0}) where {planned:.0} were to",
+            off.max(0.0),
+            low.max(0.0),
+            high.max(0.0)
         );
     }
 }

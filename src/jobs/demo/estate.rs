@@ -193,7 +193,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     crew: "crew B",
     missing: &[],
     share_done: 1.0,
-    left_per_m: 20.0,
+    left_per_m: 21.5,
 };
 
 const HABITS: [Habits; 3] = [SOUTH_BRAE_HABITS, TARN_FIELD_HABITS, LONG_RIGG_HABITS];
