@@ -117,7 +117,7 @@ fn audit_block(
     let (site, layout) = (&thinning.ground.site, &thinning.ground.layout);
     let settings = join_settings(call);
     let (after, noticed) = join::join_recount((site, layout), (before, recount), &settings);
-    let mut findings = only_new(noticed, &thinning.findings);
+    let mut findings = only_new(&noticed, &thinning.findings);
     let basis = Basis { evidence: thinning.evidence(), plan: &thinning.plan };
     let planning = plan_settings(call);
     let changes = audit::changes(basis, &after, &planning);
@@ -136,7 +136,7 @@ fn audit_block(
 }
 
 /// What was not noticed before: the counts before are looked at twice, for what stands.
-fn only_new(noticed: Findings, known: &Findings) -> Findings {
+fn only_new(noticed: &Findings, known: &Findings) -> Findings {
     let known: Vec<String> = known.iter().map(ToString::to_string).collect();
     noticed.iter().filter(|finding| !known.contains(&finding.to_string())).cloned().collect()
 }

@@ -8,7 +8,6 @@ use crate::{
     error::Error,
     estimate::Estimate,
     join::{Joined, VineRecord},
-    names::capital,
     picture::{
         Caption, Ink, Scene, captions,
         classes::{Class, Classes, Look},
@@ -83,8 +82,7 @@ fn subtitle(map: &DifferenceMap<'_>, caption: &Caption) -> String {
         date.map_or_else(|| "without a date".to_owned(), |date| words::date(date, caption.units))
     };
     format!(
-        "{} fewer than before the work, from {places}: {} beside {}",
-        capital(&unit),
+        "Change in {unit}, from {places}: {} beside {}",
         date(map.after.date),
         date(map.basis.evidence.joined.date)
     )
@@ -127,7 +125,7 @@ fn classes(map: &DifferenceMap<'_>, caption: &Caption) -> Classes {
     let rungs: Vec<Option<usize>> = (fewer.iter())
         .map(|value| value.map(|value| limits.iter().filter(|limit| value >= **limit).count()))
         .collect();
-    let heading = format!("{}, beside before", capital(&reading.unit));
+    let heading = format!("Change in {}", reading.unit);
     let records = &map.after.vines;
     let found = Classes::new(heading.clone(), ladder(half), &rungs, records);
     let mut classes = found.unwrap_or_else(|| without_value(heading, half, records));

@@ -31,13 +31,13 @@ pub fn is_pair(
     before: Before<'_>,
     out: &[bool],
 ) -> bool {
-    match vine {
-        Some(vine) => before.alone[vine],
-        None => {
+    vine.map_or_else(
+        || {
             let mut standing = layout.panels[panel].vines.clone().filter(|&vine| !out[vine]);
             standing.all(|vine| before.counted[vine])
-        }
-    }
+        },
+        |vine| before.alone[vine],
+    )
 }
 
 /// Draws a recount of a block: half of the stops pairs, or as many as there are; `out` is true for
