@@ -21,6 +21,9 @@ pub fn join_recount(
     let (mut joined, findings) = join(site, layout, &all, &settings);
     joined.records.drain(..known.len());
     joined.unjoined.drain(..lost.len());
+    if joined.shoots.is_empty() {
+        joined.date = joined.records.iter().filter_map(|record| record.count.date).max();
+    }
     (joined, findings)
 }
 
