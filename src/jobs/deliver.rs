@@ -101,6 +101,9 @@ pub(super) fn folder(call: &Call) -> Result<&Path, Error> {
 fn inputs(request: &Request) -> Vec<PathBuf> {
     let others = [&request.rows, &request.vines, &request.dem, &request.vigor, &request.stops];
     let others = others.into_iter().flatten();
-    let all = std::iter::once(&request.blocks).chain(&request.counts).chain(others);
+    let all = std::iter::once(&request.blocks)
+        .chain(&request.counts)
+        .chain(&request.recount)
+        .chain(others);
     all.filter(|path| !path.as_os_str().is_empty()).cloned().collect()
 }

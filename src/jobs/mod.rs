@@ -8,9 +8,13 @@
 //! | `sample` | [`sample`] | read, frame, layout, join (earlier counts), sample, picture, write |
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `prune` | [`prune`] | read, frame, layout, join, estimate, prune, picture, write |
+//! | `audit` | [`audit`] | those of `thin` and join of the recount, audit, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
+pub mod audit;
+mod audit_files;
+pub mod audit_report;
 pub mod bearings;
 mod bearings_told;
 pub mod bundle;
@@ -89,6 +93,8 @@ pub struct SamplingOptions {
     pub hours: Option<f64>,
     /// Canopy length counted on a vine; all of it when unsaid.
     pub window: Option<Metres>,
+    /// A recount after the work: half of it where vines were counted before.
+    pub for_audit: bool,
 }
 
 /// Which bearings are compared, and over which days the sun.

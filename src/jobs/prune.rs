@@ -119,7 +119,7 @@ fn all(call: &Call, inputs: &Inputs) -> Result<Vec<Winter>, Error> {
         return Err(Error::Nothing(nothing_weighed(&winters)));
     }
     for winter in &mut winters {
-        winter.findings.extend(without_place(&winter.joined));
+        winter.findings.extend(without_place(&winter.joined, "map"));
     }
     Ok(winters)
 }

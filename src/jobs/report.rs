@@ -6,7 +6,7 @@ use crate::{
     estimate::{ByDesign, by_design::DesignMean, sure::BlockMean},
     finding::{Finding, Findings, Severity},
     frame::Site,
-    jobs::{Ground, survey_report::SurveyReport},
+    jobs::{Ground, audit_report::AuditReport, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
     write::properties::PruningSummary,
@@ -70,6 +70,9 @@ pub struct BlockReport {
     /// What is kept in winter, when prunings were weighed up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pruning: Option<PruningSummary>,
+    /// What the work reached, when it was audited.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub audit: Option<AuditReport>,
 }
 
 /// What is told of the sample of a block.
@@ -365,6 +368,7 @@ impl BlockReport {
             survey: None,
             thinning: None,
             pruning: None,
+            audit: None,
         }
     }
 }

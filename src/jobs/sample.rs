@@ -19,7 +19,7 @@ use crate::{
     maths::float,
     names::BlockName,
     read::Inputs,
-    sample::{self, Sample, Stop, Unit, Wish},
+    sample::{self, Before, Sample, Stop, Unit, Wish},
     settings::SampleSettings,
 };
 
@@ -59,12 +59,16 @@ pub fn sample(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let next = if call.sampling.for_audit { NEXT_FOR_AUDIT } else { NEXT };
+    report.next.push(next.to_owned());
     Ok(report)
 }
 
 const NEXT: &str = "count at every stop of sample.csv and fill in its columns; then pass it to `thin` \
                     with --counts";
+
+const NEXT_FOR_AUDIT: &str = "mark nothing in view of the crew; count at every stop of sample.csv after \
+                              the work, then pass it to `audit` with --recount";
 
 /// Every block laid out, with its earlier counts joined.
 fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {
@@ -231,5 +235,46 @@ fn draw_one(call: &Call, field: &Field, number: Option<usize>) -> Result<Drawn, 
         seed: call.thinning.seed.unwrap_or(1),
     };
     let ground = (&field.ground.site, &field.ground.layout);
-    sample::choose(ground, &field.out, &wish, &call.settings.sample())
+    let settings = call.settings.sample();
+    if call.sampling.for_audit {
+        let [counted, alone] = counted_before(&field.joined);
+        let before = Before { counted: &counted, alone: &alone };
+        return sample::choose_recount(ground, (&field.out, before), &wish, &settings);
+    }
+    sample::choose(ground, &field.out, &wish, &settings)
+}
+
+/// By vine place: counted before at all, and counted alone.
+fn counted_before(joined: &Joined) -> [Vec<bool>; 2] {
+    let counted = joined.vines.iter().map(|vine| vine.counted).collect();
+    let mut alone = vec![false; joined.vines.len()];
+    for one in joined.shoots.iter().filter(|one| one.vines.len() == 1) {
+        alone[one.vines[0]] = true;
+    }
+    [counted, alone]
+}
+
+/// What the record of a recount says: which stops are pairs, and that nothing is marked.
+pub(super) fn recount_words(field: &Field, sample: &Sample) -> String {
+    let (layout, [counted, alone]) = (&field.ground.layout, counted_before(&field.joined));
+    let before = Before { counted: &counted, alone: &alone };
+    let pairs = sample
+        .stops
+        .iter()
+        .filter(|stop| sample::is_pair(layout, (stop.panel, stop.vine), before, &field.out));
+    let id = |stop: &Stop| {
+        let panel = &layout.panels[stop.panel];
+        stop.vine.map_or_else(
+            || layout.digits.panel(panel.row, panel.panel),
+            |vine| layout.digits.vine(panel.row, layout.vines[vine].vine),
+        )
+    };
+    let ids: Vec<String> = pairs.map(id).collect();
+    format!(
+        "a recount: {} of {} stops were counted before ({}), none of the others; mark nothing in view \
+         of the crew",
+        ids.len(),
+        sample.stops.len(),
+        ids.join(", ")
+    )
 }

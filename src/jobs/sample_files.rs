@@ -4,7 +4,7 @@ use super::{
     deliver::Made,
     prepare,
     record::{self, Told},
-    sample::{Drawn, Field},
+    sample::{Drawn, Field, recount_words},
     sample_told::sizes,
 };
 use crate::{
@@ -89,7 +89,9 @@ pub(super) fn files(
             vines: layout.vines.len(),
             ..Totals::default()
         },
-        method: vec![if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()],
+        method: (call.sampling.for_audit.then(|| recount_words(field, sample)).into_iter())
+            .chain([if sample.strata.is_empty() { "stops of a list" } else { METHOD }.to_owned()])
+            .collect(),
         findings: &findings,
     };
     let record = record::bytes(call, inputs, &told, &made)?;

@@ -184,7 +184,7 @@ pub(super) fn thin_all(
         )));
     }
     for thinning in &mut thinnings {
-        thinning.findings.extend(without_place(&thinning.joined));
+        thinning.findings.extend(without_place(&thinning.joined, "plan"));
     }
     Ok(thinnings)
 }
@@ -192,8 +192,8 @@ pub(super) fn thin_all(
 /// Most records without a place that are told one by one; `unjoined.csv` lists them all.
 const MOST_TOLD: usize = 5;
 
-/// The records that found no place, as doubts: the plan is made without them.
-pub(super) fn without_place(joined: &Joined) -> Findings {
+/// The records that found no place, as doubts: what is made, such as the plan, is made without them.
+pub(super) fn without_place(joined: &Joined, made: &str) -> Findings {
     let unjoined = &joined.unjoined;
     let mut findings: Findings = unjoined
         .iter()
@@ -201,7 +201,7 @@ pub(super) fn without_place(joined: &Joined) -> Findings {
         .map(|record| {
             Finding::warning(record.count.place.clone(), "the record found no place")
                 .because(record.reason.clone())
-                .mend("mend it, or let it be: the plan is made without it")
+                .mend(format!("mend it, or let it be: the {made} is made without it"))
         })
         .collect();
     if unjoined.len() > MOST_TOLD {

@@ -23,6 +23,7 @@ mod observations;
 mod observations_tests;
 mod places;
 mod raster;
+mod recount;
 mod shift;
 mod standing;
 mod timing;
@@ -34,6 +35,7 @@ mod windows;
 
 pub use by_block::sort_by_block;
 pub use raster::on_raster;
+pub use recount::join_recount;
 
 use std::ops::Range;
 

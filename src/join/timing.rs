@@ -2,7 +2,8 @@
 //!
 //! Known work at a vine is a record with minutes, or one labelled as after the work, on that vine or
 //! on a panel with it. A later count there that carries no label is after the work, and is no count
-//! of what was there before.
+//! of what was there before. Of a recount, which tells what was left, only those labelled as before
+//! the work are none.
 
 use std::collections::BTreeMap;
 
@@ -22,6 +23,8 @@ pub(super) enum Why {
     AfterKnownWork,
     /// A frost came after it, or it has no date.
     BeforeFrost,
+    /// What was left is asked for, and its label says that it was made before the work.
+    LabelledBefore,
 }
 
 /// The reason by placed record; `None` for those that tell it.
@@ -38,6 +41,8 @@ pub(super) fn settle(
         let count = record.count;
         if count.date.zip(oldest).is_some_and(|(date, oldest)| date < oldest) {
             Some(Why::OtherSeason)
+        } else if settings.after_work {
+            visits::is_before_work(count).then_some(Why::LabelledBefore)
         } else if visits::is_after_work(count) {
             Some(Why::LabelledAfter)
         } else if !visits::still_holds(count, settings.not_before) {

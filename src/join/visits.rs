@@ -58,6 +58,11 @@ pub(super) fn is_after_work(count: &Count) -> bool {
         || (words.contains(&"after") && words.iter().all(|word| of_work(word)))
 }
 
+/// True when the label says that the work was still to be done: `before`, `before thinning`.
+pub(super) fn is_before_work(count: &Count) -> bool {
+    visit(count).1.contains("before")
+}
+
 /// True when nothing since the record may have taken the shoots.
 pub(super) fn still_holds(count: &Count, not_before: Option<Date>) -> bool {
     not_before.is_none_or(|frost| count.date.is_some_and(|date| date >= frost))
@@ -80,6 +85,10 @@ pub(super) fn tell(ground: &Ground<'_>, not_before: Option<Date>, findings: &mut
     let why = "a record with minutes, or one labelled `after`, of the same vines comes before them";
     let mend = "label them `after`, or `before` where nothing had been thinned";
     push(findings, &of(Some(Why::AfterKnownWork)), what, why, mend);
+    let what = "of shoots are labelled as before the work and are no recount";
+    let why = "a recount tells what was left";
+    let mend = "pass them with --counts, or label them `after` if they were made after the work";
+    push(findings, &of(Some(Why::LabelledBefore)), what, why, mend);
     if let Some(frost) = not_before {
         let what = format!("of shoots are from before {frost} or have no date, and are not used");
         let why = "the frost of that day may have taken the shoots";

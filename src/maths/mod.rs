@@ -1,5 +1,5 @@
 //! Small mathematics that no dependency of ours brings: intervals on a line, a Cholesky factor, a
-//! few distributions, a bounded minimum, nearest neighbours, seeded draws.
+//! few distributions, intervals of shares, a bounded minimum, nearest neighbours, seeded draws.
 
 pub mod cholesky;
 pub mod count_interval;
@@ -10,6 +10,7 @@ pub mod nearest;
 pub mod normal;
 pub mod proportion;
 pub mod random;
+pub mod share;
 
 /// A number of things as a float.
 #[expect(clippy::cast_precision_loss, reason = "numbers of things are far below 2⁵³")]

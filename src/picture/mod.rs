@@ -24,6 +24,7 @@ mod count_paper;
 mod crew_sheet;
 mod decision;
 mod density;
+mod difference;
 mod drawings;
 #[cfg(test)]
 mod example;
@@ -70,6 +71,7 @@ pub use colours::Colour;
 pub use count_paper::{CountPaper, count_paper};
 pub use crew_sheet::{CrewPaper, crew_sheet};
 pub use decision::decision_scenes;
+pub use difference::{DifferenceMap, difference_scene};
 pub use drawings::{HeatMap, heat_map, heat_map_scene, vine_size_scene};
 #[cfg(test)]
 pub(crate) use furniture::type_scale;

@@ -65,7 +65,7 @@ pub(super) struct Subject {
 }
 
 /// Where row numbers are drawn.
-const VINE_ONE: &str = "Row numbers stand at vine 1.";
+pub(super) const VINE_ONE: &str = "Row numbers stand at vine 1.";
 
 /// A vine place.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -84,6 +84,8 @@ pub struct Request {
     pub overriding: BlockKeys,
     /// Counts (CSV, XLSX, GeoJSON points, or journals of the count sheet).
     pub counts: Vec<PathBuf>,
+    /// Counts after the work, in the same forms.
+    pub recount: Vec<PathBuf>,
     /// The grower's own list of rows.
     pub rows: Option<PathBuf>,
     /// Vine positions taken as they are.
@@ -121,6 +123,8 @@ pub struct Inputs {
     pub blocks: Vec<Block>,
     /// The records of the field, in the order of files and lines.
     pub counts: Vec<Count>,
+    /// The records of a recount after the work, in the order of files and lines.
+    pub recount: Vec<Count>,
     /// Heights of the ground around the blocks, metres.
     pub elevation: Option<Grid>,
     /// A relative measure of vigor around the blocks, in a unit of its own.
@@ -146,6 +150,7 @@ impl Inputs {
             reading.raster(request.dem.as_deref(), &blocks, raster_heights::elevation)?;
         let vigor = reading.raster(request.vigor.as_deref(), &blocks, raster_vigor::vigor)?;
         let counts = reading.counts(&request.counts, &blocks, true)?;
+        let recount = reading.counts(&request.recount, &blocks, true)?;
         let stops = reading.counts(request.stops.as_slice(), &blocks, false)?;
         let grid =
             reading.grid.as_ref().filter(|grid| grid.is_projected()).map(GridTransform::code);
@@ -158,7 +163,7 @@ impl Inputs {
             return Err(Error::Input(findings));
         }
         let files = reading.files;
-        Ok((Self { blocks, counts, elevation, vigor, stops, grid, files }, findings))
+        Ok((Self { blocks, counts, recount, elevation, vigor, stops, grid, files }, findings))
     }
 }
 

@@ -62,6 +62,12 @@ impl Drawable {
         Self { units, places }
     }
 
+    /// The same places, with some of the units only.
+    pub(super) fn only(&self, keep: impl Fn(&Candidate) -> bool) -> Self {
+        let units = self.units.iter().filter(|unit| keep(unit)).copied().collect();
+        Self { units, places: self.places.clone() }
+    }
+
     /// Vines counted at a stop, on average.
     pub(super) fn mean_vines(&self) -> f64 {
         let vines: usize = self.units.iter().map(|unit| unit.vines).sum();

@@ -10,6 +10,7 @@
 
 mod close_pairs;
 mod drawable;
+mod recount;
 mod sheet;
 mod size;
 mod spread;
@@ -17,6 +18,7 @@ mod variation;
 mod walk;
 mod windows;
 
+pub use recount::{Before, choose_recount, is_pair};
 pub use sheet::{COMMON_PLACES, SheetLine, counted_vines, piece_letter, sheet_lines, what_to_do};
 pub use size::{error_of_mean, number_for_error, variation_of_vines};
 pub use spread::local_pivotal;

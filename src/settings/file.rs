@@ -304,6 +304,7 @@ impl Reader<'_> {
             fewest_vigor_cells: self.positive("join.fewest_vigor_cells"),
             vigor_ground_rows: self.positive("join.vigor_ground_rows"),
             not_before: None,
+            after_work: false,
         }
     }
 

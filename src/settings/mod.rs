@@ -239,6 +239,8 @@ pub struct JoinSettings {
     pub vigor_ground_rows: f64,
     /// Counts from before this date are not used (`--frost`).
     pub not_before: Option<Date>,
+    /// The records tell what was left after the work, not what was there before it.
+    pub after_work: bool,
 }
 
 /// A variation fitted to the counts of several small blocks together.

@@ -50,6 +50,8 @@ pub(crate) enum Command {
     Thin(Job),
     /// In winter: vine size from pruning weights, nodes to keep, spur positions, crop load.
     Prune(PruneJob),
+    /// After the work: hold a recount against the plan; what was reached, where to go back.
+    Audit(AuditJob),
     /// The same as thin, packed into one zip for a consultant.
     Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.
@@ -92,6 +94,16 @@ pub(crate) struct Job {
     pub(crate) writing: Writing,
     #[command(flatten)]
     pub(crate) output: Output,
+}
+
+/// Options of `audit`.
+#[derive(Debug, Args)]
+pub(crate) struct AuditJob {
+    #[command(flatten)]
+    pub(crate) job: Job,
+    /// Counts made after the work, in the same forms as --counts; several files may follow.
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub(crate) recount: Vec<PathBuf>,
 }
 
 /// Options of `bundle`.
@@ -156,6 +168,9 @@ pub(crate) struct Sampling {
     /// Stops of a list instead of drawn ones, such as count-next.csv.
     #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["hours", "number", "by", "window"])]
     pub(crate) stops: Option<PathBuf>,
+    /// What to recount after the work: half of it places counted before (--counts), half others.
+    #[arg(long, requires = "counts", conflicts_with_all = ["hours", "stops"])]
+    pub(crate) for_audit: bool,
     /// Canopy length to count on a vine, such as 2ft; all of it when unsaid.
     #[arg(long, value_name = "LENGTH", value_parser = window)]
     pub(crate) window: Option<Metres>,

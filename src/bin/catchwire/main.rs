@@ -1,6 +1,7 @@
 //! The command line: arguments in, report out. Everything else is in the library.
 
 mod args;
+mod audit_text;
 mod keys;
 mod pruning;
 mod report;
@@ -34,6 +35,7 @@ fn output(command: &Command) -> Option<&Output> {
     match command {
         Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
         Command::Sample(sample) => Some(&sample.job.output),
+        Command::Audit(audit) => Some(&audit.job.output),
         Command::Bundle(bundle) => Some(&bundle.job.output),
         Command::Prune(prune) => Some(&prune.job.output),
         Command::Bearings(bearings) => Some(&bearings.job.output),
@@ -65,6 +67,9 @@ fn run(command: &Command) -> Result<Outcome, Error> {
         Command::Thin(typed) => job(typed, jobs::thin::thin),
         Command::Prune(typed) => {
             jobs::prune::prune(&request::prune(typed)?).map(Box::new).map(Outcome::Report)
+        }
+        Command::Audit(typed) => {
+            jobs::audit::audit(&request::audit(typed)?).map(Box::new).map(Outcome::Report)
         }
         Command::Bundle(typed) => {
             jobs::bundle::bundle(&request::bundle(typed)?).map(Box::new).map(Outcome::Report)

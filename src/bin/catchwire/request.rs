@@ -18,8 +18,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, PruneJob, SampleJob, Sheet, Staking,
-    Thinning, Units, UpWord, Writing,
+    AuditJob, Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, PruneJob, SampleJob, Sheet,
+    Staking, Thinning, Units, UpWord, Writing,
 };
 
 /// The call of a job on a block file.
@@ -30,6 +30,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             blocks: job.blocks.clone(),
             overriding: keys(job)?,
             counts: job.counts.clone(),
+            recount: Vec::new(),
             rows: job.rows.clone(),
             vines: job.vines.clone(),
             dem: job.dem.clone(),
@@ -65,12 +66,14 @@ pub(crate) fn sample(typed: &SampleJob) -> Result<Call, Error> {
         number: typed.sampling.number,
         hours: typed.sampling.hours,
         window: typed.sampling.window,
+        for_audit: typed.sampling.for_audit,
     };
     let named = [
         ("by", Some(sampling.unit.words()[0].to_owned())),
         ("number", sampling.number.map(|number| number.to_string())),
         ("hours", sampling.hours.map(|hours| hours.to_string())),
         ("window", sampling.window.map(|window| window.to_string())),
+        ("for-audit", sampling.for_audit.then(|| "true".to_owned())),
     ];
     let named = named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?)));
     let options = plain.options.iter().cloned().chain(named).collect();
@@ -110,6 +113,13 @@ pub(crate) fn prune(typed: &PruneJob) -> Result<Call, Error> {
         bud_rule: pruning.bud_rule,
     };
     Ok(Call { pruning, options, ..plain })
+}
+
+/// The call of `audit`.
+pub(crate) fn audit(typed: &AuditJob) -> Result<Call, Error> {
+    let plain = call(&typed.job)?;
+    let request = Request { recount: typed.recount.clone(), ..plain.request };
+    Ok(Call { request, ..plain })
 }
 
 /// The call of `bundle`.

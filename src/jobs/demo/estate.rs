@@ -153,6 +153,7 @@ const SOUTH_BRAE_HABITS: Habits = Habits {
     missing: &[(4, 17), (11, 52), (19, 33)],
     dead_buds: 0.13,
     share_done: 1.0,
+    left_per_m: 16.4,
 };
 
 /// Crowded all round the tarn, sparse on the dry side; counted in windows.
@@ -174,9 +175,11 @@ const TARN_FIELD_HABITS: Habits = Habits {
     missing: &[],
     dead_buds: 0.28,
     share_done: 0.7,
+    left_per_m: 16.4,
 };
 
-/// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end.
+/// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end. Its crew took
+/// off little more than doubles: there is something to go back for.
 const LONG_RIGG_HABITS: Habits = Habits {
     profile: Profile {
         name: LONG_RIGG,
@@ -195,6 +198,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     missing: &[],
     dead_buds: 0.13,
     share_done: 1.0,
+    left_per_m: 26.0,
 };
 
 const HABITS: [Habits; 3] = [SOUTH_BRAE_HABITS, TARN_FIELD_HABITS, LONG_RIGG_HABITS];

@@ -28,6 +28,8 @@ pub(super) struct Habits {
     pub(super) dead_buds: f64,
     /// Share of the rows that the crew had done when the recount was made.
     pub(super) share_done: f64,
+    /// Shoots on a metre that this crew really leaves.
+    pub(super) left_per_m: f64,
 }
 
 /// How a place is named in the book.
@@ -59,6 +61,10 @@ const AFTER: &str = "2026-06-19";
 const GROWTH_CM: f64 = 6.3;
 /// Shoots that the crew leaves on a metre: five a foot.
 const LEFT_PER_M: f64 = 16.4;
+/// Where fewer stand on a metre the crew takes off doubles only.
+const CROWDED_PER_M: f64 = 18.0;
+/// A vine that was not counted before is recounted so many places further along the row.
+const FRESH_AFTER: usize = 6;
 /// How far one look at a vine is off, as a share of its shoots.
 const OBSERVER_SHARE: f64 = 0.02;
 /// Canopy of a vine that has grown into the gap beside it, in vine spacings.
@@ -97,11 +103,16 @@ impl<'a> Field<'a> {
         pruned.collect()
     }
 
-    /// A third of the vines and one panel again, after the crew went through.
+    /// Half of the vines and one panel again after the crew went through, and beside each of
+    /// these vines one that was not counted before.
     pub(super) fn recount(&self) -> Vec<Record> {
         let mut random = self.random(4);
-        let singles = self.choice.singles.iter().step_by(3);
-        let mut records: Vec<Record> = singles
+        let pairs: Vec<usize> = self.choice.singles.iter().copied().step_by(2).collect();
+        let fresh = self.not_counted_beside(&pairs);
+        let mut places = [pairs, fresh].concat();
+        places.sort_unstable();
+        let mut records: Vec<Record> = places
+            .iter()
             .map(|&vine| {
                 let left = self.left_on(vine, &mut random);
                 self.visit(AFTER, "after", self.named(vine)).with("shoots", left)
@@ -113,6 +124,28 @@ impl<'a> Field<'a> {
             self.visit(AFTER, "after", self.named_panel(panel)).with("shoots", left)
         }));
         records
+    }
+
+    /// For each vine one further along its row that nobody counted, where there is one.
+    fn not_counted_beside(&self, vines: &[usize]) -> Vec<usize> {
+        let in_panels = |vine: usize| {
+            self.choice.panels.iter().any(|&panel| self.layout.panels[panel].vines.contains(&vine))
+        };
+        let counted = |vine: usize| {
+            self.choice.singles.contains(&vine)
+                || self.choice.odd.contains_key(&vine)
+                || self.choice.beside_a_gap == Some(vine)
+                || in_panels(vine)
+        };
+        let mut fresh: Vec<usize> = Vec::new();
+        for &vine in vines {
+            let piece = self.layout.vines[vine].piece;
+            let row = self.layout.pieces[piece].vines.clone();
+            let further =
+                (vine + FRESH_AFTER..row.end.saturating_sub(1)).chain(row.start + 1..vine);
+            fresh.extend(further.into_iter().find(|one| !counted(*one) && !fresh.contains(one)));
+        }
+        fresh
     }
 
     fn random(&self, stream: u64) -> Random {
@@ -264,14 +297,19 @@ impl<'a> Field<'a> {
         record.with("yield_kg", format!("{:.1}", (per_m * canopy_m).max(0.3)))
     }
 
-    /// Shoots on a vine after the crew went through, or as before where it has not been.
+    /// Shoots on a vine after the crew went through, or as before where it has not been. Where vines
+    /// stand near the target only doubles come off.
     fn left_on(&self, vine: usize, random: &mut Random) -> u32 {
         let before = self.truth[vine].shoots;
         let last = self.layout.rows.last().map_or(0, |row| row.number);
         if f64::from(self.layout.vines[vine].row) > self.habits.share_done * f64::from(last) {
             return before;
         }
-        let left = whole(self.left_per_vine() + 1.3 * random.normal());
-        left.min(before - binomial(before, 0.04, random))
+        let without_doubles = before - binomial(before, 0.04, random);
+        if self.truth[vine].surface_per_m < CROWDED_PER_M {
+            return without_doubles;
+        }
+        let left = self.habits.left_per_m * self.habits.profile.vine_spacing_m;
+        whole(left + 1.3 * random.normal()).min(without_doubles)
     }
 }

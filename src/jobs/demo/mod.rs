@@ -22,7 +22,7 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{bearings, deliver, layout, prepare, prune, sample, thin};
+use super::{audit, bearings, deliver, layout, prepare, prune, sample, thin};
 use crate::{
     error::Error,
     finding::Findings,
@@ -41,12 +41,14 @@ pub const LAYOUT: &str = "1-layout";
 pub const SAMPLE: &str = "2-sample";
 /// Folder of the thinning of the standing blocks.
 pub const THIN: &str = "3-thin";
+/// Folder of what the thinning reached, by the recount.
+pub const AUDIT: &str = "4-audit";
 
 /// Folder of what to keep in the standing blocks in winter.
 pub const PRUNE: &str = "5-prune";
 
 /// Writes the estate, compares bearings for its new planting and lays it out, draws what to count in
-/// its standing blocks, thins them, and says what to keep on their vines in winter.
+/// its standing blocks, thins them, audits the work, and says what to keep on their vines in winter.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -70,6 +72,7 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let mut standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
     standing.request.vigor = Some(estate.join(estate::VIGOR));
     report.add(thin::thin(&standing)?, THIN);
+    report.add(audit::audit(&after_the_work(&standing, &estate, &folder.join(AUDIT)))?, AUDIT);
     let winter = on(call, &estate, estate::BLOCKS, &[estate::PRUNING], &folder.join(PRUNE));
     report.add(prune::prune(&winter)?, PRUNE);
     report.next = vec![look_at(&report)];
@@ -136,11 +139,19 @@ fn for_a_season(planted: &Call, out: &Path) -> Call {
     Call { bearings, output, ..planted.clone() }
 }
 
+/// The same call with the recount.
+fn after_the_work(standing: &Call, estate: &Path, out: &Path) -> Call {
+    let request =
+        Request { recount: vec![estate.join(estate::RECOUNT)], ..standing.request.clone() };
+    let output = OutputOptions { folder: Some(out.to_owned()), ..standing.output.clone() };
+    Call { request, output, ..standing.clone() }
+}
+
 fn look_at(report: &Report) -> String {
     let thinned = report.blocks.iter().find(|block| block.thinning.is_some());
     let folder = thinned.map_or_else(String::new, |block| block.folder.clone());
     format!(
         "open {folder}/map.html under the output folder, then zones.csv beside it; 2-sample has a \
-         count-sheet.html for each block"
+         count-sheet.html for each block, 4-audit a difference.png"
     )
 }

@@ -1,6 +1,9 @@
 //! `counts-joined.csv` and `unjoined.csv`: every record of the field, as it was written down.
 
-use super::thinned::{LENGTH_DECIMALS, Thinned};
+use super::{
+    audit::AuditedBlock,
+    thinned::{LENGTH_DECIMALS, Thinned},
+};
 use crate::{
     counts::Count,
     join::{FoundBy, JoinedRecord, UnjoinedRecord},
@@ -41,7 +44,17 @@ pub(super) const UNJOINED: &[Column] = &[
 
 /// Every record that found its place, with its raw cells.
 pub fn counts_joined(thinned: &Thinned<'_>) -> Table {
-    let records = &thinned.evidence.joined.records;
+    joined_table(thinned, &thinned.evidence.joined.records.iter().collect::<Vec<_>>())
+}
+
+/// The same of the counts before the work, then of the recount.
+pub fn counts_joined_twice(block: &AuditedBlock<'_>) -> Table {
+    let before = &block.thinned.evidence.joined.records;
+    let records: Vec<_> = before.iter().chain(&block.after.records).collect();
+    joined_table(block.thinned, &records)
+}
+
+fn joined_table(thinned: &Thinned<'_>, records: &[&JoinedRecord]) -> Table {
     let raw = RawHeads::of(records.iter().map(|record| &record.count));
     let rows = records.iter().map(|record| {
         let place = placed(thinned.evidence, record);

@@ -7,6 +7,9 @@
 //! What a reader of the files need not worry about: a zone's `remove`, `hours`, `canopy_m` and
 //! `vines` are the sums of its vines as they are written, and the totals those of the zones.
 
+mod audit;
+mod audit_places;
+mod audit_report;
 mod balloons;
 mod bearings;
 mod bundle_readme;
@@ -45,11 +48,14 @@ mod waypoint_files;
 mod weighed_table;
 mod zones;
 
+pub use audit::{AuditedBlock, audit_table, audit_zones};
+pub use audit_places::audit_pairs;
+pub use audit_report::audit_json;
 pub use balloons::map_kmz;
 pub(in crate::write) use balloons::{in_words, zone_in_short};
 pub use bearings::bearings_table;
 pub use bundle_readme::{BundleSheet, BundledBlock, bundle_readme};
-pub use counts::{counts_joined, unjoined};
+pub use counts::{counts_joined, counts_joined_twice, unjoined};
 pub use crew_sheet::crew_table;
 pub use guidance::{guidance, guidance_kml};
 pub use layout_report::layout_json;

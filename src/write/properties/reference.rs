@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::{
-    bearings, counts, crew_sheet, guidance, materials, outlines, panels, posts, pruned_vines,
-    pruning_tables, rows, sample, standing, vines, weighed_table, zones,
+    audit, audit_places, bearings, counts, crew_sheet, guidance, materials, outlines, panels,
+    posts, pruned_vines, pruning_tables, rows, sample, standing, vines, weighed_table, zones,
 };
 use crate::write::{Column, Kind};
 
@@ -26,6 +26,8 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("materials.csv", materials::COLUMNS.to_vec()),
         ("guidance-ab.geojson", guidance::columns()),
         ("block-standing.geojson", standing::COLUMNS.to_vec()),
+        ("audit.csv", audit::columns()),
+        ("audit-pairs.csv", audit_places::columns()),
         ("counts-joined.csv", counts::JOINED.to_vec()),
         ("unjoined.csv", counts::UNJOINED.to_vec()),
         ("crew-sheet.csv", crew_sheet::columns()),

@@ -216,7 +216,7 @@ fn differences<'a>(thinned: &Thinned<'a>) -> Vec<DifferenceReport<'a>> {
     .collect()
 }
 
-fn as_objects(zones: &Layer) -> Vec<Map<String, Json>> {
+pub(super) fn as_objects(zones: &Layer) -> Vec<Map<String, Json>> {
     let names = || zones.columns.iter().map(|column| column.name.to_owned());
     let values = zones.features.iter().map(|feature| feature.values.iter().map(json));
     values.map(|values| names().zip(values).collect()).collect()

@@ -1,5 +1,6 @@
 //! One file per command: what a user sees.
 
+mod audit;
 mod bearings;
 mod bundle;
 mod crew_sheet;

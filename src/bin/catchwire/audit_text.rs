@@ -1,0 +1,184 @@
+//! What the work reached, for people.
+
+use std::fmt::Write as _;
+
+use catchwire::{
+    jobs::audit_report::{AuditReport, FactsReport, MeanWithEnds, ZoneAuditReport},
+    names::{number_of, rows_for_people},
+    units::METRES_PER_FOOT,
+};
+
+/// A density in the unit that people read.
+#[derive(Debug, Clone, Copy)]
+struct Reading {
+    factor: f64,
+    unit: &'static str,
+}
+
+impl Reading {
+    fn number(self, per_m: f64) -> String {
+        // Adding 0 turns −0 into 0.
+        format!("{:.1}", (per_m * self.factor * 10.0).round() / 10.0 + 0.0)
+    }
+
+    /// `4.2 shoots/m (3.1 to 5.3)`; of a single place without an interval, and said.
+    fn mean(self, mean: &MeanWithEnds) -> String {
+        let value = format!("{} shoots/{}", self.number(mean.per_m), self.unit);
+        mean.ends90.map_or_else(
+            || format!("{value} (one place: no interval)"),
+            |[low, high]| format!("{value} ({} to {})", self.number(low), self.number(high)),
+        )
+    }
+
+    /// `3.9 shoots/m fewer (3.0 to 4.8)`.
+    fn change(self, mean: &MeanWithEnds) -> String {
+        let fewer = mean.per_m <= 0.0;
+        let (sign, word) = if fewer { (-1.0, "fewer") } else { (1.0, "more") };
+        let value = format!("{} shoots/{} {word}", self.number(sign * mean.per_m), self.unit);
+        mean.ends90.map_or_else(
+            || format!("{value} (one pair: no interval)"),
+            |ends| format!("{value} ({})", self.ends(ends, sign)),
+        )
+    }
+
+    /// `3.0 to 4.8`, or `from 0.8 more to 1.7 fewer`.
+    fn ends(self, ends: [f64; 2], sign: f64) -> String {
+        if ends[0] < 0.0 && ends[1] > 0.0 {
+            let [fewer, more] = [self.number(-ends[0]), self.number(ends[1])];
+            return format!("from {fewer} fewer to {more} more");
+        }
+        let mut ends = ends.map(|end| sign * end);
+        ends.sort_by(f64::total_cmp);
+        format!("{} to {}", self.number(ends[0]), self.number(ends[1]))
+    }
+}
+
+/// Appends what the work reached.
+pub(crate) fn audit_text(text: &mut String, audit: &AuditReport, us: bool) {
+    let reading = if us {
+        Reading { factor: METRES_PER_FOOT, unit: "ft" }
+    } else {
+        Reading { factor: 1.0, unit: "m" }
+    };
+    let [joined, unjoined] = audit.records;
+    let date = |date: &Option<String>| date.clone().unwrap_or_else(|| "no date".to_owned());
+    let _ = writeln!(
+        text,
+        "  recount of {}, counts of {}: {} joined, {unjoined} not; {}",
+        date(&audit.recount_date),
+        date(&audit.counts_date),
+        number_of(joined, "record"),
+        places(&audit.block)
+    );
+    block_text(text, audit, reading);
+    for zone in &audit.zones {
+        zone_text(text, zone, reading);
+    }
+    let back = if audit.go_back.is_empty() {
+        "no zone is surely left to go back to".to_owned()
+    } else {
+        format!("go back to {}, in this order", audit.go_back.join(", "))
+    };
+    let _ = writeln!(text, "  {back}");
+    marks_text(text, audit, reading);
+    if let Some((timed, spent, reckoned)) = audit.timed {
+        let places = number_of(timed, "timed place");
+        let follow = if timed >= 5 { "; hours follow it" } else { ": too few for hours to follow" };
+        let _ =
+            writeln!(text, "  {places}: {spent:.0} person-minutes, reckoned {reckoned:.0}{follow}");
+    }
+}
+
+/// `12 pairs, 14 fresh places`.
+fn places(facts: &FactsReport) -> String {
+    let part = if facts.part == 0 {
+        String::new()
+    } else {
+        format!(", {} counted before in part", facts.part)
+    };
+    let pairs = number_of(facts.pairs, "pair");
+    format!("{pairs}, {}{part}", number_of(facts.fresh, "fresh place"))
+}
+
+fn block_text(text: &mut String, audit: &AuditReport, reading: Reading) {
+    let block = &audit.block;
+    if let Some(after) = &block.after_per_m {
+        let _ = writeln!(text, "  block: {} now{}", reading.mean(after), in_band(block));
+    }
+    if let Some(change) = &block.change_per_m {
+        let few = if block.pairs < 5 { ": few pairs, this says little" } else { "" };
+        let _ = writeln!(text, "  on the pairs {}{few}", reading.change(change));
+    }
+    if let Some([[off, low, high], [planned, ..]]) = audit.came_off {
+        let _ = writeln!(
+            text,
+            "  about {:.0} shoots came off ({:.0} to {:.0}) where {planned:.0} were to",
+            off.max(0.0),
+            low.max(0.0),
+            high.max(0.0)
+        );
+    }
+}
+
+/// `; 7 of 9 places inside the target (45 to 96 %)`.
+fn in_band(facts: &FactsReport) -> String {
+    let Some(([below, inside, above], [_, low, high])) = facts.band.zip(facts.in_band) else {
+        return String::new();
+    };
+    format!(
+        "; {inside} of {} inside the target ({:.0} to {:.0} % of all)",
+        number_of(below + inside + above, "place"),
+        100.0 * low,
+        100.0 * high
+    )
+}
+
+fn zone_text(text: &mut String, zone: &ZoneAuditReport, reading: Reading) {
+    let name = zone.name.as_ref().map_or_else(String::new, |name| format!(" “{name}”"));
+    let facts = &zone.facts;
+    let now = facts.after_per_m.as_ref().map_or_else(String::new, |after| {
+        let aim = zone
+            .target_per_m
+            .map_or_else(String::new, |[_, aim, _]| format!(", aim {}", reading.number(aim)));
+        format!(": {} now{aim}{}", reading.mean(after), in_band(facts))
+    });
+    let _ = writeln!(
+        text,
+        "  {}{name}  rows {}, {}, {}{now}",
+        zone.zone,
+        rows_for_people(&zone.rows),
+        if zone.planned { "to be thinned" } else { "not to be thinned" },
+        zone.verdict,
+    );
+    if let Some(change) = &facts.change_per_m {
+        let pairs = number_of(facts.pairs, "pair");
+        let _ = writeln!(text, "      {pairs}: {}", reading.change(change));
+    }
+    if let (Some([above, low, high]), Some([hours, ..]), Some(order)) =
+        (zone.above, zone.hours, zone.order)
+    {
+        let _ = writeln!(
+            text,
+            "      go back as no. {order}: about {above:.0} shoots above the aim ({low:.0} to \
+             {high:.0}), {hours:.1} h"
+        );
+    }
+    for advice in &zone.advice {
+        let _ = writeln!(text, "      {advice}");
+    }
+}
+
+/// Whether vines that were counted before look better done.
+fn marks_text(text: &mut String, audit: &AuditReport, reading: Reading) {
+    let Some(mean) = &audit.counted_less_fresh else { return };
+    let told = reading.change(mean);
+    let meaning = if audit.fresh_only {
+        "the crew may have worked better where vines were marked; zones are judged by fresh ones"
+    } else if mean.ends90.is_some_and(|[low, _]| low > 0.0) {
+        "more than chance explains: ask how the counted ones came to be passed over"
+    } else {
+        "no more than chance explains"
+    };
+    let _ =
+        writeln!(text, "  counted vines beside fresh ones of the same zones: {told}; {meaning}");
+}
