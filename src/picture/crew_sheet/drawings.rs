@@ -15,6 +15,9 @@ const CORDON: f64 = 21.0;
 /// As much of the field as shoots on a cordon take.
 pub(super) const TALLEST: f64 = CORDON + 3.0;
 
+/// Makes a drawing at a scale.
+pub(super) type Draw = fn(f64) -> Vec<Mark>;
+
 /// What becomes of a shoot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Fate {

@@ -1,6 +1,9 @@
 //! What a crew reads first: what to leave, on a ruler too, and then what goes in which order.
 
-use super::{CrewPaper, drawings};
+use super::{
+    CrewPaper,
+    drawings::{self, Draw},
+};
 use crate::{
     error::Error,
     picture::{
@@ -101,7 +104,7 @@ pub(super) fn take(told: &CrewPaper<'_>, width: f64) -> Result<Furniture, Error>
     all.paragraph(&told.words.say("take", &[]), HEADING, (width, INK))?;
     all.space(1.0);
     let column = width / 4.0;
-    let drawn: [(&str, &str, fn(f64) -> Vec<Mark>); 4] = [
+    let drawn: [(&str, &str, Draw); 4] = [
         ("1", "doubles", drawings::doubles),
         ("2", "base", drawings::base),
         ("3", "weak", drawings::weak),
@@ -157,7 +160,7 @@ mod tests {
                     let Outline::Line(points) = &outlines[0] else { return None };
                     Some(points[0].x_mm)
                 }
-                _ => None,
+                Mark::Shape(_) | Mark::Lettering(_) => None,
             })
             .collect();
         // Four a foot are three inches apart: 76.2 mm.

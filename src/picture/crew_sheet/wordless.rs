@@ -1,6 +1,6 @@
 //! A page that needs no language: what stays and what goes, in six drawings.
 
-use super::drawings;
+use super::drawings::{self, Draw};
 use crate::picture::{
     Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke, colours::INK,
     furniture::Furniture,
@@ -10,8 +10,6 @@ use crate::picture::{
 const APART_MM: f64 = 8.0;
 /// The number of what goes first, second, third.
 const NUMBER: Hand = Hand { size_mm: 11.0, bold: true };
-
-type Draw = fn(f64) -> Vec<Mark>;
 
 /// The six drawings, in frames side by side.
 pub(super) fn wordless([width, height]: [f64; 2]) -> Furniture {
