@@ -95,6 +95,8 @@ pub fn what_to_do(lines: &[SheetLine]) -> Vec<String> {
          number."
             .to_owned(),
         format!("Everybody who counts counts the first {common} places."),
+        "Leave no mark on the vines: who thins them must not see which ones were counted."
+            .to_owned(),
         "Mind the ground, posts and wires. Do not enter a sprayed block before its posted time has \
          passed; in heat, drink and rest."
             .to_owned(),

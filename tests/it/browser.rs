@@ -94,14 +94,19 @@ fn a_page_of_fifty_thousand_vines_is_small_and_any_page_is_harmless_and_open_to_
 
 #[test]
 fn another_engine_shows_the_page_too() {
-    let page = demo().join("3-thin/long-rigg/map.html");
+    in_firefox("map-second-engine.mjs", &demo().join("3-thin/long-rigg/map.html"));
+}
+
+/// What Firefox makes of a page, by a script; where it is not here, that is told.
+#[track_caller]
+pub(crate) fn in_firefox(script: &str, page: &Path) {
     let _alone = alone();
     let run = Command::new("node")
-        .arg(scripts().join("map-second-engine.mjs"))
+        .arg(scripts().join(script))
         .args(["".as_ref(), page.as_os_str()])
         .output();
     let Ok(run) = run else {
-        return skipped("no node: map.html was not looked at in a second browser");
+        return skipped("no node: no page was looked at in a second browser");
     };
     let told = String::from_utf8_lossy(&run.stdout).into_owned();
     match run.status.code() {

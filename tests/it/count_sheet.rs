@@ -202,6 +202,12 @@ fn a_sheet_that_is_retyped_into_the_table_joins_without_an_edit() {
 }
 
 #[test]
+fn another_engine_counts_and_keeps_it_when_it_is_killed() {
+    let page = demo().join("2-sample/south-brae/count-sheet.html");
+    browser::in_firefox("count-second-engine.mjs", &page);
+}
+
+#[test]
 fn a_finger_counts_and_nothing_that_was_saved_is_lost() {
     let pages = folder();
     for each in SHEETS {

@@ -1,45 +1,10 @@
 // What Firefox makes of map.html: `node map-second-engine.mjs FIREFOX PAGE`; an empty FIREFOX is looked
 // for under its usual names. Every check is a line; the exit code is 1 when one does not hold, 77 when
 // there is no Firefox or no package to drive it.
-import { existsSync } from "node:fs";
-import { delimiter, join } from "node:path";
+import { withFirefox } from "./firefox.mjs";
 import { DESK, ONE_VINE, PHONE, address, check, checkAll, listen, sideways, spoiltTexts, told } from "./looking.mjs";
 
-const NOBODY_LOOKED = 77;
-const [named, page] = process.argv.slice(2);
-
-function nobodyLooked(why) {
-  console.log(`skipped: ${why}`);
-  process.exit(NOBODY_LOOKED);
-}
-
-function usual() {
-  const folders = (process.env.PATH || "").split(delimiter);
-  return ["firefox", "firefox-esr"].flatMap((name) => folders.map((folder) => join(folder, name))).find(existsSync);
-}
-
-const executablePath = named || process.env.FIREFOX || usual();
-if (!executablePath || !existsSync(executablePath)) nobodyLooked("no Firefox");
-const { default: puppeteer } = await import("puppeteer-core").catch(() => nobodyLooked("no puppeteer-core: run npm ci in tests/judges"));
-
-// As people have it, but for the first: a driver would let a file read its neighbours. Nothing answers
-// at the proxy, so there is no network.
-const PREFERENCES = {
-  "security.fileuri.strict_origin_policy": true,
-  "network.proxy.type": 1,
-  "network.proxy.http": "127.0.0.1", "network.proxy.http_port": 9,
-  "network.proxy.ssl": "127.0.0.1", "network.proxy.ssl_port": 9,
-};
-
-async function withFirefox(preferences, look) {
-  const extraPrefsFirefox = { ...PREFERENCES, ...preferences };
-  const browser = await puppeteer.launch({ browser: "firefox", executablePath, headless: true, extraPrefsFirefox, protocolTimeout: 30_000 });
-  try {
-    await look(browser);
-  } finally {
-    await browser.close();
-  }
-}
+const page = process.argv[3];
 
 async function open(browser, viewport) {
   const tab = await browser.newPage();
