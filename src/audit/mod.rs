@@ -24,6 +24,7 @@ use crate::{
     estimate::{Estimate, VineEstimate},
     finding::{Finding, Findings, Place},
     join::{Joined, Observation},
+    names::number_of,
     plan::{Evidence, Interval, Plan, VineTarget},
     settings::PlanSettings,
 };
@@ -330,7 +331,8 @@ fn noticed(evidence: Evidence<'_>, after: &Joined, audit: &Audit) -> Findings {
         let why = "what came off cannot be said, only what stands";
         findings.push(Finding::warning(place(), what).because(why));
     } else if pairs < FEW_PAIRS {
-        let what = format!("{pairs} pairs of counts: this says little of what came off");
+        let pairs = number_of(pairs, "pair");
+        let what = format!("{pairs} of counts: this says little of what came off");
         findings.push(
             Finding::warning(place(), what).mend("recount more of the places counted before"),
         );

@@ -8,7 +8,6 @@ pub mod intervals;
 pub mod minimise;
 pub mod nearest;
 pub mod normal;
-pub mod proportion;
 pub mod random;
 pub mod share;
 

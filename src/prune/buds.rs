@@ -15,7 +15,7 @@
 
 use super::formula::rounded_up;
 use crate::{
-    maths::{float, normal::quantile, proportion::score_interval},
+    maths::{float, share::exact_share},
     settings::BudRule,
 };
 
@@ -114,10 +114,10 @@ impl BudLoss {
     /// rather too narrow.
     ///
     /// # Source
-    /// Score interval of a binomial share, Wilson 1927.
+    /// Exact interval of a binomial share, Clopper & Pearson 1934.
     pub fn share90(&self) -> [f64; 2] {
         let share = self.share();
-        score_interval(self.dead, self.buds, quantile(0.95)).unwrap_or([share, share])
+        exact_share(self.dead, self.buds, 0.10).map_or([share; 2], |[_, low, high]| [low, high])
     }
 }
 
