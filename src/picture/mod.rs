@@ -49,6 +49,7 @@ mod planting;
 mod png;
 mod screen;
 mod sheet;
+mod small_map;
 mod style;
 mod subject;
 mod sure;

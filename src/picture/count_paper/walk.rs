@@ -2,21 +2,18 @@
 
 use crate::{
     error::Error,
-    frame::{RowPoint, Site},
+    frame::Site,
     layout::Layout,
     picture::{
         Anchor, Hand, Lettering, Mark, Outline, Paper, PaperPoint, Shape, Stroke,
-        colours::{GROUND, INK, KEPT_OUT, PAPER, RULE, SOFT_INK},
+        colours::{INK, PAPER, SOFT_INK},
         compass::compass_and_bar,
         furniture::Furniture,
-        ground_words::{NumberedRows, row_numbers},
-        looks::Size,
-        map::{Area, Compass, Ladder, Placement, Room},
-        marks::area,
-        subject::{ground_extent, row_ends, spots},
+        map::Placement,
+        small_map::small_map,
     },
     sample::Stop,
-    units::{Degrees, Metres, ReadingUnits},
+    units::ReadingUnits,
 };
 
 /// Height of the map, and of the paper kept free around the block.
@@ -38,49 +35,13 @@ pub(super) fn walk(
     (units, paper): (ReadingUnits, Paper),
     width: f64,
 ) -> Result<Furniture, Error> {
-    let compass =
-        Compass { bearing: site.frame.bearing().true_north, rows_to: site.frame.rows_to() };
-    let whole = Area {
-        corner: PaperPoint::new(0.0, 0.0),
-        width_mm: width - BESIDE_MM,
-        height_mm: HEIGHT_MM,
-    };
-    let inner = Area {
-        corner: PaperPoint::new(COLLAR_MM, COLLAR_MM),
-        width_mm: whole.width_mm - 2.0 * COLLAR_MM,
-        height_mm: whole.height_mm - 2.0 * COLLAR_MM,
-    };
-    let room = Room { area: inner, units, ladder: Ladder::Map };
-    let placement = Placement::fit(&ground_extent(site, layout), compass, Degrees::new(0.0), room)
-        .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
-    let (rows, vines) = (row_ends(layout), spots(layout));
-    let numbered = NumberedRows { rows: &rows, vines: &vines, zones: &[], gaps_m };
-    let size = Size::at(&placement, gaps_m);
-    let (numbers, _) = row_numbers(&numbered, (&placement, size), whole)?;
-    let mut map = Furniture { marks: ground(site, &placement), height_mm: HEIGHT_MM };
-    map.marks.push(lines(layout, &placement));
-    map.marks.extend(numbers);
+    let size = [width - BESIDE_MM, HEIGHT_MM];
+    let (mut map, placement) = small_map((site, layout), units, size, COLLAR_MM)?;
     map.marks.extend(places(stops, &placement));
     let beside = compass_and_bar(&placement, (units, paper), BESIDE_MM);
     let corner = PaperPoint::new(width - BESIDE_MM, HEIGHT_MM - beside.height_mm);
     map.marks.extend(beside.at(corner));
     Ok(map)
-}
-
-fn ground(site: &Site, placement: &Placement) -> Vec<Mark> {
-    let one = |shape, fill| area(&placement.polygon(shape), Some(fill), Some((SOFT_INK, 0.3)));
-    let kept_out = site.keep_outs.iter().map(|ground| one(&ground.shape, KEPT_OUT));
-    std::iter::once(one(&site.outline, GROUND)).chain(kept_out).collect()
-}
-
-fn lines(layout: &Layout, placement: &Placement) -> Mark {
-    let point = |at: &geo::Coord<f64>| placement.point(RowPoint { along_m: at.x, across_m: at.y });
-    let outlines = (layout.pieces.iter())
-        .map(|piece| Outline::Line(piece.path.coords().map(point).collect()))
-        .collect();
-    let stroke = Some(Stroke { colour: RULE, width_mm: 0.3, dash_mm: None });
-    Mark::Shape(Shape { outlines, fill: None, stroke })
 }
 
 /// The walk from place to place, straight, and the places on it.

@@ -5,17 +5,13 @@ use crate::{
     frame::RowPoint,
     picture::{
         Anchor, Lettering, Mark, Outline, PaperPoint, Shape, Stroke,
-        colours::{GROUND, INK, KEPT_OUT, PAPER, RULE, SOFT_INK},
+        colours::{INK, PAPER, SOFT_INK},
         furniture::{Furniture, SMALL},
-        ground_words::{NumberedRows, row_numbers},
         lettering::wrap,
-        looks::Size,
-        map::{Area, Compass, Ladder, Placement, Room},
-        marks::area,
-        subject::{ground_extent, row_ends, spots},
+        small_map::{lines, small_map},
     },
     plan::{Evidence, work::ZoneWork},
-    units::{Degrees, Metres, ReadingUnits},
+    units::ReadingUnits,
 };
 
 /// Height of the map without its words, and paper kept free around the block.
@@ -33,31 +29,12 @@ pub(super) fn map(
     width: f64,
 ) -> Result<Furniture, Error> {
     let (site, layout) = (evidence.site, evidence.layout);
-    let compass =
-        Compass { bearing: site.frame.bearing().true_north, rows_to: site.frame.rows_to() };
-    let whole = Area { corner: PaperPoint::new(0.0, 0.0), width_mm: width, height_mm: HEIGHT_MM };
-    let inner = Area {
-        corner: PaperPoint::new(COLLAR_MM, COLLAR_MM),
-        width_mm: width - 2.0 * COLLAR_MM,
-        height_mm: HEIGHT_MM - 2.0 * COLLAR_MM,
-    };
-    let room = Room { area: inner, units, ladder: Ladder::Map };
-    let placement = Placement::fit(&ground_extent(site, layout), compass, Degrees::new(0.0), room)
-        .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
-    let (rows, vines) = (row_ends(layout), spots(layout));
-    let numbered = NumberedRows { rows: &rows, vines: &vines, zones: &[], gaps_m };
-    let (numbers, _) = row_numbers(&numbered, (&placement, Size::at(&placement, gaps_m)), whole)?;
-    let ground = |shape, fill| area(&placement.polygon(shape), Some(fill), Some((SOFT_INK, 0.25)));
-    let mut map = Furniture { marks: vec![ground(&site.outline, GROUND)], height_mm: HEIGHT_MM };
-    map.marks.extend(site.keep_outs.iter().map(|kept_out| ground(&kept_out.shape, KEPT_OUT)));
-    let all = layout.pieces.iter().map(|piece| &piece.path);
-    map.marks.push(lines(all, &placement, (RULE, 0.2)));
-    let thick = (0.5 * placement.mm(gaps_m[0])).clamp(0.35, 1.2);
+    let (mut map, placement) = small_map((site, layout), units, [width, HEIGHT_MM], COLLAR_MM)?;
+    let row_gap = site.rules.row_spacing.metres();
+    let thick = (0.5 * placement.mm(row_gap)).clamp(0.35, 1.2);
     let panels = work.rows.iter().flat_map(|row| &row.panels);
     let own = panels.map(|panel| &layout.panels[panel.panel].path);
     map.marks.push(lines(own, &placement, (INK, thick)));
-    map.marks.extend(numbers);
     map.marks.extend(start(evidence, work).map(|at| dot(placement.point(at))));
     map.marks.extend(north(width));
     for line in wrap(words, SMALL, width)? {
@@ -65,17 +42,6 @@ pub(super) fn map(
         map.space(1.32 * SMALL.size_mm);
     }
     Ok(map)
-}
-
-fn lines<'a>(
-    paths: impl Iterator<Item = &'a geo::LineString<f64>>,
-    placement: &Placement,
-    (colour, width_mm): (crate::picture::Colour, f64),
-) -> Mark {
-    let point = |at: &geo::Coord<f64>| placement.point(RowPoint { along_m: at.x, across_m: at.y });
-    let outlines = paths.map(|path| Outline::Line(path.coords().map(point).collect())).collect();
-    let stroke = Some(Stroke { colour, width_mm, dash_mm: None });
-    Mark::Shape(Shape { outlines, fill: None, stroke })
 }
 
 /// Where the first vine of the walk stands.
