@@ -8,24 +8,26 @@
 //! | s² | variance within zones and kinds together | (shoots / m)² |
 //!
 //! The difference is Σ h·D / Σ h, its variance s² / Σ h: least squares with one mean a zone and one
-//! step for having been counted. Every place weighs the same.
+//! step for having been counted. Every place weighs the same. s² is never below what rounding to
+//! whole shoots makes.
 //!
 //! # Source
 //! Two groups in blocks, for example Snedecor & Cochran 1989, Statistical Methods, 8th ed., ch. 20,
 //! from memory.
 
-use super::{Kind, Mean, Recounted};
+use super::{Kind, Mean, Recounted, mean::ROUNDING};
 use crate::maths::float;
 
 /// How much more (below 0: less) stands where vines had been counted than on fresh ones, in the same
 /// zones; `None` where no zone has both, or nothing tells the spread.
 pub(super) fn counted_less_fresh(places: &[&Recounted], zones: &[usize]) -> Option<Mean> {
     let (mut weight, mut sum, mut squares, mut degrees, mut used) = (0.0, 0.0, 0.0, 0.0, 0);
+    let mut least = 0.0;
     for &zone in zones {
-        let of = |kind: Kind| -> Vec<f64> {
-            let own = places.iter().filter(|place| place.zone == Some(zone) && place.kind == kind);
-            own.map(|place| place.after_per_m).collect()
+        let own = |kind: Kind| {
+            places.iter().filter(move |place| place.zone == Some(zone) && place.kind == kind)
         };
+        let of = |kind: Kind| -> Vec<f64> { own(kind).map(|place| place.after_per_m).collect() };
         let (counted, fresh) = (of(Kind::Pair), of(Kind::Fresh));
         if counted.is_empty() || fresh.is_empty() {
             continue;
@@ -42,10 +44,12 @@ pub(super) fn counted_less_fresh(places: &[&Recounted], zones: &[usize]) -> Opti
         // that is left out, so that the spread is that of places alone.
         degrees += p + q - 2.0;
         used += counted.len() + fresh.len();
+        let both = own(Kind::Pair).chain(own(Kind::Fresh)).filter(|place| place.canopy_m > 0.0);
+        least += both.map(|place| ROUNDING / place.canopy_m.powi(2)).sum::<f64>();
     }
     (weight > 0.0 && degrees > 0.0).then(|| Mean {
         per_m: sum / weight,
-        se: Some((squares / degrees / weight).sqrt()),
+        se: Some(((squares / degrees).max(least / float(used)) / weight).sqrt()),
         degrees,
         places: used,
     })

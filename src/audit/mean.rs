@@ -25,7 +25,7 @@ use crate::{
 };
 
 /// Variance of a whole number around what it was rounded from, shoots squared.
-const ROUNDING: f64 = 1.0 / 12.0;
+pub(super) const ROUNDING: f64 = 1.0 / 12.0;
 
 /// A mean per metre of canopy.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -191,6 +191,15 @@ pub struct Facts {
     pub band: Option<Share>,
 }
 
+impl Facts {
+    /// The same with what stands less the renewal shoots that were to be left, shoots per metre: what
+    /// the question about the aim is asked of.
+    fn beside_renewal(self, renewal_per_m: f64) -> Self {
+        let after = self.after.map(|mean| Mean { per_m: mean.per_m - renewal_per_m, ..mean });
+        Self { after, ..self }
+    }
+}
+
 /// Places against their target.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share {
@@ -339,7 +348,7 @@ fn noticed(evidence: Evidence<'_>, after: &Joined, audit: &Audit) -> Findings {
     }
     if fresh == 0 && pairs > 0 {
         let what = "every recounted place had been counted before";
-        let why = "whether the crew did better where it saw marks cannot be told";
+        let why = "whether the crew did better on vines that had been counted cannot be told";
         let mend =
             "recount as many places that were not: `catchwire sample --for-audit` draws both";
         findings.push(Finding::warning(place(), what).because(why).mend(mend));

@@ -31,7 +31,9 @@ impl TimedWork {
 
 /// The timed work of a recount; `None` where no pair was timed.
 pub(super) fn timed(plan: &Plan, after: &Joined, places: &[Recounted]) -> Option<TimedWork> {
-    let timed = after.records.iter().filter_map(|record| {
+    // Records whose shoots are not used, such as those from before the work, time nothing.
+    let used = after.records.iter().filter(|record| record.shoots_per_m.is_some());
+    let timed = used.filter_map(|record| {
         let minutes = record.count.minutes.filter(|minutes| *minutes > 0.0)?;
         let place = places.iter().find(|place| {
             place.vines.iter().all(|vine| record.vines.contains(vine))

@@ -19,7 +19,7 @@ pub enum Outcome {
     Reached,
     /// Surely still above the aim by more than the margin.
     GoBack,
-    /// Surely below the low end, where shoots came off.
+    /// Surely below the low end: too much came off, or buds were lost before.
     OverThinned,
     /// Nothing was to come off, and surely little did.
     LeftAlone,

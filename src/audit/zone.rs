@@ -42,7 +42,7 @@ impl Look<'_> {
             beside_expected: mean(of(Kind::Fresh).filter_map(|place| beside(place)).collect()),
             after: mean(self.counting(places).map(|place| (place, place.after_per_m)).collect()),
             above: mean(self.counting(places).filter_map(still_above).collect()),
-            band: share(places),
+            band: share(&self.counting(places).collect::<Vec<_>>()),
         }
     }
 
@@ -60,7 +60,11 @@ impl Look<'_> {
         let facts = self.facts(&own, canopy_m);
         let planned = plan.verdict == Verdict::Overcrowded;
         let question = plan.target_per_m.map(|target| Question::new(target, self.settings));
-        let outcome = question.map_or(Outcome::Undecided, |asked| outcome(&facts, &asked, planned));
+        // Renewal shoots are left beside the aim.
+        let renewal_per_m = self.settings.renewal_shoots * float(vines) / canopy_m.max(1e-9);
+        let asked_of = facts.beside_renewal(renewal_per_m);
+        let outcome =
+            question.map_or(Outcome::Undecided, |asked| outcome(&asked_of, &asked, planned));
         let undecided = question.filter(|_| outcome == Outcome::Undecided && planned);
         let units = (float(vines) / vines_a_place(&own)).round();
         let above = facts.above.and_then(|mean| mean.over(canopy_m, 0.0));
@@ -74,8 +78,9 @@ impl Look<'_> {
             hours: back.map(|above| self.hours(float(vines), above)),
             above,
             came_off: facts.change.and_then(|mean| mean.turned().over(canopy_m, f64::MIN)),
-            recounts_to_settle: undecided
-                .and_then(|asked| recounts_to_settle(&facts, &asked, crate::maths::whole(units))),
+            recounts_to_settle: undecided.and_then(|asked| {
+                recounts_to_settle(&asked_of, &asked, crate::maths::whole(units))
+            }),
             facts,
             advice: Vec::new(),
         };

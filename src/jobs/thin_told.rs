@@ -46,7 +46,7 @@ fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
     let finished: Vec<String> = crew.finished.iter().map(zone).collect();
     let people = count_of(crew.people as usize, "person", "people");
     let mut said = format!(
-        "{people}, {} h a day: {:.1} working days ({})",
+        "{people}, {} h a day, every day worked: {:.1} days ({})",
         crew.hours_per_day,
         crew.days,
         finished.join("; ")

@@ -34,6 +34,7 @@ fn standing_only(count: &Count) -> Count {
         suckers: None,
         shoot_length: None,
         pruning_weight_kg: None,
+        yield_kg: None,
         buds: None,
         buds_dead: None,
         minutes: None,

@@ -121,9 +121,9 @@ pub fn text_of(path: &Path) -> Result<String, Error> {
 pub struct Inputs {
     /// The blocks, in the file's order.
     pub blocks: Vec<Block>,
-    /// The records of the field, in the order of files and lines.
+    /// The records of the field, in the order of files and lines, those of journals last.
     pub counts: Vec<Count>,
-    /// The records of a recount after the work, in the order of files and lines.
+    /// The records of a recount after the work, in the same order.
     pub recount: Vec<Count>,
     /// Heights of the ground around the blocks, metres.
     pub elevation: Option<Grid>,

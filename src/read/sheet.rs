@@ -11,6 +11,8 @@ use crate::finding::{Finding, Findings, Place};
 const MOST_ROWS: usize = 200_000;
 /// More cells with something in them are no list of counts.
 const MOST_CELLS: usize = 4_000_000;
+/// The most bytes of text.
+const MOST_BYTES: usize = 256 << 20;
 /// Columns of a value that may stand for the several rows it is merged over.
 const MAY_SPAN: &[&str] = &["block", "row", "panel", "date", "visit", "counted_by"];
 /// Whole numbers up to here have no fraction that got lost (2^53).
@@ -52,7 +54,7 @@ pub(super) fn sheet_of(
 ) -> Result<Sheet, Finding> {
     let own = file.in_feature(format!("sheet `{name}`"));
     let (mut rows, mut odd) = (Rows::new(), Vec::new());
-    let mut cells = 0;
+    let (mut cells, mut bytes) = (0, 0_usize);
     let mut reader = book.worksheet_cells_reader(name).map_err(|error| unreadable(&own, &error))?;
     while let Some(cell) =
         reader.next_cell_with_formula_metadata().map_err(|error| unreadable(&own, &error))?
@@ -64,9 +66,10 @@ pub(super) fn sheet_of(
         }
         if !text.is_empty() {
             cells += 1;
+            bytes = bytes.saturating_add(text.len());
             rows.entry(row).or_default().insert(column, text);
         }
-        if rows.len() > MOST_ROWS || cells > MOST_CELLS {
+        if rows.len() > MOST_ROWS || cells > MOST_CELLS || bytes > MOST_BYTES {
             return Err(too_many(own));
         }
     }
@@ -75,7 +78,8 @@ pub(super) fn sheet_of(
     for merge in merged {
         odd.extend(spread(&mut rows, &mut cells, merge, (&own, name))?);
     }
-    Ok(Sheet { name: name.to_owned(), records: records(rows, &own), odd })
+    let records = records(rows, &own)?;
+    Ok(Sheet { name: name.to_owned(), records, odd })
 }
 
 fn too_many(place: Place) -> Finding {
@@ -86,9 +90,18 @@ fn too_many(place: Place) -> Finding {
 }
 
 /// A row as long as the sheet's widest, so that its cells belong to their columns.
-fn records(rows: Rows, sheet: &Place) -> Vec<Record> {
+fn records(rows: Rows, sheet: &Place) -> Result<Vec<Record>, Finding> {
     let width = rows.values().filter_map(|row| row.keys().next_back()).max();
     let width = width.map_or(0, |&last| last as usize + 1);
+    // Empty cells take room too: a stray cell far to the right would make every row that long.
+    if rows.len().saturating_mul(width) > MOST_CELLS {
+        return Err(Finding::fault(
+            sheet.clone(),
+            format!("{} rows of {width} columns", rows.len()),
+        )
+        .because("no list of counts is so wide")
+        .mend("delete the cell that stands far to the right, or save the sheet as CSV (UTF-8)"));
+    }
     let rows = rows.into_iter().map(|(row, cells)| {
         let mut texts = Vec::new();
         for (column, text) in cells {
@@ -98,7 +111,7 @@ fn records(rows: Rows, sheet: &Place) -> Vec<Record> {
         texts.resize(width, String::new());
         Record { cells: texts, place: sheet.at_line(u64::from(row) + 1) }
     });
-    rows.collect()
+    Ok(rows.collect())
 }
 
 /// Words for a fault, and how to mend it.

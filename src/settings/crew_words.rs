@@ -200,7 +200,7 @@ mod tests {
     #[test]
     fn unknown_keys_numbers_and_lost_braces_are_faults() {
         for text in
-            ["rows = \"rader\"", "row = 7", "row = \"rad\"", "row = \"{row} {vine}\"", "row ="]
+            ["ruws = \"rader\"", "row = 7", "row = \"rad\"", "row = \"{row} {vine}\"", "row ="]
         {
             assert!(CrewWords::from_text(text, "words.toml").is_err(), "{text}");
         }

@@ -173,7 +173,7 @@ fn marks_text(text: &mut String, audit: &AuditReport, reading: Reading) {
     let Some(mean) = &audit.counted_less_fresh else { return };
     let told = reading.change(mean);
     let meaning = if audit.fresh_only {
-        "the crew may have worked better where vines were marked; zones are judged by fresh ones"
+        "the crew may have worked better on vines that had been counted; zones are judged by fresh ones"
     } else if mean.ends90.is_some_and(|[low, _]| low > 0.0) {
         "more than chance explains: ask how the counted ones came to be passed over"
     } else {
