@@ -192,6 +192,8 @@ pub struct ThinningReport {
     pub hours: f64,
     /// Where the hours come from.
     pub labour: String,
+    /// A frost that forbids any plan until a recount.
+    pub frost: Option<String>,
     /// When the work can start and must end.
     pub window: WindowReport,
     /// What a crew can finish.

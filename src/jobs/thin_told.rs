@@ -32,6 +32,7 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),
         hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
         labour: plan.labour.source.clone(),
+        frost: plan.frost.map(|date| date.to_string()),
         window: report::window(&plan.window),
         crew: plan.crew.as_ref().map(|crew| crew_words(crew, zones)),
     };

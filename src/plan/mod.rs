@@ -44,6 +44,8 @@ pub struct Plan {
     pub labour: Labour,
     /// When the window opens and closes.
     pub window: Window,
+    /// A frost after which nothing is planned until a recount tells primary from secondary shoots.
+    pub frost: Option<Date>,
     /// Zones in the order of work, as indices into [`Plan::zones`]; only those to be worked.
     pub order: Vec<usize>,
     /// What a crew can finish, when its size was given.
@@ -77,6 +79,7 @@ impl Plan {
                 assumed: true,
             },
             window: Window { opens: None, closes_first: None, closes_last: None, source },
+            frost: None,
             order: Vec::new(),
             crew: None,
             remove: Interval::default(),
@@ -297,6 +300,7 @@ pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Fi
         vines,
         crew: crew::outlook(&zones, &order, &around.window, settings),
         zones,
+        frost: around.frost,
         labour: around.labour,
         window: around.window,
         order,

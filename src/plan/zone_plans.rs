@@ -25,7 +25,7 @@ pub(super) struct Circumstances<'a> {
     settings: &'a PlanSettings,
     growth: Option<Growth>,
     /// A frost after which nobody counted primary and secondary shoots apart.
-    frost: Option<Date>,
+    pub(super) frost: Option<Date>,
     /// How hours are reckoned.
     pub(super) labour: Labour,
     /// When the window opens and closes.
@@ -174,9 +174,9 @@ fn work(
         hours: hours.filter(|_| worked).unwrap_or_default(),
         hours_if_worked: hours.map(|hours| hours.value),
         order: None,
-        thin_from: window.opens,
-        thin_by: window.closes_first,
-        thin_by_latest: window.closes_last,
+        thin_from: window.opens.filter(|_| around.frost.is_none()),
+        thin_by: window.closes_first.filter(|_| around.frost.is_none()),
+        thin_by_latest: window.closes_last.filter(|_| around.frost.is_none()),
         counts_to_settle: settle.and_then(|(mean, target)| {
             let question = Question::new(target, around.settings);
             question.counts_to_settle(&mean, zone.counted_vines, zone.vines.len())

@@ -23,6 +23,11 @@ const TABLE: &[(&str, &str)] = &[
     ),
     ("people_hours", "{people} people: done in about {hours} hours"),
     ("late", "not in time with this crew: begin with the fullest rows, or ask for more hands"),
+    (
+        "too_late",
+        "the window closes before this is done: bases harden, shears are needed; measure \
+                  some shoots first",
+    ),
     ("leave", "Leave first"),
     ("leave_per_foot", "{shoots} shoots a foot"),
     ("leave_per_metre", "{shoots} shoots a metre"),
@@ -50,6 +55,7 @@ const TABLE: &[(&str, &str)] = &[
     ("elsewhere", "Everywhere else"),
     ("elsewhere_do", "doubles and base shoots only"),
     ("elsewhere_none", "take nothing off but suckers"),
+    ("elsewhere_frost", "take off nothing until a recount"),
     ("nothing", "Nothing comes off by number in this block"),
     ("why", "Why"),
     (

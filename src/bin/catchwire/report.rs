@@ -288,23 +288,12 @@ fn thinning_text(text: &mut String, thinning: &ThinningReport, us: bool) {
             "  (each range reaches as far as the map or the zones' own counts do: the map is smooth over a sharp border)"
         );
     }
-    let _ = writeln!(
-        text,
-        "  in all: {:.0} shoots to take off, {:.0} person-hours ({})",
-        thinning.remove, thinning.hours, thinning.labour
-    );
-    let window = &thinning.window;
-    let date = |date: &Option<String>| date.clone().unwrap_or_else(|| "not known".to_owned());
-    let until = if window.thin_by == window.thin_by_latest {
-        date(&window.thin_by)
-    } else {
-        let (fast, slowly) = (date(&window.thin_by), date(&window.thin_by_latest));
-        format!("{fast} if shoots grow fast, {slowly} if slowly")
-    };
-    let from = date(&window.thin_from);
-    let _ = writeln!(text, "  thin from {from} until {until} ({})", window.source);
-    if let Some(crew) = &thinning.crew {
-        let _ = writeln!(text, "  {crew}");
+    match &thinning.frost {
+        Some(frost) => {
+            let _ =
+                writeln!(text, "  after the frost of {frost} nothing is planned: recount first");
+        }
+        None => plan_text(text, thinning),
     }
     let _ = writeln!(text, "  how sure:");
     for line in &thinning.sure {
@@ -342,6 +331,28 @@ fn block_mean_text(
         let name = planting.cultivar.as_deref().unwrap_or("no cultivar named");
         let mean = told(planting.shoots_per_m);
         let _ = writeln!(text, "  {name}, from the draw alone: {mean}");
+    }
+}
+
+/// What comes off in all, in how many hours, and until when.
+fn plan_text(text: &mut String, thinning: &ThinningReport) {
+    let _ = writeln!(
+        text,
+        "  in all: {:.0} shoots to take off, {:.0} person-hours ({})",
+        thinning.remove, thinning.hours, thinning.labour
+    );
+    let window = &thinning.window;
+    let date = |date: &Option<String>| date.clone().unwrap_or_else(|| "not known".to_owned());
+    let until = if window.thin_by == window.thin_by_latest {
+        date(&window.thin_by)
+    } else {
+        let (fast, slowly) = (date(&window.thin_by), date(&window.thin_by_latest));
+        format!("{fast} if shoots grow fast, {slowly} if slowly")
+    };
+    let from = date(&window.thin_from);
+    let _ = writeln!(text, "  thin from {from} until {until} ({})", window.source);
+    if let Some(crew) = &thinning.crew {
+        let _ = writeln!(text, "  {crew}");
     }
 }
 

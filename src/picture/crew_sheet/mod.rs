@@ -69,12 +69,15 @@ pub fn crew_sheet(
         Some((_, last)) if last.height_mm + elsewhere.height_mm <= room => last.below(elsewhere),
         _ => bodies.push((String::new(), elsewhere)),
     }
-    let pages = bodies.len() + 1;
+    // After a frost whatever the last page shows may be crop.
+    let last = plan.frost.is_none();
+    let pages = bodies.len() + usize::from(last);
     let numbered = bodies.into_iter().enumerate();
     let lettered = numbered
         .map(|(at, (subtitle, body))| sheet.scene((&subtitle, body), [at + 1, pages]))
         .collect::<Result<Vec<Scene>, Error>>()?;
-    Ok(lettered.into_iter().chain([sheet.without_words([pages, pages])]).collect())
+    let without_words = last.then(|| sheet.without_words([pages, pages]));
+    Ok(lettered.into_iter().chain(without_words).collect())
 }
 
 /// What all pages have.
@@ -130,8 +133,13 @@ impl<'a> Sheet<'a> {
         said.push(self.say("zone_of", &[("order", &order), ("zones", &zones)]));
         let cultivar = self.evidence.site.plantings.all().get(known.planting);
         said.extend(cultivar.and_then(|grows| grows.cultivar.as_deref()).map(printable));
-        for (key, date) in [("thin_from", planned.thin_from), ("thin_by", planned.thin_by)] {
+        let open = planned.thin_from.zip(planned.thin_by).is_none_or(|(from, by)| from <= by);
+        let days = [("thin_from", planned.thin_from), ("thin_by", planned.thin_by)];
+        for (key, date) in days.into_iter().filter(|_| open) {
             said.extend(date.map(|date| self.say(key, &[("date", &self.date(date))])));
+        }
+        if !open {
+            said.push(self.say("too_late", &[]));
         }
         said.join(" · ")
     }
@@ -202,7 +210,8 @@ impl<'a> Sheet<'a> {
             self.say("people", &[("people", &people), ("hours", &hours), ("days", &days)])
         }];
         if *in_time == Some(false) {
-            said.push(self.say("late", &[]));
+            let key = if crew.enough.is_some() { "late" } else { "too_late" };
+            said.push(self.say(key, &[]));
         }
         said
     }
@@ -220,8 +229,11 @@ impl<'a> Sheet<'a> {
         all.paragraph(&self.say(key, &[]), HEADING, (self.inside(), INK))?;
         for zone in others {
             let (known, planned) = (&self.evidence.zones.zones[zone], &plan.zones[zone]);
-            let key =
-                if planned.target_per_m.is_some() { "elsewhere_do" } else { "elsewhere_none" };
+            let key = match (plan.frost, planned.target_per_m) {
+                (Some(_), _) => "elsewhere_frost",
+                (None, Some(_)) => "elsewhere_do",
+                (None, None) => "elsewhere_none",
+            };
             let rows = crate::names::rows_for_people(&known.rows);
             let rows = self.say("rows", &[("rows", &rows)]);
             let mut said = format!("{} · {rows} · {}", known.id, self.say(key, &[]));

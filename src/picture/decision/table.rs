@@ -97,7 +97,8 @@ impl Table {
         let vines: usize = zones.iter().map(|zone| zone.vines.len()).sum();
         let counted: usize = zones.iter().map(|zone| zone.counted_vines).sum();
         let worked = plan.zones.iter().filter(|zone| zone.verdict == Verdict::Overcrowded);
-        let hours: f64 = worked.map(|zone| zone.hours.value).sum();
+        // The sum of nothing is −0.
+        let hours = worked.map(|zone| zone.hours.value).sum::<f64>() + 0.0;
         let cells = [
             Cell::strong(["All".to_owned()]),
             Cell::of([String::new()]),

@@ -99,7 +99,7 @@ fn fact(what: &str, value: &str, more: &str) -> String {
 fn work(page: &MapPage<'_>) -> String {
     let plan = plan(page);
     let sum = |part: fn(&ZonePlan) -> f64| {
-        plan.order.iter().map(|&at| part(&plan.zones[at])).sum::<f64>()
+        plan.order.iter().map(|&at| part(&plan.zones[at])).sum::<f64>() + 0.0
     };
     let range = [sum(|zone| zone.hours.lo90), sum(|zone| zone.hours.hi90)];
     let hours = format!("{} hours", tenth(sum(|zone| zone.hours.value)));

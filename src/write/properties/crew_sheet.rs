@@ -74,6 +74,7 @@ impl PanelFacts<'_> {
 
     fn words(&self) -> &'static str {
         match (self.worked(), self.planned.target_per_m) {
+            _ if self.thinned.plan.frost.is_some() => "nothing until a recount",
             (true, _) => "doubles, then base and downward shoots, then weak and blind ones",
             (false, Some(_)) => "doubles and base shoots only",
             (false, None) => "suckers only",

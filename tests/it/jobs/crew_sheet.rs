@@ -169,10 +169,10 @@ fn after_a_frost_the_sheet_holds_no_number() {
         assert!(line["order"].is_empty() && number(&line["remove"]) == 0.0, "{line:?}");
     }
     if let Some(words) = words(&out.join("south-brae/crew-sheet.pdf")) {
-        assert!(
-            words.contains("Nothing comes off by number") && words.contains("frost"),
-            "{words}"
-        );
+        for said in ["Nothing comes off by number", "frost", "page 1 of 1"] {
+            assert!(words.contains(said), "{said}: {words}");
+        }
+        assert!(!words.contains("doubles and base"), "{words}");
     }
 }
 
