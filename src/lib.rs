@@ -39,7 +39,8 @@
 //! For a new planting [`layout::compare::compare`] counts what other bearings would give; for one
 //! that stands [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes
 //! something about every vine, [`zones::draw_zones`] finds the parts that differ, [`plan::plan`]
-//! decides; in winter [`prune::prune`] says what to keep instead; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
+//! decides; in winter [`prune::prune`] says what to keep instead, and [`season::compare`] what changed since
+//! the year before; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
 //! imports only from modules above it in the list below.
 //!
 //! # What it does not do
@@ -78,6 +79,7 @@ pub mod zones;
 pub mod plan;
 
 pub mod prune;
+pub mod season;
 
 pub mod picture;
 pub mod write;
