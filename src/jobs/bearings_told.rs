@@ -55,6 +55,7 @@ pub(super) fn tell(call: &Call, each: &Compared, folder: &str) -> BlockReport {
         survey: None,
         thinning: None,
         pruning: None,
+        season: None,
     }
 }
 

@@ -9,7 +9,7 @@ use crate::{
     jobs::{Ground, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
-    write::properties::PruningSummary,
+    write::properties::{PruningSummary, SeasonSummary},
     zones::{Difference, Zones},
 };
 
@@ -70,6 +70,9 @@ pub struct BlockReport {
     /// What is kept in winter, when prunings were weighed up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pruning: Option<PruningSummary>,
+    /// Years side by side, when several were compared.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub season: Option<SeasonSummary>,
 }
 
 /// What is told of the sample of a block.
@@ -365,6 +368,7 @@ impl BlockReport {
             survey: None,
             thinning: None,
             pruning: None,
+            season: None,
         }
     }
 }

@@ -73,18 +73,18 @@ mod tests {
 
     #[test]
     fn the_interval_is_welchs() {
-        // Student's sleep data (Biometrika 6, 1908), in R as `sleep`: the page of `t.test` runs
-        // t.test(extra ~ group, data = sleep), Welch: t = -1.8608, df = 17.776, means 0.75 and 2.33,
-        // 95 % interval -3.3654832 to 0.2054832. At 90 %, by `conf.level = 0.9` of that function,
-        // the half-width is that one times t(0.95)/t(0.975) at 17.776 degrees.
+        // Student's sleep data (Biometrika 6, 1908), the data set `sleep` of R 4, by
+        // t.test(extra ~ group, data = sleep, conf.level = 0.9): df = 17.776, means 0.75 and 2.33,
+        // interval of the difference 0.1066185 to 3.0533815.
         let one = sample(&[0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]);
         let two = sample(&[1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]);
         let found = change(&one, &two).unwrap();
         assert!((found.per_m - 1.58).abs() < 1e-9, "{found:?}");
-        let half95 = f64::midpoint(3.365_483_2, 0.205_483_2);
-        let half90 = half95 * student_quantile(0.95, 17.776) / student_quantile(0.975, 17.776);
-        assert!((found.hi90 - found.per_m - half90).abs() < 2e-4, "{found:?}, {half90}");
-        assert!(found.is_sure(), "t of 1.86 at 17.8 degrees is beyond 1.73");
+        assert!((found.lo90 - 0.106_618_5).abs() < 1e-7, "{found:?}");
+        assert!((found.hi90 - 3.053_381_5).abs() < 1e-7, "{found:?}");
+        assert!(found.is_sure());
+        let back = change(&two, &one).unwrap();
+        assert!((back.lo90 + found.hi90).abs() < 1e-12 && back.is_sure());
     }
 
     #[test]

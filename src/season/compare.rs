@@ -3,11 +3,12 @@
 use jiff::civil::Date;
 
 use super::{
-    Change, Counted, StandingChange, Visit, change, counted, means::means, standing::changes,
+    Change, Counted, Planned, StandingChange, Visit, change, counted, means::means,
+    planned::planned, standing::changes,
 };
 use crate::{
     join::{Joined, Observation, VigorMeasure},
-    plan::Evidence,
+    plan::{Evidence, Plan},
     zones::ZoneMean,
 };
 
@@ -18,6 +19,8 @@ pub struct YearFacts<'a> {
     pub year: i16,
     /// What was joined, estimated and drawn.
     pub evidence: Evidence<'a>,
+    /// What was planned then, or would have been.
+    pub plan: &'a Plan,
     /// Its visits.
     pub visits: &'a [Visit],
 }
@@ -57,6 +60,8 @@ pub struct PartYear {
     pub shoots: Option<ZoneMean>,
     /// Pruning weight, kilograms per metre, where it was weighed.
     pub pruning: Option<ZoneMean>,
+    /// What that year's plan says.
+    pub planned: Planned,
     /// The change since the year before.
     pub change: Option<Change>,
     /// The visits, as they were counted.
@@ -79,7 +84,7 @@ pub fn compare(years: &[YearFacts<'_>]) -> Comparison {
     let Some(latest) = years.last() else { return Comparison::default() };
     let mut parts = empty_parts(latest.evidence);
     for year in years {
-        add_year(&mut parts, year);
+        add_year(&mut parts, year, year.year == latest.year);
     }
     let pairs = years.iter().zip(years.iter().skip(1));
     let standing = pairs
@@ -97,7 +102,7 @@ fn empty_parts(latest: Evidence<'_>) -> Vec<Part> {
     zones.chain([Part { zone: None, vines: all, years: Vec::new() }]).collect()
 }
 
-fn add_year(parts: &mut [Part], year: &YearFacts<'_>) {
+fn add_year(parts: &mut [Part], year: &YearFacts<'_>, is_latest: bool) {
     let Evidence { joined, estimate, .. } = year.evidence;
     let groups: Vec<Vec<usize>> = parts.iter().map(|part| part.vines.clone()).collect();
     let shoots = means(&estimate.shoots, joined, &groups);
@@ -115,6 +120,7 @@ fn add_year(parts: &mut [Part], year: &YearFacts<'_>) {
             absent: absent(part, joined),
             shoots: now,
             pruning: pruning.as_ref().and_then(|pruning| pruning[at]),
+            planned: planned(part, year, is_latest),
             change: before.zip(now).and_then(|(before, now)| change(&before, &now)),
             visits: year.visits.iter().map(|visit| inside.visited(visit)).collect(),
         };

@@ -50,6 +50,8 @@ pub(crate) enum Command {
     Thin(Job),
     /// In winter: vine size from pruning weights, nodes to keep, spur positions, crop load.
     Prune(PruneJob),
+    /// Counts of several dates and years side by side: what changed since the year before, by zone.
+    Season(Job),
     /// The same as thin, packed into one zip for a consultant.
     Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.

@@ -19,7 +19,7 @@ use catchwire::{
     units::METRES_PER_FOOT,
 };
 
-use crate::{Outcome, pruning::pruning_text, survey::survey_text};
+use crate::{Outcome, pruning::pruning_text, season_text::season_text, survey::survey_text};
 
 /// How the report is told.
 #[derive(Debug, Clone, Copy)]
@@ -184,6 +184,9 @@ fn block_text(text: &mut String, block: &BlockReport) {
     }
     if let Some(pruning) = &block.pruning {
         pruning_text(text, pruning, us);
+    }
+    if let Some(season) = &block.season {
+        season_text(text, season, us);
     }
 }
 

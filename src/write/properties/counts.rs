@@ -41,9 +41,18 @@ pub(super) const UNJOINED: &[Column] = &[
 
 /// Every record that found its place, with its raw cells.
 pub fn counts_joined(thinned: &Thinned<'_>) -> Table {
-    let records = &thinned.evidence.joined.records;
-    let raw = RawHeads::of(records.iter().map(|record| &record.count));
-    let rows = records.iter().map(|record| {
+    counts_joined_of(&[thinned])
+}
+
+/// The same of several seasons, one after the other.
+pub fn counts_joined_of(seasons: &[&Thinned<'_>]) -> Table {
+    let records = || {
+        let own = |thinned: &&'_ Thinned<'_>| thinned.evidence.joined.records.len();
+        let at = seasons.iter().flat_map(move |one| (0..own(one)).map(move |at| (*one, at)));
+        at.map(|(thinned, at)| (thinned, &thinned.evidence.joined.records[at]))
+    };
+    let raw = RawHeads::of(records().map(|(_, record)| &record.count));
+    let rows = records().map(|(thinned, record)| {
         let place = placed(thinned.evidence, record);
         let canopy = thinned.canopy_of(record.vines.iter().copied());
         let mut cells = vec![thinned.evidence.site.name.as_str().into()];
