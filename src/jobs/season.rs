@@ -18,6 +18,7 @@ use crate::{
     jobs::{Call, Ground, Report, ThinningOptions},
     join::{self, UnjoinedRecord},
     names::BlockName,
+    picture::SeasonYearMap,
     read::Inputs,
     season::{self, Comparison, Season, Visit, YearFacts},
     write::properties::{SeasonView, Thinned},
@@ -51,6 +52,12 @@ impl Year {
     /// The year with its results, numbers as they are written.
     fn thinned(&self) -> (i16, Thinned<'_>) {
         (self.year, Thinned::new(self.thinning.evidence(), &self.thinning.plan))
+    }
+
+    /// The year as it is drawn.
+    pub(super) fn map(&self) -> SeasonYearMap<'_> {
+        let (evidence, plan) = (self.thinning.evidence(), &self.thinning.plan);
+        SeasonYearMap { year: self.year, evidence, plan }
     }
 }
 

@@ -12,6 +12,7 @@ use crate::{
     finding::Findings,
     jobs::Call,
     names::number_of,
+    picture::{Caption, SeasonYearMap, season_scene, to_png},
     read::Inputs,
     units::ReadingUnits,
     write::{
@@ -28,6 +29,7 @@ pub(super) const FILES: &[&str] = &[
     "season.csv",
     "season.json",
     "season.geojson",
+    "season.png",
     "counts-joined.csv",
     "unjoined.csv",
     record::NAME,
@@ -77,12 +79,13 @@ struct Maker<'a> {
 }
 
 impl Maker<'_> {
-    fn make(&self, _call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
+    fn make(&self, call: &Call, name: &str) -> Result<Option<Vec<u8>>, Error> {
         let block = self.years.ground().map_or("", |ground| ground.site.name.as_str());
         Ok(Some(match name {
             "season.csv" => csv(&properties::season_table(block, &self.summary, self.units)),
             "season.json" => properties::season_json(block, &self.summary, &self.findings)?,
             "season.geojson" => geojson(&properties::season_zones(self.view, &self.summary)),
+            "season.png" => return self.picture(call),
             "counts-joined.csv" => {
                 let years: Vec<&Thinned<'_>> = self.view.years.iter().map(|(_, one)| one).collect();
                 csv(&properties::counts_joined_of(&years))
@@ -90,6 +93,15 @@ impl Maker<'_> {
             "unjoined.csv" => csv(&properties::unjoined(&self.years.unjoined)),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
         }))
+    }
+
+    /// The maps beside each other; none without an estimate.
+    fn picture(&self, call: &Call) -> Result<Option<Vec<u8>>, Error> {
+        let drawn = (prepare::paper(call, self.units), call.output.style);
+        let caption = Caption::new(self.units, drawn, call.thinning.date, &call.settings.plan());
+        let maps: Vec<SeasonYearMap<'_>> = self.years.years.iter().map(Year::map).collect();
+        let scene = season_scene(&maps, &self.years.comparison, &caption)?;
+        scene.map(|scene| to_png(&scene)).transpose()
     }
 }
 

@@ -158,7 +158,7 @@ fn standing_text(text: &mut String, season: &SeasonSummary) {
         let number = number_of(own.len(), "vine");
         let _ = writeln!(
             text,
-            "  otherwise since the year before, {}: {number}: {named}{more}",
+            "  said of vines in {} and not before: {number}: {named}{more}",
             year.year
         );
     }
