@@ -164,7 +164,7 @@ fn one(mut years: Vec<Year>, mut unjoined: Vec<UnjoinedRecord>) -> Years {
         .collect();
     let comparison = season::compare(&facts);
     let findings = noticed(&years, &unjoined);
-    Years { comparison, years, unjoined, findings }
+    Years { years, comparison, unjoined, findings }
 }
 
 /// Refuses counts in which nothing can be compared.

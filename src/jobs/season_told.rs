@@ -37,7 +37,7 @@ pub(super) fn noticed(years: &[Year], unjoined: &[UnjoinedRecord]) -> Findings {
     let mut told = BTreeSet::new();
     let mut findings = Findings::none();
     for year in years {
-        for finding in year.thinning.findings.iter() {
+        for finding in &year.thinning.findings {
             // What is said of a vine's standing is read again in later years.
             if told.insert((finding.place.clone(), finding.what.clone())) {
                 let what = format!("{}: {}", year.year, finding.what);

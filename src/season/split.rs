@@ -38,12 +38,11 @@ pub fn split(counts: Vec<Count>, season_days: i32) -> (Vec<Season>, Vec<Unjoined
     let mut seasons = empty(&counts, season_days);
     let mut leftovers = Vec::new();
     for count in counts {
-        match seasons.iter_mut().find(|season| season.holds(count.date)) {
-            Some(season) => season.counts.push(count),
-            None => {
-                let reason = if count.date.is_some() { NOTHING_GROWN } else { NO_DATE };
-                leftovers.push(UnjoinedRecord { count, reason: reason.to_owned() });
-            }
+        if let Some(season) = seasons.iter_mut().find(|season| season.holds(count.date)) {
+            season.counts.push(count);
+        } else {
+            let reason = if count.date.is_some() { NOTHING_GROWN } else { NO_DATE };
+            leftovers.push(UnjoinedRecord { count, reason: reason.to_owned() });
         }
     }
     (seasons, leftovers)

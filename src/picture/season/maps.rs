@@ -88,10 +88,9 @@ fn best_up(subject: &Subject, ground: &geo::MultiPoint<f64>, area: Area) -> Degr
     };
     let turned = if scale(turns[1]) < scale(turns[0]) { turns[1] } else { turns[0] };
     match subject.style.up {
-        Up::North => north,
         Up::Rows => turns[0],
         Up::Best if scale(turned) * WORTH_TURNING <= scale(north) => turned,
-        Up::Best => north,
+        Up::North | Up::Best => north,
     }
 }
 
