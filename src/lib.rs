@@ -39,8 +39,9 @@
 //! For a new planting [`layout::compare::compare`] counts what other bearings would give; for one
 //! that stands [`sample::choose`] says which vines to count. Then [`estimate::estimate`] believes
 //! something about every vine, [`zones::draw_zones`] finds the parts that differ, [`plan::plan`]
-//! decides, after the work [`audit::audit`] says what it reached, and in winter [`prune::prune`] says
-//! what to keep; [`picture`] and [`write`] show it. [`jobs`] are the commands, composition only. A module
+//! decides, after the work [`audit::audit`] says what it reached, in winter [`prune::prune`] says what
+//! to keep, and [`season::compare`] what changed since the year before; [`picture`] and [`write`] show
+//! it. [`jobs`] are the commands, composition only. A module
 //! imports only from modules above it in the list below.
 //!
 //! # What it does not do
@@ -80,6 +81,7 @@ pub mod plan;
 
 pub mod audit;
 pub mod prune;
+pub mod season;
 
 pub mod picture;
 pub mod write;

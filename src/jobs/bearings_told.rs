@@ -56,6 +56,7 @@ pub(super) fn tell(call: &Call, each: &Compared, folder: &str) -> BlockReport {
         thinning: None,
         pruning: None,
         audit: None,
+        season: None,
     }
 }
 

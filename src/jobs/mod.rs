@@ -9,6 +9,7 @@
 //! | `thin` | [`thin`] | read, frame, layout, join, estimate, zones, plan, picture, write |
 //! | `prune` | [`prune`] | read, frame, layout, join, estimate, prune, picture, write |
 //! | `audit` | [`audit`] | those of `thin` and join of the recount, audit, picture, write |
+//! | `season` | [`season`] | those of `thin` for every year, season, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
@@ -31,6 +32,9 @@ pub mod report;
 pub mod sample;
 mod sample_files;
 mod sample_told;
+pub mod season;
+mod season_files;
+mod season_told;
 mod stakes;
 pub mod survey_report;
 pub mod thin;

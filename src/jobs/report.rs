@@ -9,7 +9,7 @@ use crate::{
     jobs::{Ground, audit_report::AuditReport, survey_report::SurveyReport},
     plan::{Interval, Plan, Window},
     units::{METRES_PER_FOOT, ReadingUnits},
-    write::properties::PruningSummary,
+    write::properties::{PruningSummary, SeasonSummary},
     zones::{Difference, Zones},
 };
 
@@ -73,6 +73,9 @@ pub struct BlockReport {
     /// What the work reached, when it was audited.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub audit: Option<AuditReport>,
+    /// Years side by side, when several were compared.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub season: Option<SeasonSummary>,
 }
 
 /// What is told of the sample of a block.
@@ -371,6 +374,7 @@ impl BlockReport {
             thinning: None,
             pruning: None,
             audit: None,
+            season: None,
         }
     }
 }

@@ -80,7 +80,7 @@ pub(super) fn count_block(
 }
 
 /// Thins one block: the flow from its counts to its plan.
-fn thin_block(
+pub(super) fn thin_block(
     counted: Counted,
     settings: &EstimateSettings,
     call: &Call,
@@ -102,7 +102,7 @@ fn thin_block(
 
 /// How blocks are estimated: small ones by what they share, where that is asked for. A refusal is
 /// told by the first block.
-fn shared_settings(counted: &mut [Counted], call: &Call) -> EstimateSettings {
+pub(super) fn shared_settings(counted: &mut [Counted], call: &Call) -> EstimateSettings {
     let mut settings = estimate_settings(call);
     if call.thinning.pool && settings.pinned.is_none() && !settings.no_count_noise {
         let blocks: Vec<_> = counted

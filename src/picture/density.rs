@@ -22,11 +22,28 @@ pub(super) fn classes(
     records: &[VineRecord],
     units: ReadingUnits,
 ) -> Option<Classes> {
+    let known: Vec<f64> = surface_per_m.iter().copied().flatten().collect();
+    let limits = limits(&known, units)?;
+    classes_within(surface_per_m, targets, records, (units, limits))
+}
+
+/// Limits of classes that hold all of these, shoots per metre.
+pub(super) fn limits(per_m: &[f64], units: ReadingUnits) -> Option<Limits> {
+    let factor = words::shoots(units).factor;
+    let known: Vec<f64> = per_m.iter().map(|value| value * factor).collect();
+    Limits::around(&known, FINEST, colours::MOST_CLASSES)
+}
+
+/// The same in given classes, which hold every value.
+pub(super) fn classes_within(
+    surface_per_m: &[Option<f64>],
+    targets: &[(String, VineTarget)],
+    records: &[VineRecord],
+    (units, limits): (ReadingUnits, Limits),
+) -> Option<Classes> {
     let reading = words::shoots(units);
     let values: Vec<Option<f64>> =
         surface_per_m.iter().map(|value| value.map(|value| value * reading.factor)).collect();
-    let known: Vec<f64> = values.iter().copied().flatten().collect();
-    let limits = Limits::around(&known, FINEST, colours::MOST_CLASSES)?;
     let ladder = (colours::sequential(limits.classes).into_iter().enumerate())
         .map(|(at, colour)| Class::new(limits.words(at), "", Look::Solid(colour)))
         .collect();

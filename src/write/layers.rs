@@ -167,6 +167,12 @@ impl From<bool> for Value {
     }
 }
 
+impl From<i64> for Value {
+    fn from(value: i64) -> Self {
+        Self::Integer(value)
+    }
+}
+
 impl From<u32> for Value {
     fn from(number: u32) -> Self {
         Self::Integer(i64::from(number))

@@ -61,6 +61,8 @@ fn an_afternoon(readme: &str, guide: &str) -> tempfile::TempDir {
         &block.replace("\"standing\": true", "\"standing\": false"),
     );
     put(folder.path(), "counts.csv", &snippet(guide, "csv"));
+    let year_before = snippet(guide, "csv").replace("2026-", "2025-");
+    put(folder.path(), "counts-2025.csv", &year_before);
     put(folder.path(), "pruning.csv", "row,vine,pruning_weight_lb\n3,7,2.1\n3,19,1.4\n");
     put(folder.path(), "recount.csv", "row,vine,visit,shoots\n3,7,after,22\n5,12,after,25\n");
     put(folder.path(), "rows.csv", "row,vines\n1,30\n2,31\n3,31\n4,31\n5,31\n");

@@ -52,6 +52,8 @@ pub(crate) enum Command {
     Prune(PruneJob),
     /// After the work: hold a recount against the plan; what was reached, where to go back.
     Audit(AuditJob),
+    /// Counts of several dates and years side by side: what changed since the year before, by zone.
+    Season(Job),
     /// The same as thin, packed into one zip for a consultant.
     Bundle(BundleJob),
     /// Print every setting with its default, unit and source, as a file to edit.

@@ -6,6 +6,7 @@ mod keys;
 mod pruning;
 mod report;
 mod request;
+mod season_text;
 mod survey;
 
 use std::process::ExitCode;
@@ -33,7 +34,9 @@ fn main() -> ExitCode {
 
 fn output(command: &Command) -> Option<&Output> {
     match command {
-        Command::Check(job) | Command::Layout(job) | Command::Thin(job) => Some(&job.output),
+        Command::Check(job) | Command::Layout(job) | Command::Thin(job) | Command::Season(job) => {
+            Some(&job.output)
+        }
         Command::Sample(sample) => Some(&sample.job.output),
         Command::Audit(audit) => Some(&audit.job.output),
         Command::Bundle(bundle) => Some(&bundle.job.output),
@@ -65,6 +68,7 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             jobs::bearings::bearings(&call).map(Box::new).map(Outcome::Report)
         }
         Command::Thin(typed) => job(typed, jobs::thin::thin),
+        Command::Season(typed) => job(typed, jobs::season::season),
         Command::Prune(typed) => {
             jobs::prune::prune(&request::prune(typed)?).map(Box::new).map(Outcome::Report)
         }

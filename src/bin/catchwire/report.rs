@@ -19,7 +19,10 @@ use catchwire::{
     units::METRES_PER_FOOT,
 };
 
-use crate::{Outcome, audit_text::audit_text, pruning::pruning_text, survey::survey_text};
+use crate::{
+    Outcome, audit_text::audit_text, pruning::pruning_text, season_text::season_text,
+    survey::survey_text,
+};
 
 /// How the report is told.
 #[derive(Debug, Clone, Copy)]
@@ -187,6 +190,9 @@ fn block_text(text: &mut String, block: &BlockReport) {
     }
     if let Some(audit) = &block.audit {
         audit_text(text, audit, us);
+    }
+    if let Some(season) = &block.season {
+        season_text(text, season, us);
     }
 }
 

@@ -8,6 +8,7 @@ use super::{
     blocks::{LONG_RIGG, SOUTH_BRAE, TARN_FIELD, block_to_plant, standing_blocks},
     field_book::{Field, Habits, Naming},
     flight::vigor_raster,
+    last_year,
     mistakes::add_mistakes,
     records::{Record, table},
     truth::{Bump, Profile, truth},
@@ -44,6 +45,9 @@ pub const COUNTS: &str = "counts.csv";
 pub const PRUNING: &str = "pruning.csv";
 /// The file with the recount after the thinning.
 pub const RECOUNT: &str = "recount.csv";
+
+/// The file with the counts of the year before.
+pub const LAST_YEAR: &str = "counts-2025.csv";
 
 /// The file with the raster of vigor of [`FLOWN`].
 pub const VIGOR: &str = "tarn-field-vigor.tif";
@@ -85,6 +89,16 @@ pub fn field_files(blocks: &[LaidOut<'_>]) -> [EstateFile; 3] {
         EstateFile { name: PRUNING, text: table(PRUNING_COLUMNS, &prunings) },
         EstateFile { name: RECOUNT, text: table(RECOUNT_COLUMNS, &recount) },
     ]
+}
+
+/// [`LAST_YEAR`]: the counts of the year before, of the blocks in [`BLOCKS`].
+pub fn last_year_file(blocks: &[LaidOut<'_>]) -> EstateFile {
+    let of = |block: &LaidOut<'_>| {
+        let habits = HABITS.iter().find(|habits| habits.profile.name == block.name);
+        habits.map_or_else(Vec::new, |habits| last_year::counts(habits, block.layout))
+    };
+    let records: Vec<Record> = blocks.iter().flat_map(of).collect();
+    EstateFile { name: LAST_YEAR, text: table(RECOUNT_COLUMNS, &records) }
 }
 
 fn counts_with_mistakes(block: &str, field: &Field<'_>) -> Vec<Record> {

@@ -46,10 +46,10 @@ pub(super) enum Naming {
 /// A block of the estate with all that is drawn for it.
 #[derive(Debug)]
 pub(super) struct Field<'a> {
-    habits: &'a Habits,
-    layout: &'a Layout,
-    truth: Vec<VineTruth>,
-    choice: Choice,
+    pub(super) habits: &'a Habits,
+    pub(super) layout: &'a Layout,
+    pub(super) truth: Vec<VineTruth>,
+    pub(super) choice: Choice,
 }
 
 /// Days of the book.
@@ -152,12 +152,12 @@ impl<'a> Field<'a> {
         Random::new(self.habits.profile.seed + stream)
     }
 
-    fn visit(&self, date: &str, visit: &str, named: Record) -> Record {
+    pub(super) fn visit(&self, date: &str, visit: &str, named: Record) -> Record {
         named.with("date", date).with("visit", visit).with("counted_by", self.habits.crew)
     }
 
     /// A record that names this vine in the crew's way.
-    fn named(&self, vine: usize) -> Record {
+    pub(super) fn named(&self, vine: usize) -> Record {
         let place = &self.layout.vines[vine];
         let record = Record::default().with("block", self.habits.profile.name);
         match self.habits.naming {
@@ -174,7 +174,7 @@ impl<'a> Field<'a> {
         }
     }
 
-    fn named_panel(&self, panel: usize) -> Record {
+    pub(super) fn named_panel(&self, panel: usize) -> Record {
         let panel = &self.layout.panels[panel];
         Record::default()
             .with("block", self.habits.profile.name)

@@ -12,6 +12,7 @@ mod field_book;
 mod flight;
 mod ground;
 mod hill;
+mod last_year;
 mod mistakes;
 mod records;
 #[cfg(test)]
@@ -22,7 +23,7 @@ use std::path::Path;
 
 use estate::{EstateFile, LaidOut};
 
-use super::{audit, bearings, deliver, layout, prepare, prune, sample, thin};
+use super::{audit, bearings, deliver, layout, prepare, prune, sample, season, thin};
 use crate::{
     error::Error,
     finding::Findings,
@@ -47,8 +48,12 @@ pub const AUDIT: &str = "4-audit";
 /// Folder of what to keep in the standing blocks in winter.
 pub const PRUNE: &str = "5-prune";
 
+/// Folder of the standing blocks beside the year before.
+pub const SEASON: &str = "6-season";
+
 /// Writes the estate, compares bearings for its new planting and lays it out, draws what to count in
-/// its standing blocks, thins them, audits the work, and says what to keep on their vines in winter.
+/// its standing blocks, thins them, audits the work, says what to keep on their vines in winter, and
+/// sets them beside the year before.
 ///
 /// # Errors
 /// A call without an output folder, files that cannot be written.
@@ -75,13 +80,16 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     report.add(audit::audit(&after_the_work(&standing, &estate, &folder.join(AUDIT)))?, AUDIT);
     let winter = on(call, &estate, estate::BLOCKS, &[estate::PRUNING], &folder.join(PRUNE));
     report.add(prune::prune(&winter)?, PRUNE);
+    let years = [estate::LAST_YEAR, estate::COUNTS, estate::RECOUNT, estate::PRUNING];
+    let beside = on(call, &estate, estate::BLOCKS, &years, &folder.join(SEASON));
+    report.add(season::season(&beside)?, SEASON);
     report.next = vec![look_at(&report)];
     Ok(report)
 }
 
 /// The field book, at the vines of the blocks as they are laid out, and the raster of the flight over
 /// one of them.
-fn field_files(call: &Call, estate: &Path) -> Result<([EstateFile; 3], Option<Vec<u8>>), Error> {
+fn field_files(call: &Call, estate: &Path) -> Result<(Vec<EstateFile>, Option<Vec<u8>>), Error> {
     let blocks = on(call, estate, estate::BLOCKS, &[], estate);
     let (inputs, _) = prepare::read(&blocks)?;
     let grounds = prepare::ground(&blocks, &inputs, None)?;
@@ -91,7 +99,8 @@ fn field_files(call: &Call, estate: &Path) -> Result<([EstateFile; 3], Option<Ve
         .collect();
     let flown = grounds.iter().find(|ground| ground.block.name.as_str() == estate::FLOWN);
     let vigor = flown.map(|ground| estate::vigor(&ground.site, &ground.layout)).transpose()?;
-    Ok((estate::field_files(&laid), vigor))
+    let book = estate::field_files(&laid).into_iter().chain([estate::last_year_file(&laid)]);
+    Ok((book.collect(), vigor))
 }
 
 /// Files of text as names with bytes.

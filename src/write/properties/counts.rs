@@ -44,19 +44,27 @@ pub(super) const UNJOINED: &[Column] = &[
 
 /// Every record that found its place, with its raw cells.
 pub fn counts_joined(thinned: &Thinned<'_>) -> Table {
-    joined_table(thinned, &thinned.evidence.joined.records.iter().collect::<Vec<_>>())
+    counts_joined_of(&[thinned])
 }
 
 /// The same of the counts before the work, then of the recount.
 pub fn counts_joined_twice(block: &AuditedBlock<'_>) -> Table {
     let before = &block.thinned.evidence.joined.records;
-    let records: Vec<_> = before.iter().chain(&block.after.records).collect();
-    joined_table(block.thinned, &records)
+    let records = before.iter().chain(&block.after.records);
+    joined_table(&records.map(|record| (block.thinned, record)).collect::<Vec<_>>())
 }
 
-fn joined_table(thinned: &Thinned<'_>, records: &[&JoinedRecord]) -> Table {
-    let raw = RawHeads::of(records.iter().map(|record| &record.count));
-    let rows = records.iter().map(|record| {
+/// The same of several seasons, one after the other.
+pub fn counts_joined_of(seasons: &[&Thinned<'_>]) -> Table {
+    let of_one = |thinned: &&'_ Thinned<'_>| thinned.evidence.joined.records.len();
+    let places = seasons.iter().flat_map(|one| (0..of_one(one)).map(move |at| (*one, at)));
+    let records = places.map(|(thinned, at)| (thinned, &thinned.evidence.joined.records[at]));
+    joined_table(&records.collect::<Vec<_>>())
+}
+
+fn joined_table(records: &[(&Thinned<'_>, &JoinedRecord)]) -> Table {
+    let raw = RawHeads::of(records.iter().map(|(_, record)| &record.count));
+    let rows = records.iter().map(|(thinned, record)| {
         let place = placed(thinned.evidence, record);
         let canopy = thinned.canopy_of(record.vines.iter().copied());
         let mut cells = vec![thinned.evidence.site.name.as_str().into()];

@@ -34,6 +34,9 @@ mod reference;
 mod rows;
 mod sample;
 mod sample_sizes;
+mod season_summary;
+mod season_table;
+mod season_zones;
 mod set_means;
 mod stakeout;
 mod stakeout_readme;
@@ -55,7 +58,7 @@ pub use balloons::map_kmz;
 pub(in crate::write) use balloons::{in_words, zone_in_short};
 pub use bearings::bearings_table;
 pub use bundle_readme::{BundleSheet, BundledBlock, bundle_readme};
-pub use counts::{counts_joined, counts_joined_twice, unjoined};
+pub use counts::{counts_joined, counts_joined_of, counts_joined_twice, unjoined};
 pub use crew_sheet::crew_table;
 pub use guidance::{guidance, guidance_kml};
 pub use layout_report::layout_json;
@@ -75,6 +78,12 @@ pub use reference::{as_markdown, columns_of_files};
 pub use rows::rows;
 pub use sample::{next_sheet, sample, sample_sheet, sample_waypoints};
 pub use sample_sizes::sample_sizes;
+pub use season_summary::{
+    SeasonPart, SeasonPartYear, SeasonSummary, SeasonView, SeasonVine, SeasonVisit, SeasonYear,
+    season_json, season_summary,
+};
+pub use season_table::season_table;
+pub use season_zones::season_zones;
 pub(in crate::write) use set_means::{SetMean, means};
 pub use stakeout::{FINDING_THE_WAY, PointOrder, StakeNumbers, stakeout_table, waypoints};
 pub use stakeout_readme::{StakeSheet, stakeout_readme};

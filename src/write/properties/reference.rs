@@ -4,7 +4,8 @@ use std::fmt::Write;
 
 use super::{
     audit, audit_places, bearings, counts, crew_sheet, guidance, materials, outlines, panels,
-    posts, pruned_vines, pruning_tables, rows, sample, standing, vines, weighed_table, zones,
+    posts, pruned_vines, pruning_tables, rows, sample, season_table, season_zones, standing, vines,
+    weighed_table, zones,
 };
 use crate::write::{Column, Kind};
 
@@ -19,6 +20,8 @@ pub fn columns_of_files() -> Vec<(&'static str, Vec<Column>)> {
         ("pruning.csv", pruning_tables::class_columns()),
         ("pruning-vines.csv", weighed_table::columns()),
         ("vines.geojson of prune", pruned_vines::columns()),
+        ("season.csv", season_table::columns()),
+        ("season.geojson", season_zones::columns()),
         ("posts.geojson", posts::columns()),
         ("sample.geojson", sample::columns()),
         ("block.gpkg: block", outlines::block_columns()),

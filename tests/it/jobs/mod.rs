@@ -11,6 +11,7 @@ mod next_counts;
 mod prune;
 mod sample;
 mod sample_sizes;
+mod season;
 mod stakes;
 mod sure;
 mod survey;
