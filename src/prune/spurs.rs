@@ -35,6 +35,8 @@ pub enum Binds {
     Both,
     /// The formula: it keeps fewer nodes than the target's low end would take.
     Formula,
+    /// The cap: it holds formula or rule for dead buds below what the target's low end would take.
+    Cap,
     /// The target: the nodes would bring more shoots than its high end.
     Target,
 }
@@ -45,6 +47,7 @@ impl Binds {
         match self {
             Self::Both => "both",
             Self::Formula => "formula",
+            Self::Cap => "cap",
             Self::Target => "target",
         }
     }
@@ -65,6 +68,16 @@ pub struct Spurs {
     pub positions: usize,
     /// The same per length of canopy.
     pub density: PerMetre,
+}
+
+impl Spurs {
+    /// The same for nodes that the cap holds: too few for the target, they are so by the cap.
+    #[must_use]
+    pub fn under_cap(self) -> Self {
+        let binds =
+            self.binds.map(|binds| if binds == Binds::Formula { Binds::Cap } else { binds });
+        Self { binds, ..self }
+    }
 }
 
 /// Spur positions for some nodes on a vine.

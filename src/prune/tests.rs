@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::*;
+use super::{spurs::Binds, *};
 use crate::{
     settings::{BudRule, Settings},
     units::{Kilograms, Metres},
@@ -38,6 +38,17 @@ fn the_rule_used_and_all_others_stand_side_by_side() {
     assert_eq!(found.by_formula, 40);
     assert_eq!(found.by_rule, [Some(54), Some(54), Some(62), Some(62)]);
     assert_eq!((found.nodes, found.beyond_cap), (Some(50), Some(54)));
+}
+
+#[test]
+fn where_the_cap_holds_too_few_nodes_the_cap_binds() {
+    // 60 % dead: Cornell 40 · 1.6 = 64, held to 50; they bring 2.5 shoots a foot, below 4.
+    let found = kept(2.0, &planting("20+20", Some((60, 100)), BudRule::Cornell));
+    assert_eq!((found.nodes, found.beyond_cap), (Some(50), Some(64)));
+    assert_eq!(found.spurs.unwrap().binds, Some(Binds::Cap));
+    // 1 lb: 20 nodes bring 2.5 a foot, and no cap holds them.
+    let found = kept(1.0, &planting("20+20", None, BudRule::Cornell));
+    assert_eq!(found.spurs.unwrap().binds, Some(Binds::Formula));
 }
 
 #[test]

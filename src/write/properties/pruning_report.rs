@@ -164,6 +164,10 @@ fn advice(own: &SizeClass) -> Vec<&'static str> {
             "the formula keeps fewer nodes than spring's shoot target has room for: the formula \
              binds, the vine cannot feed more",
         ),
+        Some(Binds::Cap) => advice.push(
+            "the cap keeps fewer nodes than spring's shoot target has room for: the cap binds; ask \
+             your local extension viticulturist what the cultivar carries",
+        ),
         Some(Binds::Both) | None => {}
     }
     advice

@@ -155,7 +155,7 @@ pub struct ClassSummary {
     pub target_per_m: Option<[f64; 2]>,
     /// Nodes that would bring the aim inside it.
     pub nodes_for_aim: Option<usize>,
-    /// formula, target or both.
+    /// formula, cap, target or both.
     pub binds: Option<&'static str>,
     /// Nodes to leave by what binds.
     pub leave: Option<usize>,
