@@ -73,6 +73,8 @@ proptest! {
         let [one, other] = [light, light + extra].map(|pounds| kept(pounds, &planting));
         prop_assert!(one.by_formula <= other.by_formula);
         prop_assert!(one.nodes <= other.nodes);
+        let left = [one, other].map(|keep| keep.spurs.map(|spurs| spurs.leave));
+        prop_assert!(left[0] <= left[1]);
         let cap = planting.rules.unwrap().most;
         prop_assert!(other.nodes.is_none_or(|nodes| nodes <= cap && nodes >= other.by_formula));
         prop_assert_eq!(one.nodes.is_none(), other.nodes.is_none());
