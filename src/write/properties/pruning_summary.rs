@@ -31,6 +31,8 @@ pub struct PruningSummary {
 /// What is told of a planting.
 #[derive(Debug, Clone, Serialize)]
 pub struct PlantingSummary {
+    /// Its index in the site's plantings: two of them can be of one cultivar.
+    pub planting: usize,
     /// Its cultivar.
     pub cultivar: Option<String>,
     /// Grown vines.
@@ -121,6 +123,8 @@ pub struct BandSummary {
 /// What is told of a class of size.
 #[derive(Debug, Clone, Serialize)]
 pub struct ClassSummary {
+    /// Its planting, as the index that [`PlantingSummary`] has.
+    pub planting: usize,
     /// Its cultivar.
     pub cultivar: Option<String>,
     /// weak, moderate, strong or excess.
