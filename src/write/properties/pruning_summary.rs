@@ -103,7 +103,7 @@ pub struct LoadSummary {
     pub load: f64,
     /// Vines or panels whose yield and prunings are known.
     pub number: usize,
-    /// By published band, the first one's words first.
+    /// By published band, that of the verdict first.
     pub bands: Vec<BandSummary>,
 }
 
