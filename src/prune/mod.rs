@@ -103,7 +103,7 @@ pub fn prune(evidence: Evidence<'_>, rules: &PruneRules<'_>) -> (Pruning, Findin
         plantings,
         weighed,
     };
-    let findings = doubts::doubts(evidence, &pruning, rules);
+    let findings = doubts::doubts(evidence, &grown, &pruning, rules);
     (pruning, findings)
 }
 
