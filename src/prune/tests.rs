@@ -1,9 +1,12 @@
 //! Laws of the whole stage, on a planting made up here.
 
+use jiff::civil::date;
 use proptest::prelude::*;
 
 use super::{spurs::Binds, *};
 use crate::{
+    counts::Count,
+    join::{FoundBy, JoinedRecord},
     settings::{BudRule, Settings},
     units::{Kilograms, Metres},
 };
@@ -62,6 +65,22 @@ fn minimal_pruning_is_words_and_no_number() {
 fn without_buds_all_rules_keep_what_the_formula_gives() {
     let found = kept(2.0, &planting("20+20", None, BudRule::Survival));
     assert_eq!((found.nodes, found.by_rule), (Some(40), [Some(40); 4]));
+}
+
+#[test]
+fn vines_are_as_old_as_on_the_day_of_their_weights() {
+    let record = |day: Option<Date>, pruning_weight_kg: Option<f64>| {
+        let count = Count { date: day, pruning_weight_kg, ..Count::default() };
+        let (how, vines) = (FoundBy::Id, vec![0]);
+        JoinedRecord { count, how, vines, panel: None, shoots_per_m: None }
+    };
+    let spring = record(Some(date(2026, 5, 20)), None);
+    let zero = record(Some(date(2027, 4, 1)), Some(0.0));
+    let undated = record(None, Some(0.4));
+    assert_eq!(weighed_on(&[spring.clone(), zero.clone(), undated.clone()]), None);
+    let [early, late] = [date(2026, 12, 20), date(2027, 2, 3)];
+    let [one, other] = [early, late].map(|day| record(Some(day), Some(0.5)));
+    assert_eq!(weighed_on(&[other, spring, one, zero, undated]), Some(late));
 }
 
 proptest! {
