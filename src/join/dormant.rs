@@ -23,7 +23,7 @@ pub(super) fn settle(ground: &Ground<'_>, plantings: usize, findings: &mut Findi
     Dormant {
         weighed: weights(ground, from, findings),
         picked: crops(ground, findings),
-        buds: buds(ground, plantings),
+        buds: buds(ground, plantings, findings),
     }
 }
 
@@ -89,19 +89,47 @@ fn per_metre(
     })
 }
 
+/// Dead buds and buds looked at, where a record tells both.
+fn looked_at(count: &Count) -> Option<(u32, u32)> {
+    let (buds, dead) = count.buds.filter(|buds| *buds > 0).zip(count.buds_dead)?;
+    Some((dead.min(buds), buds))
+}
+
 /// Dead buds and buds looked at by planting, in the latest winter of which there are some.
-fn buds(ground: &Ground<'_>, plantings: usize) -> Vec<Option<(u32, u32)>> {
-    let from = timing::season_from(ground.placed, ground.season_days, |count| count.buds.is_some());
+fn buds(ground: &Ground<'_>, plantings: usize, findings: &mut Findings) -> Vec<Option<(u32, u32)>> {
+    let tells = |count: &Count| looked_at(count).is_some();
+    let from = timing::season_from(ground.placed, ground.season_days, tells);
+    tell_unused_buds(ground, from, findings);
     let mut sums = vec![None; plantings];
     for record in ground.placed.iter().filter(|record| !is_older(record.count.date, from)) {
-        let looked = record.count.buds.filter(|buds| *buds > 0).zip(record.count.buds_dead);
         let first = ground.places_of(record.target).next();
         let planting = first.and_then(|vine| sums.get_mut(ground.vines[vine].planting));
-        if let Some(((buds, dead), sum)) = looked.zip(planting) {
-            *sum = add(*sum, Some((dead.min(buds), buds)));
+        if let Some((looked, sum)) = looked_at(record.count).zip(planting) {
+            *sum = add(*sum, Some(looked));
         }
     }
     sums
+}
+
+fn tell_unused_buds(ground: &Ground<'_>, from: Option<Date>, findings: &mut Findings) {
+    let records = || ground.placed.iter().map(|record| record.count);
+    let older = |count: &&Count| looked_at(count).is_some() && is_older(count.date, from);
+    let older = records().filter(older).count();
+    if older > 0 {
+        let what = format!("{older} records of buds are of an earlier winter and are not used");
+        findings.push(Finding::note(Place::field("buds"), what));
+    }
+    let half = |count: &&Count| {
+        looked_at(count).is_none() && (count.buds.is_some() || count.buds_dead.is_some())
+    };
+    let half = records().filter(half).count();
+    if half > 0 {
+        let what = format!("{half} records of buds are not used");
+        let why =
+            "a share of dead buds takes both, the buds looked at and the dead ones among them";
+        let mend = "fill in both buds and buds_dead, 0 where none was dead";
+        findings.push(Finding::warning(Place::field("buds_dead"), what).because(why).mend(mend));
+    }
 }
 
 /// Those of all plantings together.
@@ -192,5 +220,24 @@ mod tests {
         };
         let (joined, _) = join(&[looked(2025, 19), looked(2026, 3), looked(2026, 5)]);
         assert_eq!((joined.buds, &joined.dormant.buds[0]), (Some((8, 40)), &Some((8, 40))));
+    }
+
+    #[test]
+    fn buds_that_are_not_used_are_told() {
+        let looked = |year: i16, [buds, buds_dead]: [Option<u32>; 2]| Count {
+            buds,
+            buds_dead,
+            date: Some(date(year, 2, 1)),
+            ..weighed(1, 0.5)
+        };
+        let [both, no_dead, no_buds] = [[Some(20), Some(4)], [Some(20), None], [None, Some(3)]];
+        let counts =
+            [looked(2024, both), looked(2025, both), looked(2028, no_dead), looked(2025, no_buds)];
+        let (joined, findings) = join(&counts);
+        assert_eq!(joined.buds, Some((4, 20)), "a later winter without dead ones hides none");
+        assert_eq!(told(&findings, "1 records of buds are of an earlier winter"), 1);
+        assert_eq!(told(&findings, "2 records of buds are not used"), 1);
+        let (_, findings) = join(&[looked(2025, both), looked(2025, [None; 2])]);
+        assert_eq!(told(&findings, "records of buds"), 0);
     }
 }

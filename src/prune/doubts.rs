@@ -1,8 +1,11 @@
 //! What is doubtful about a winter's numbers.
 
+use std::collections::BTreeSet;
+
 use super::{PlantingPruning, PruneRules, Pruning};
 use crate::{
     finding::{Finding, Findings, Place},
+    join::Dormant,
     plan::Evidence,
     settings::UnderAPound,
 };
@@ -10,6 +13,7 @@ use crate::{
 /// What whoever prunes should know of the rules and samples behind the numbers.
 pub(super) fn doubts(
     evidence: Evidence<'_>,
+    grown: &[bool],
     pruning: &Pruning,
     rules: &PruneRules<'_>,
 ) -> Findings {
@@ -24,6 +28,8 @@ pub(super) fn doubts(
         }
     }
     doubts.extend(under_a_pound(pruning, rules, place("prune.under_a_pound")));
+    doubts.extend(young_weights(&evidence.joined.dormant, grown, &place("pruning_weight")));
+    doubts.extend(lone_yields(&evidence.joined.dormant, place("yield")));
     doubts.extend(few_weights(pruning, place("pruning_weight")));
     doubts.into_iter().collect()
 }
@@ -39,6 +45,38 @@ fn few_weights(pruning: &Pruning, place: Place) -> Option<Finding> {
         let what = format!("{} vines or panels were weighed", pruning.weighed.len());
         Finding::note(place, what)
             .because("too few for an estimate: sizes and nodes are those of the weighed vines only")
+    })
+}
+
+/// Weights of young vines, and of panels in which one stands among grown ones.
+fn young_weights(dormant: &Dormant, grown: &[bool], place: &Place) -> Vec<Finding> {
+    let grown_of = |vines: &[usize]| vines.iter().filter(|&&vine| grown[vine]).count();
+    let of = || dormant.weighed.iter().map(|one| (grown_of(&one.vines), one.vines.len()));
+    let young = of().filter(|(grown, _)| *grown == 0).count();
+    let mixed = of().filter(|(grown, all)| *grown > 0 && grown < all).count();
+    let why = "young vines are trained, not balanced against their prunings";
+    let young = (young > 0).then(|| {
+        let what = format!("{young} pruning weights of young vines are not used");
+        Finding::note(place.clone(), what).because(why)
+    });
+    let mixed = (mixed > 0).then(|| {
+        let what = format!("{mixed} pruning weights of panels with a young vine are not used");
+        let mend = "weigh the grown vines of such a panel alone";
+        Finding::warning(place.clone(), what).because(why).mend(mend)
+    });
+    young.into_iter().chain(mixed).collect()
+}
+
+/// Yields of vines that were not weighed, or not together.
+fn lone_yields(dormant: &Dormant, place: Place) -> Option<Finding> {
+    let weighed: BTreeSet<&[usize]> = dormant.weighed.iter().map(|one| &one.vines[..]).collect();
+    let lone = dormant.picked.iter().filter(|one| !weighed.contains(&one.vines[..])).count();
+    (lone > 0).then(|| {
+        let what = format!("{lone} yields have no pruning weight of the same vines");
+        let because =
+            "a crop load is the yield over the prunings of the same vines; they make none";
+        let mend = "weigh the vines that were picked, alone or by the panel as they were";
+        Finding::note(place, what).because(because).mend(mend)
     })
 }
 
@@ -102,4 +140,45 @@ fn under_a_pound(pruning: &Pruning, rules: &PruneRules<'_>, place: Place) -> Opt
         };
         Finding::note(place, what).because(because)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::join::Observation;
+
+    fn of(vines: &[usize]) -> Observation {
+        let windows = vec![(0.5, 1.0)];
+        Observation { vines: vines.to_vec(), per_m: 0.5, canopy_m: 1.0, counted_m: 1.0, windows }
+    }
+
+    fn whats(findings: impl IntoIterator<Item = Finding>) -> Vec<String> {
+        findings.into_iter().map(|finding| finding.what).collect()
+    }
+
+    #[test]
+    fn weights_of_young_vines_are_told_by_their_number() {
+        let weighed = vec![of(&[0]), of(&[1]), of(&[2, 3]), of(&[4, 5]), of(&[6])];
+        let dormant = Dormant { weighed, ..Dormant::default() };
+        let place = Place::field("pruning_weight");
+        let grown = [true, false, false, true, true, true, false];
+        assert_eq!(
+            whats(young_weights(&dormant, &grown, &place)),
+            [
+                "2 pruning weights of young vines are not used",
+                "1 pruning weights of panels with a young vine are not used"
+            ]
+        );
+        assert!(young_weights(&dormant, &[true; 7], &place).is_empty());
+    }
+
+    #[test]
+    fn yields_of_other_vines_are_told_by_their_number() {
+        let weighed = vec![of(&[0]), of(&[1, 2])];
+        let mut dormant = Dormant { picked: weighed.clone(), weighed, ..Dormant::default() };
+        assert!(lone_yields(&dormant, Place::field("yield")).is_none());
+        dormant.picked = vec![of(&[0]), of(&[1]), of(&[3])];
+        let told = whats(lone_yields(&dormant, Place::field("yield")));
+        assert_eq!(told, ["2 yields have no pruning weight of the same vines"]);
+    }
 }

@@ -84,7 +84,7 @@ impl NodeRules {
 }
 
 /// What lies below this is rounding of floating point, not a part of a node.
-const NO_PART: f64 = 1e-9;
+pub(super) const NO_PART: f64 = 1e-9;
 
 /// The nearest whole number; halves go up.
 pub(super) fn nearest(nodes: f64) -> usize {

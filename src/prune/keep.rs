@@ -41,6 +41,8 @@ pub fn keep(
     let by_rule = BudRule::ALL.map(|rule| advice(planting, rule).nodes(found.nodes));
     let by_own_rule = advice(planting, planting.rule).nodes(found.nodes);
     let nodes = by_own_rule.map(|nodes| nodes.min(rules.most));
+    let beyond_cap = by_own_rule.filter(|nodes| *nodes > rules.most);
+    let is_capped = beyond_cap.is_some() || found.held_by == Some(Held::Cap);
     let live = planting.live_share();
     let per_m = prunings.kilograms() / canopy.metres();
     let target = planting.target.map(|range| SpringTarget {
@@ -48,13 +50,14 @@ pub fn keep(
         high: range.high(),
         aim: PerMetre::new(aim(range, Some(Vigor::PruningWeight(per_m)), targets)),
     });
+    let spurs = nodes.map(|nodes| spurs(nodes, (canopy, live), target, nodes_per_spur));
     Some(Keep {
         by_formula: found.nodes,
         held_by: found.held_by,
         nodes,
-        beyond_cap: by_own_rule.filter(|nodes| *nodes > rules.most),
+        beyond_cap,
         by_rule,
-        spurs: nodes.map(|nodes| spurs(nodes, (canopy, live), target, nodes_per_spur)),
+        spurs: if is_capped { spurs.map(Spurs::under_cap) } else { spurs },
     })
 }
 

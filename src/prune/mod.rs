@@ -39,7 +39,7 @@ pub use self::{
 };
 use crate::{
     finding::Findings,
-    join::VigorMeasure,
+    join::{JoinedRecord, VigorMeasure},
     plan::{Evidence, VigorClass, vigor_class},
     settings::{PlanSettings, PruneSettings, TargetSettings},
     zones::wanted::Vigor,
@@ -72,7 +72,7 @@ pub struct PruneRules<'a> {
     pub targets: TargetSettings,
     /// Vines in these years of their life are young.
     pub young_years: i16,
-    /// The day of the plan, for the age of vines.
+    /// The day of the plan, for the age of vines where no record has a date.
     pub date: Option<Date>,
 }
 
@@ -103,13 +103,15 @@ pub fn prune(evidence: Evidence<'_>, rules: &PruneRules<'_>) -> (Pruning, Findin
         plantings,
         weighed,
     };
-    let findings = doubts::doubts(evidence, &pruning, rules);
+    let findings = doubts::doubts(evidence, &grown, &pruning, rules);
     (pruning, findings)
 }
 
 /// By vine place: a vine stands there that is old enough to be pruned by its weight.
 fn grown(evidence: Evidence<'_>, rules: &PruneRules<'_>) -> Vec<bool> {
-    let year = evidence.joined.date.or(rules.date).map(Date::year);
+    let joined = evidence.joined;
+    let day = weighed_on(&joined.records).or(joined.date).or(rules.date);
+    let year = day.map(Date::year);
     let plantings = evidence.site.plantings.all();
     let young: Vec<bool> =
         plantings.iter().map(|planting| planting.is_young(year, rules.young_years)).collect();
@@ -118,6 +120,14 @@ fn grown(evidence: Evidence<'_>, rules: &PruneRules<'_>) -> Vec<bool> {
             !vine.status.is_missing() && !vine.status.is_young() && !young[vine.planting]
         });
     grown.collect()
+}
+
+/// The latest day on which a vine was weighed: counts of last spring's shoots say nothing of its age
+/// this winter.
+fn weighed_on(records: &[JoinedRecord]) -> Option<Date> {
+    let records = records.iter().map(|record| &record.count);
+    let weighed = records.filter(|count| count.pruning_weight_kg.is_some_and(|kg| kg > 0.0));
+    weighed.filter_map(|count| count.date).max()
 }
 
 /// The estimate of pruning weights, where there is one.

@@ -1,6 +1,6 @@
 //! Vine size by limits of pruning weight, which authorities set differently.
 
-use crate::units::PerMetre;
+use crate::units::{Kilograms, PerMetre};
 
 /// Limits of pruning weight per length of canopy that somebody calls balanced.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,9 +32,11 @@ impl SizeLimits {
     /// # Units
     /// Kilograms per metre of canopy.
     pub fn side(&self, weight: PerMetre) -> Side {
-        if weight < self.low {
+        let beyond =
+            |one: PerMetre, other: PerMetre| one.per_metre() - other.per_metre() > ROUNDING;
+        if beyond(self.low, weight) {
             Side::Below
-        } else if weight > self.high {
+        } else if beyond(weight, self.high) {
             Side::Above
         } else {
             Side::Within
@@ -47,8 +49,8 @@ pub fn published_limits(curtains: u32) -> [SizeLimits; 3] {
     [
         SizeLimits {
             who: "Wolf",
-            low: PerMetre::new(WOLF_KG_PER_M[0]),
-            high: PerMetre::new(WOLF_KG_PER_M[1]),
+            low: pounds_per_foot(0.2),
+            high: pounds_per_foot(0.4),
             source: "eastern North America, 0.2 to 0.4 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
         },
         SizeLimits {
@@ -61,8 +63,13 @@ pub fn published_limits(curtains: u32) -> [SizeLimits; 3] {
     ]
 }
 
-/// 0.2 and 0.4 pounds a foot, kilograms a metre.
-const WOLF_KG_PER_M: [f64; 2] = [0.297_632, 0.595_265];
+/// Kilograms a metre that lie less apart are rounding of floating point.
+const ROUNDING: f64 = 1e-9;
+
+/// Kilograms a metre of pounds a foot.
+const fn pounds_per_foot(pounds: f64) -> PerMetre {
+    PerMetre::from_per_foot(Kilograms::from_pounds(pounds).kilograms())
+}
 
 fn california(curtains: u32) -> SizeLimits {
     let [low, high] = if curtains > 1 { [0.4, 0.8] } else { [0.5, 1.0] };
@@ -77,7 +84,7 @@ fn california(curtains: u32) -> SizeLimits {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{KILOGRAMS_PER_POUND, Kilograms, METRES_PER_FOOT};
+    use crate::units::{KILOGRAMS_PER_POUND, METRES_PER_FOOT, Metres};
 
     /// Pounds a foot of kilograms a metre.
     fn pounds_a_foot(weight: PerMetre) -> f64 {
@@ -121,5 +128,19 @@ mod tests {
         assert_eq!(sides, [Side::Above, Side::Above, Side::Within]);
         let ends = published_limits(1)[1];
         assert_eq!([ends.low, ends.high].map(|end| ends.side(end)), [Side::Within; 2]);
+    }
+
+    #[test]
+    fn a_vine_weighed_in_pounds_lies_on_an_end_in_pounds() {
+        let wolf = published_limits(1)[0];
+        for feet in 1..=10 {
+            let side = |pounds_a_foot: f64| {
+                let feet = f64::from(feet);
+                let kilograms = Kilograms::from_pounds(pounds_a_foot * feet).kilograms();
+                wolf.side(PerMetre::new(kilograms / Metres::from_feet(feet).metres()))
+            };
+            assert_eq!([0.2, 0.4].map(side), [Side::Within; 2], "{feet} ft");
+            assert_eq!([0.199_999, 0.400_001].map(side), [Side::Below, Side::Above], "{feet} ft");
+        }
     }
 }

@@ -9,11 +9,12 @@
 //!
 //! n · s / L shoots a metre are to be expected if every live bud bursts once; doubles and base shoots
 //! come on top. Formula and target rest on different things (what the vine can feed, how much light
-//! its leaves get), so they can disagree; the fewer nodes then bind.
+//! its leaves get), so they can disagree; the fewer nodes then bind. Where the target does, as many are
+//! left as its high end has room for, so that a heavier vine is never left fewer.
 
-use super::formula::nearest;
+use super::formula::{NO_PART, nearest};
 use crate::{
-    maths::float,
+    maths::{float, whole},
     units::{Metres, PerMetre},
 };
 
@@ -35,6 +36,8 @@ pub enum Binds {
     Both,
     /// The formula: it keeps fewer nodes than the target's low end would take.
     Formula,
+    /// The cap: it holds formula or rule for dead buds below what the target's low end would take.
+    Cap,
     /// The target: the nodes would bring more shoots than its high end.
     Target,
 }
@@ -45,6 +48,7 @@ impl Binds {
         match self {
             Self::Both => "both",
             Self::Formula => "formula",
+            Self::Cap => "cap",
             Self::Target => "target",
         }
     }
@@ -67,6 +71,16 @@ pub struct Spurs {
     pub density: PerMetre,
 }
 
+impl Spurs {
+    /// The same for nodes that the cap holds: too few for the target, they are so by the cap.
+    #[must_use]
+    pub fn under_cap(self) -> Self {
+        let binds =
+            self.binds.map(|binds| if binds == Binds::Formula { Binds::Cap } else { binds });
+        Self { binds, ..self }
+    }
+}
+
 /// Spur positions for some nodes on a vine.
 ///
 /// `live` is the share of buds that live, above 0; `canopy` is above 0.
@@ -79,8 +93,9 @@ pub fn spurs(
     let metres = canopy.metres();
     let shoots = PerMetre::new(float(nodes) * live / metres);
     let nodes_for_aim = target.map(|target| nearest(target.aim.per_metre() * metres / live).max(1));
+    let room = |target: SpringTarget| whole(target.high.per_metre() * metres / live + NO_PART);
     let binds = target.map(|target| {
-        if shoots > target.high {
+        if nodes > room(target) {
             Binds::Target
         } else if shoots < target.low {
             Binds::Formula
@@ -88,10 +103,7 @@ pub fn spurs(
             Binds::Both
         }
     });
-    let leave = match (binds, nodes_for_aim) {
-        (Some(Binds::Target), Some(aim)) => aim.min(nodes),
-        _ => nodes,
-    };
+    let leave = target.map_or(nodes, |target| nodes.min(room(target).max(1)));
     let positions = leave.div_ceil(nodes_per_spur.max(1));
     let density = PerMetre::new(float(positions) / metres);
     Spurs { shoots, nodes_for_aim, binds, leave, positions, density }
@@ -127,12 +139,17 @@ mod tests {
     #[test]
     fn the_fewer_nodes_bind() {
         let canopy = Metres::from_feet(6.0);
-        // 50 nodes, 8.3 shoots a foot: the aim of 5 takes 30.
+        // 50 nodes, 8.3 shoots a foot: 6 a foot, the high end, take 36; the aim of 5 takes 30.
         let crowded = spurs(50, (canopy, 1.0), Some(target([4.0, 6.0, 5.0])), 2);
         assert_eq!(
             (crowded.binds, crowded.leave, crowded.positions),
-            (Some(Binds::Target), 30, 15)
+            (Some(Binds::Target), 36, 18)
         );
+        assert_eq!(crowded.nodes_for_aim, Some(30));
+        // One node more than there is room for takes none of the others away.
+        let left = [36, 37]
+            .map(|nodes| spurs(nodes, (canopy, 1.0), Some(target([4.0, 6.0, 5.0])), 2).leave);
+        assert_eq!(left, [36, 36]);
         // Half of the buds dead: 50 nodes bring 4.2 a foot.
         let frozen = spurs(50, (canopy, 0.5), Some(target([4.0, 6.0, 5.0])), 2);
         assert_eq!((frozen.binds, frozen.leave), (Some(Binds::Both), 50));
@@ -157,6 +174,9 @@ mod tests {
             prop_assert!(found.leave <= nodes && found.leave >= 1);
             prop_assert!(found.positions * of_a_spur >= found.leave);
             prop_assert!((found.positions - 1) * of_a_spur < found.leave);
+            let brought = float(found.leave) * live / canopy;
+            let high = PerMetre::from_per_foot(low + wide).per_metre();
+            prop_assert!(found.leave == 1 || brought <= high + 1e-6);
             if found.leave < nodes {
                 prop_assert_eq!(found.binds, Some(Binds::Target));
             }

@@ -64,7 +64,7 @@ pub(crate) fn pruning_text(text: &mut String, pruning: &PruningSummary, us: bool
     );
     for planting in &pruning.plantings {
         planting_text(text, planting, reads);
-        let own = pruning.classes.iter().filter(|class| class.cultivar == planting.cultivar);
+        let own = pruning.classes.iter().filter(|class| class.planting == planting.planting);
         for class in own {
             class_text(text, (class, planting), reads);
         }

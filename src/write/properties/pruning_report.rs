@@ -39,6 +39,7 @@ pub fn pruning_summary(
 ) -> PruningSummary {
     let joined = evidence.joined;
     let method = evidence.estimate.vigor.as_ref().map(|(_, field)| field.why.clone());
+    let grown = pruning.plantings.iter().enumerate().filter(|(_, own)| own.vines > 0);
     PruningSummary {
         records: [joined.records.len(), joined.unjoined.len()],
         weighed: pruning.weighed.len(),
@@ -46,7 +47,7 @@ pub fn pruning_summary(
         weak_kg_per_m: weak.per_metre(),
         excess_kg_per_m: excess.per_metre(),
         limits_source,
-        plantings: pruning.plantings.iter().filter(|own| own.vines > 0).map(planting).collect(),
+        plantings: grown.map(planting).collect(),
         classes: pruning.classes.iter().map(|own| class(evidence, pruning, own)).collect(),
         buds: pruning.buds.as_ref().map(buds),
         cautions: CAUTIONS.to_vec(),
@@ -59,7 +60,7 @@ fn buds(loss: &crate::prune::BudLoss) -> BudSummary {
     BudSummary { dead: loss.dead, buds: loss.buds, dead_share }
 }
 
-fn planting(own: &PlantingPruning) -> PlantingSummary {
+fn planting((index, own): (usize, &PlantingPruning)) -> PlantingSummary {
     let rule = |rule: BudRule| RuleSummary {
         rule: rule.word(),
         used: rule == own.rule,
@@ -67,6 +68,7 @@ fn planting(own: &PlantingPruning) -> PlantingSummary {
         source: rule.source(),
     };
     PlantingSummary {
+        planting: index,
         cultivar: own.cultivar.clone(),
         vines: own.vines,
         weighed_vines: own.weighed,
@@ -116,6 +118,7 @@ fn class(evidence: Evidence<'_>, pruning: &Pruning, own: &SizeClass) -> ClassSum
     };
     let target = planting.and_then(|planting| planting.target);
     ClassSummary {
+        planting: own.planting,
         cultivar: planting.and_then(|planting| planting.cultivar.clone()),
         vine_size: own.size.word(),
         rows: own.rows.clone(),
@@ -163,6 +166,10 @@ fn advice(own: &SizeClass) -> Vec<&'static str> {
         Some(Binds::Formula) => advice.push(
             "the formula keeps fewer nodes than spring's shoot target has room for: the formula \
              binds, the vine cannot feed more",
+        ),
+        Some(Binds::Cap) => advice.push(
+            "the cap keeps fewer nodes than spring's shoot target has room for: the cap binds; ask \
+             your local extension viticulturist what the cultivar carries",
         ),
         Some(Binds::Both) | None => {}
     }

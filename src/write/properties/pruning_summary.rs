@@ -31,6 +31,8 @@ pub struct PruningSummary {
 /// What is told of a planting.
 #[derive(Debug, Clone, Serialize)]
 pub struct PlantingSummary {
+    /// Its index in the site's plantings: two of them can be of one cultivar.
+    pub planting: usize,
     /// Its cultivar.
     pub cultivar: Option<String>,
     /// Grown vines.
@@ -101,7 +103,7 @@ pub struct LoadSummary {
     pub load: f64,
     /// Vines or panels whose yield and prunings are known.
     pub number: usize,
-    /// By published band, the first one's words first.
+    /// By published band, that of the verdict first.
     pub bands: Vec<BandSummary>,
 }
 
@@ -121,6 +123,8 @@ pub struct BandSummary {
 /// What is told of a class of size.
 #[derive(Debug, Clone, Serialize)]
 pub struct ClassSummary {
+    /// Its planting, as the index that [`PlantingSummary`] has.
+    pub planting: usize,
     /// Its cultivar.
     pub cultivar: Option<String>,
     /// weak, moderate, strong or excess.
@@ -155,7 +159,7 @@ pub struct ClassSummary {
     pub target_per_m: Option<[f64; 2]>,
     /// Nodes that would bring the aim inside it.
     pub nodes_for_aim: Option<usize>,
-    /// formula, target or both.
+    /// formula, cap, target or both.
     pub binds: Option<&'static str>,
     /// Nodes to leave by what binds.
     pub leave: Option<usize>,

@@ -9,7 +9,8 @@ use crate::{
     plan::Evidence,
     prune::{
         BudAdvice, Keep, PlantingPruning, Pruning, SizeClass,
-        crop_load::load_words,
+        crop_load::{LoadBand, load_words},
+        size::Side,
         spurs::{Binds, Spurs},
     },
     units::ReadingUnits,
@@ -75,9 +76,9 @@ impl ClassFacts<'_> {
         self.planting.buds.map(|buds| buds.share90()[end])
     }
 
-    fn load(&self) -> Option<&'static str> {
-        let (_, side) = self.class.load.as_ref()?.bands.first()?;
-        Some(load_words(*side))
+    /// The band of the verdict, with the side of the load.
+    fn load(&self) -> Option<&(LoadBand, Side)> {
+        self.class.load.as_ref()?.bands.first()
     }
 }
 
@@ -192,7 +193,7 @@ fn springs<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, Cla
             "binds",
             Text,
             "",
-            "formula or target, whichever keeps fewer nodes; both where they agree",
+            "formula, cap or target, whichever keeps fewest nodes; both where formula and target agree",
         )
         .is(|of| of.spurs(|spurs| spurs.binds).flatten().map(Binds::word))
         .column("leave", Integer, NODES, "by what binds")
@@ -220,5 +221,16 @@ fn loads<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, Class
         )
         .is(|of| of.class.load.as_ref().map_or(0, |load| load.number))
         .column("crop_load_says", Text, "", "under-cropped, balanced or over-cropped")
-        .is(ClassFacts::load)
+        .is(|of| of.load().map(|(_, side)| load_words(*side)))
+        .column(
+            "crop_load_low",
+            Number(3),
+            "kilograms per kilogram",
+            "low end of the band that says so",
+        )
+        .is(|of| of.load().map(|(band, _)| band.low))
+        .column("crop_load_high", Number(3), "kilograms per kilogram", "high end of it")
+        .is(|of| of.load().map(|(band, _)| band.high))
+        .column("crop_load_source", Text, "", "whose band it is, for this kind of vine")
+        .is(|of| of.load().map(|(band, _)| band.source))
 }

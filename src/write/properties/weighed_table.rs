@@ -98,7 +98,7 @@ fn kept<'a>(properties: Properties<'a, WeighedFacts<'a>>) -> Properties<'a, Weig
             "binds",
             Text,
             "",
-            "formula or target, whichever keeps fewer nodes; both where they agree",
+            "formula, cap or target, whichever keeps fewest nodes; both where formula and target agree",
         )
         .is(|of| of.spurs(|spurs| spurs.binds).flatten().map(Binds::word))
         .column("leave", Integer, NODES, "by what binds")
