@@ -52,6 +52,17 @@ pub fn audit(call: &Call) -> Result<Report, Error> {
                 .mend("pass them with --recount recount.csv"),
         ));
     }
+    let twice = call.request.recount.iter().find(|file| call.request.counts.contains(file));
+    if let Some(file) = twice {
+        let what = format!("{} is passed to --counts too", file.display());
+        return Err(Error::Usage(
+            Finding::fault(Place::field("--recount"), what)
+                .because("the same counts before and after tell no change")
+                .mend(
+                    "pass counts from before the work to --counts, those from after to --recount",
+                ),
+        ));
+    }
     let wanted = deliver::wanted(call, FILES)?;
     let (inputs, findings) = prepare::read(call)?;
     let audited = audit_all(call, &inputs)?;

@@ -20,9 +20,10 @@ use crate::{
     jobs::{Call, Ground, Report},
     join::{self, Joined, UnjoinedRecord},
     names::BlockName,
+    picture::letter_without_shape,
     plan::{self, Evidence, Plan},
     read::Inputs,
-    settings::EstimateSettings,
+    settings::{CrewWords, EstimateSettings},
     zones::{self, Zones},
 };
 
@@ -128,6 +129,7 @@ pub(super) fn shared_settings(counted: &mut [Counted], call: &Call) -> EstimateS
 /// [`Error::Nothing`] when no record found its place.
 pub fn thin(call: &Call) -> Result<Report, Error> {
     let wanted = deliver::wanted(call, FILES)?;
+    lettered(&call.words)?;
     let (inputs, findings) = prepare::read(call)?;
     let thinnings = thin_all(call, &inputs, None)?;
     let mut report = Report::new("thin", &findings);
@@ -143,6 +145,23 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     deliver::deliver(call, &folders, &mut report, make)?;
     report.next.push(NEXT.to_owned());
     Ok(report)
+}
+
+/// Words of the crew sheet that its font cannot letter are a fault, told before any work.
+fn lettered(words: &CrewWords) -> Result<(), Error> {
+    let Some((file, words)) = words.of_file() else { return Ok(()) };
+    let faults = words.filter_map(|(key, words)| {
+        let letter = letter_without_shape(words)?;
+        let place = Place::file(file).at_field(key);
+        let what = format!("the font of the pages has no `{letter}`");
+        Some(
+            Finding::fault(place, what)
+                .because("it has Latin, Greek and Cyrillic letters and some others")
+                .mend("write the words in one of these scripts"),
+        )
+    });
+    let faults: Findings = faults.collect();
+    if faults.is_empty() { Ok(()) } else { Err(Error::Input(faults)) }
 }
 
 const NEXT: &str = "open map.html in a browser, or thinning-need.png and zones.csv; walk one zone of \

@@ -52,6 +52,11 @@ pub(super) fn printable(text: &str) -> String {
     printed.collect()
 }
 
+/// The first letter of a text that no font of the pages has.
+pub fn letter_without_shape(text: &str) -> Option<char> {
+    text.chars().find(|letter| !has_shape(*letter))
+}
+
 fn has_shape(letter: char) -> bool {
     // Marks of direction, joiners and the like: invisible, or they turn what follows.
     let unseen = matches!(letter, '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}'

@@ -78,6 +78,7 @@ pub use drawings::{HeatMap, heat_map, heat_map_scene, vine_size_scene};
 #[cfg(test)]
 pub(crate) use furniture::type_scale;
 pub use legend_card::legend_scene;
+pub use lettering::letter_without_shape;
 pub use overlay::{MapValues, map_values, overlay};
 pub use pdf::to_pdf;
 pub use planting::{CheckMark, PlanNotes, planting_plan};

@@ -123,6 +123,13 @@ impl CrewWords {
         doubt.into_iter().collect()
     }
 
+    /// The file that overrules them, and all words with their keys.
+    pub fn of_file(&self) -> Option<(&str, impl Iterator<Item = (&'static str, &str)>)> {
+        let (file, _) = self.file.as_ref()?;
+        let keys = TABLE.iter().map(|(key, _)| *key);
+        Some((file, keys.zip(self.words.iter().map(String::as_str))))
+    }
+
     /// True for the program's own words.
     pub(crate) const fn are_own(&self) -> bool {
         self.file.is_none()

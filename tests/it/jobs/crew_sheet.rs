@@ -154,6 +154,10 @@ fn a_faulty_words_file_is_refused_and_what_it_leaves_out_is_told() {
         "{}",
         run.stderr
     );
+    put(folder.path(), "far.toml", "leave = \"留下\"\n");
+    let far = folder.path().join("far.toml");
+    thin(&folder.path().join("far"), &["--lang", far.to_str().unwrap()])
+        .refused(3, &["far.toml", "leave", "留", "Latin"]);
     put(folder.path(), "wrong.toml", "row = \"rad\"\nheading = \"x\"\n");
     let wrong = folder.path().join("wrong.toml");
     thin(&folder.path().join("other"), &["--lang", wrong.to_str().unwrap()])
