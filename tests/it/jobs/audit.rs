@@ -116,6 +116,8 @@ fn nothing_to_hold_the_plan_against_is_refused() {
     let (block, counts, out) = (path("block.geojson"), path("counts.csv"), path("out"));
     let alone = catchwire(["audit", &block, "--counts", &counts, "--out", &out]);
     alone.refused(2, &["--recount", "missing"]);
+    let twice = ["audit", &block, "--counts", &counts, "--recount", &counts, "--out", &out];
+    catchwire(twice).refused(2, &["--recount", "counts.csv", "--counts too"]);
     assert!(!folder.path().join("out").exists(), "something was written");
 }
 
