@@ -19,7 +19,7 @@ use crate::{
 };
 
 /// A picture of the gallery: its name, where the demo writes it, what is seen.
-const OF_THE_DEMO: [[&str; 3]; 10] = [
+const OF_THE_DEMO: [[&str; 3]; 13] = [
     [
         "thinning-need",
         "3-thin/south-brae/thinning-need.png",
@@ -53,6 +53,21 @@ const OF_THE_DEMO: [[&str; 3]; 10] = [
         "variogram",
         "3-thin/south-brae/variogram.png",
         "`variogram.png`: how alike vines are by their distance.",
+    ],
+    [
+        "difference",
+        "4-audit/south-brae/difference.png",
+        "`difference.png`: what a recount after the work found, and the verdict on every zone.",
+    ],
+    [
+        "vine-size",
+        "5-prune/tarn-field/vine-size.png",
+        "`vine-size.png`: winter, by the weight of the prunings.",
+    ],
+    [
+        "season",
+        "6-season/south-brae/season.png",
+        "`season.png`: years side by side in the same classes, the zones' means below.",
     ],
     [
         "bearings",
