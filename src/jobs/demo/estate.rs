@@ -192,8 +192,8 @@ const TARN_FIELD_HABITS: Habits = Habits {
     left_per_m: 16.4,
 };
 
-/// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end. Its crew took
-/// off little more than doubles: there is something to go back for.
+/// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end. Its crew had
+/// only begun when it was recounted, with little more than doubles: there is something to go back for.
 const LONG_RIGG_HABITS: Habits = Habits {
     profile: Profile {
         name: LONG_RIGG,
@@ -211,7 +211,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     crew: "crew B",
     missing: &[],
     dead_buds: 0.13,
-    share_done: 1.0,
+    share_done: 0.2,
     left_per_m: 26.0,
 };
 
