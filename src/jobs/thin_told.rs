@@ -34,7 +34,9 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         labour: plan.labour.source.clone(),
         frost: plan.frost.map(|date| date.to_string()),
         window: report::window(&plan.window),
-        crew: plan.crew.as_ref().map(|crew| crew_words(crew, zones)),
+        crew: (plan.crew.as_ref())
+            .filter(|crew| !crew.finished.is_empty())
+            .map(|crew| crew_words(crew, zones)),
     };
     BlockReport { thinning: Some(told), ..BlockReport::of(ground, folder, units) }
 }

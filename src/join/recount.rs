@@ -21,9 +21,8 @@ pub fn join_recount(
     let (mut joined, findings) = join(site, layout, &all, &settings);
     joined.records.drain(..known.len());
     joined.unjoined.drain(..lost.len());
-    if joined.shoots.is_empty() {
-        joined.date = joined.records.iter().filter_map(|record| record.count.date).max();
-    }
+    // What was known of the vines has the days of the counts before.
+    joined.date = joined.records.iter().filter_map(|record| record.count.date).max();
     (joined, findings)
 }
 

@@ -252,7 +252,8 @@ pub struct CrewOutlook {
     /// Days the plan takes, every day worked.
     pub days: f64,
     /// By zone in the order of work: the day it is finished, counted from the opening or from the
-    /// day of the plan where that is later, every day worked, and whether that is in time; `None` when the window is not known.
+    /// day of the plan where that is later, every day worked, and whether that is in time; `None`
+    /// when the window is not known.
     pub finished: Vec<(usize, f64, Option<bool>)>,
     /// Zones that are not finished in time, with the person-hours that fall after it.
     pub late: Vec<(usize, f64)>,

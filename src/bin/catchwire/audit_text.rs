@@ -117,6 +117,12 @@ fn block_text(text: &mut String, audit: &AuditReport, reading: Reading) {
             low.max(0.0),
             high.max(0.0)
         );
+        if low > planned {
+            let _ = writeln!(
+                text,
+                "  surely more came off than was to: ask what the crew was told to leave"
+            );
+        }
     }
 }
 

@@ -196,7 +196,7 @@ fn nodes_words((class, planting): (&ClassSummary, &PlantingSummary), by_formula:
             let nodes = nodes.map_or_else(|| "no number".to_owned(), |nodes| nodes.to_string());
             format!("{} {nodes}", own.rule)
         });
-        format!("; others would: {}", told.collect::<Vec<_>>().join(", "))
+        format!("; without the cap others would: {}", told.collect::<Vec<_>>().join(", "))
     });
     format!(
         "keep {nodes} nodes{interval} a vine: {by_formula} by the formula, then {rule}{cap}{others}"

@@ -356,7 +356,11 @@ fn plan_text(text: &mut String, thinning: &ThinningReport) {
         format!("{fast} if shoots grow fast, {slowly} if slowly")
     };
     let from = date(&window.thin_from);
-    let _ = writeln!(text, "  thin from {from} until {until} ({})", window.source);
+    // Dates as ISO text: their order is that of the days.
+    let closed = window.thin_from.as_ref().zip(window.thin_by.as_ref()).is_some_and(|(f, b)| f > b);
+    let warning =
+        if closed { ": it closes before it opens, so measure some shoots first" } else { "" };
+    let _ = writeln!(text, "  thin from {from} until {until} ({}){warning}", window.source);
     if let Some(crew) = &thinning.crew {
         let _ = writeln!(text, "  {crew}");
     }
