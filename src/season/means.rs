@@ -25,18 +25,5 @@ pub(super) fn means(
 
 fn asked(field: &Field, sets: &[VineSet]) -> Vec<Option<ZoneMean>> {
     let found = field.means_of(sets);
-    let one = |set: usize| {
-        let per_m = found.means[set].filter(|mean| mean.is_finite())?;
-        let se = found.se(set);
-        let half = found.factor90 * se;
-        Some(ZoneMean {
-            per_m,
-            se,
-            lo90: (per_m - half).max(0.0),
-            hi90: per_m + half,
-            scale: found.scale,
-            degrees_of_freedom: found.degrees_of_freedom,
-        })
-    };
-    (0..sets.len()).map(one).collect()
+    (0..sets.len()).map(|set| ZoneMean::of(&found, set)).collect()
 }

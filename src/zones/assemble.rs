@@ -30,8 +30,8 @@ pub(super) fn assemble(stage: Stage<'_>, drawn: Drawn) -> Zones {
     let mut shapes = shape::grounds(stage.layout, spacing, &panels).into_iter();
     let mut spans = spans(stage, &groups).into_iter();
     let zones = groups.into_iter().zip(&vines).enumerate().map(|(index, (group, vines))| Zone {
-        density: mean_of(&shoots, index),
-        vigor: vigor.as_ref().and_then(|means| mean_of(means, index)),
+        density: ZoneMean::of(&shoots, index),
+        vigor: vigor.as_ref().and_then(|means| ZoneMean::of(means, index)),
         shape: shapes.next().unwrap_or_else(nowhere),
         span: spans.next().unwrap_or_else(nowhere),
         ..bare_zone(stage, index, group, vines)
@@ -96,20 +96,6 @@ pub(super) fn means(stage: Stage<'_>, field: &Field, groups: &[Vec<usize>]) -> S
         vines.iter().map(|&vine| (vine, stage.joined.vines[vine].canopy_m)).collect()
     };
     field.means_of(&groups.iter().map(set).collect::<Vec<_>>())
-}
-
-fn mean_of(means: &SetMeans, set: usize) -> Option<ZoneMean> {
-    let per_m = means.means[set].filter(|mean| mean.is_finite())?;
-    let se = means.se(set);
-    let half = means.factor90 * se;
-    Some(ZoneMean {
-        per_m,
-        se,
-        lo90: (per_m - half).max(0.0),
-        hi90: per_m + half,
-        scale: means.scale,
-        degrees_of_freedom: means.degrees_of_freedom,
-    })
 }
 
 fn zone_of<'a>(things: usize, zones: impl Iterator<Item = &'a Vec<usize>>) -> Vec<Option<usize>> {

@@ -29,7 +29,7 @@ use self::assemble::Group;
 pub use self::differences::Difference;
 use crate::{
     error::Error,
-    estimate::Estimate,
+    estimate::{Estimate, SetMeans},
     finding::{Finding, Findings, Place},
     frame::Site,
     join::Joined,
@@ -127,6 +127,23 @@ pub struct ZoneMean {
     pub scale: f64,
     /// Degrees of freedom of Student's t; `None` for the normal.
     pub degrees_of_freedom: Option<f64>,
+}
+
+impl ZoneMean {
+    /// The mean of one of several sets of vines; `None` where nothing can be said.
+    pub(crate) fn of(means: &SetMeans, set: usize) -> Option<Self> {
+        let per_m = means.means[set].filter(|mean| mean.is_finite())?;
+        let se = means.se(set);
+        let half = means.factor90 * se;
+        Some(Self {
+            per_m,
+            se,
+            lo90: (per_m - half).max(0.0),
+            hi90: per_m + half,
+            scale: means.scale,
+            degrees_of_freedom: means.degrees_of_freedom,
+        })
+    }
 }
 
 /// Draws the zones, or takes the grower's own.
