@@ -3,11 +3,12 @@
 
 use std::fmt::Write as _;
 
-use toml::{Table, Value};
+use toml::Value;
 
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
+    settings::file::toml_table,
 };
 
 /// Key and English words. What stands in braces is filled in, and a translation may order it anew.
@@ -57,7 +58,6 @@ const TABLE: &[(&str, &str)] = &[
     ("elsewhere_none", "take nothing off but suckers"),
     ("elsewhere_frost", "take off nothing until a recount"),
     ("nothing", "Nothing comes off by number in this block"),
-    ("why", "Why"),
     (
         "caution",
         "Counts of some vines, not of all: look before you cut. Heat: water, shade and rest; who \
@@ -90,12 +90,7 @@ impl CrewWords {
     /// all of them together.
     pub fn from_text(text: &str, file: &str) -> Result<Self, Error> {
         let place = Place::file(file);
-        let table = text.parse::<Table>().map_err(|error| {
-            let line = error.span().map_or(1, |span| 1 + text[..span.start].matches('\n').count());
-            Finding::fault(place.at_line(line as u64), "this is no TOML".to_owned())
-                .because(error.message().to_owned())
-                .mend("start from the output of `catchwire settings --words`")
-        })?;
+        let table = toml_table(text, &place, "catchwire settings --words")?;
         let mut words = Self::default();
         let mut findings = Findings::none();
         for (key, value) in &table {

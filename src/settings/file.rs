@@ -34,6 +34,16 @@ fn unquoted(text: &str) -> &str {
     text.trim_matches('"')
 }
 
+/// A text as TOML; `command` prints a file to start from.
+pub(super) fn toml_table(text: &str, place: &Place, command: &str) -> Result<Table, Finding> {
+    text.parse::<Table>().map_err(|error| {
+        let line = error.span().map_or(1, |span| 1 + text[..span.start].matches('\n').count());
+        Finding::fault(place.at_line(line as u64), "this is no TOML".to_owned())
+            .because(error.message().to_owned())
+            .mend(format!("start from the output of `{command}`"))
+    })
+}
+
 impl Settings {
     /// The defaults, overruled by the text of a settings file.
     ///
@@ -42,12 +52,7 @@ impl Settings {
     /// fit its key; all of them together.
     pub fn from_text(text: &str, file: &str) -> Result<Self, Error> {
         let place = Place::file(file);
-        let table = text.parse::<Table>().map_err(|error| {
-            let line = error.span().map_or(1, |span| 1 + text[..span.start].matches('\n').count());
-            Finding::fault(place.at_line(line as u64), "this is no TOML".to_owned())
-                .because(error.message().to_owned())
-                .mend("start from the output of `catchwire settings`")
-        })?;
+        let table = toml_table(text, &place, "catchwire settings")?;
         let mut settings = Self { file: Some(file.to_owned()), ..Self::default() };
         let mut findings = Findings::none();
         for (section, entries) in &table {
