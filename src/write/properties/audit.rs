@@ -2,7 +2,7 @@
 
 use super::{
     ground::{Ground, MAP_DECIMALS},
-    per_foot::with_per_foot,
+    per_foot::in_units,
     property::Properties,
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
@@ -75,11 +75,7 @@ pub fn audit_table(block: &AuditedBlock<'_>, units: ReadingUnits) -> Table {
         }
     }
     let rows = zones.rows.into_iter().chain([all]).collect();
-    let table = Table { name: "audit", heads: zones.heads, rows };
-    match units {
-        ReadingUnits::Metric => table,
-        ReadingUnits::Us => with_per_foot(&table),
-    }
+    in_units(Table { name: "audit", heads: zones.heads, rows }, units)
 }
 
 pub(super) fn columns() -> Vec<Column> {

@@ -3,7 +3,7 @@
 use super::{
     audit::AuditedBlock,
     ground::Ground,
-    per_foot::with_per_foot,
+    per_foot::in_units,
     property::Properties,
     thinned::{DECIMALS, LENGTH_DECIMALS},
 };
@@ -60,12 +60,7 @@ pub fn audit_pairs<'a>(block: &'a AuditedBlock<'a>, units: ReadingUnits) -> Tabl
         let zone = place.zone.map(|zone| zones[zone].id.as_str());
         rows.push(properties.values(&PlaceRow { ground: block.ground(), place, zone }));
     }
-    let heads = properties.columns().iter().map(|column| column.name.to_owned()).collect();
-    let table = Table { name: "audit-pairs", heads, rows };
-    match units {
-        ReadingUnits::Metric => table,
-        ReadingUnits::Us => with_per_foot(&table),
-    }
+    in_units(properties.table("audit-pairs", rows), units)
 }
 
 pub(super) fn columns() -> Vec<Column> {

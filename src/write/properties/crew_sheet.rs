@@ -1,7 +1,7 @@
 //! `crew-sheet.csv`: the work panel by panel, in the order in which it is walked.
 
 use super::{
-    per_foot::with_per_foot,
+    per_foot::in_units,
     property::Properties,
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
@@ -34,12 +34,7 @@ pub fn crew_table(thinned: &Thinned<'_>, work: &[ZoneWork], units: ReadingUnits)
         })
     });
     let rows: Vec<Vec<Value>> = lines.map(|line| properties.values(&line)).collect();
-    let heads = properties.columns().iter().map(|column| column.name.to_owned()).collect();
-    let table = Table { name: "crew-sheet", heads, rows };
-    match units {
-        ReadingUnits::Metric => table,
-        ReadingUnits::Us => with_per_foot(&table),
-    }
+    in_units(properties.table("crew-sheet", rows), units)
 }
 
 pub(super) fn columns() -> Vec<Column> {

@@ -1,15 +1,23 @@
 //! Columns per foot beside those per metre, for people who read feet.
 
 use crate::{
-    units::{Kilograms, PerMetre},
+    units::{Kilograms, PerMetre, ReadingUnits},
     write::{Table, Value},
 };
 
 /// Decimals of a density per foot.
 const DECIMALS: u8 = 5;
 
+/// The table as people read it: with columns per foot where they read feet.
+pub(super) fn in_units(table: Table, units: ReadingUnits) -> Table {
+    match units {
+        ReadingUnits::Metric => table,
+        ReadingUnits::Us => with_per_foot(&table),
+    }
+}
+
 /// The same table, every column `…_per_m…` followed by its `…_per_ft…`, every `…_kg` by its `…_lb`.
-pub(super) fn with_per_foot(table: &Table) -> Table {
+fn with_per_foot(table: &Table) -> Table {
     let both = |row: &[Value]| {
         let cells = table.heads.iter().zip(row);
         cells

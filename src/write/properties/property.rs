@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::write::{Column, Feature, Kind, Layer, Shape, Value};
+use crate::write::{Column, Feature, Kind, Layer, Shape, Table, Value};
 
 /// Where the value of a property comes from.
 type Source<'a, T> = Box<dyn Fn(&T) -> Value + 'a>;
@@ -63,6 +63,15 @@ impl<'a, T: 'a> Properties<'a, T> {
                 (Kind::Text | Kind::Integer | Kind::Flag | Kind::Structure, value) => value,
             })
             .collect()
+    }
+
+    /// A table of lines of values.
+    pub(super) fn table(&self, name: &'static str, rows: Vec<Vec<Value>>) -> Table {
+        Table {
+            name,
+            heads: self.columns.iter().map(|column| column.name.to_owned()).collect(),
+            rows,
+        }
     }
 
     /// A layer of things with their shapes.

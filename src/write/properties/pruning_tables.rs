@@ -1,7 +1,7 @@
 //! `pruning.csv`: what to keep, by planting and class of size.
 
 use super::{
-    per_foot::with_per_foot,
+    per_foot::in_units,
     property::Properties,
     thinned::{DECIMALS, LENGTH_DECIMALS},
 };
@@ -17,7 +17,7 @@ use crate::{
     write::{
         Column,
         Kind::{Integer, Number, Text},
-        Table, Value,
+        Table,
     },
 };
 
@@ -30,23 +30,7 @@ pub fn pruning_table(evidence: Evidence<'_>, pruning: &Pruning, units: ReadingUn
         let planting = pruning.plantings.get(class.planting)?;
         Some(properties.values(&ClassFacts { block, planting, class }))
     });
-    in_units(table("pruning", &properties, rows.collect()), units)
-}
-
-pub(super) fn table<'a, T: 'a>(
-    name: &'static str,
-    properties: &Properties<'a, T>,
-    rows: Vec<Vec<Value>>,
-) -> Table {
-    let heads = properties.columns().iter().map(|column| column.name.to_owned()).collect();
-    Table { name, heads, rows }
-}
-
-pub(super) fn in_units(table: Table, units: ReadingUnits) -> Table {
-    match units {
-        ReadingUnits::Metric => table,
-        ReadingUnits::Us => with_per_foot(&table),
-    }
+    in_units(properties.table("pruning", rows.collect()), units)
 }
 
 pub(super) fn class_columns() -> Vec<Column> {

@@ -1,8 +1,8 @@
 //! `season.csv`: zones and the block by year and by visit, a line each.
 
 use super::{
+    per_foot::in_units,
     property::Properties,
-    pruning_tables::{in_units, table},
     season_summary::{SeasonPart, SeasonPartYear, SeasonSummary, SeasonVisit},
     thinned::DECIMALS,
 };
@@ -26,7 +26,7 @@ pub fn season_table(block: &str, summary: &SeasonSummary, units: ReadingUnits) -
             rows.extend(year.visits.iter().map(|visit| properties.values(&line(Some(visit)))));
         }
     }
-    in_units(table("season", &properties, rows), units)
+    in_units(properties.table("season", rows), units)
 }
 
 pub(super) fn columns() -> Vec<Column> {

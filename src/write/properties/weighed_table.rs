@@ -1,8 +1,9 @@
 //! `pruning-vines.csv`: what to keep on each vine that was weighed.
 
 use super::{
+    per_foot::in_units,
     property::Properties,
-    pruning_tables::{KILOGRAMS, NODES, SHOOTS, in_units, table},
+    pruning_tables::{KILOGRAMS, NODES, SHOOTS},
     thinned::{DECIMALS, LENGTH_DECIMALS},
 };
 use crate::{
@@ -28,7 +29,7 @@ pub fn weighed_table(evidence: Evidence<'_>, pruning: &Pruning, units: ReadingUn
         let planting = pruning.plantings.get(vine.planting)?;
         Some(properties.values(&WeighedFacts { block, layout, planting, vine }))
     });
-    in_units(table("pruning-vines", &properties, rows.collect()), units)
+    in_units(properties.table("pruning-vines", rows.collect()), units)
 }
 
 pub(super) fn columns() -> Vec<Column> {

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::{
     ground::{Ground, MAP_DECIMALS},
-    per_foot::with_per_foot,
+    per_foot::in_units,
     property::Properties,
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
@@ -34,10 +34,7 @@ pub fn zones(thinned: &Thinned<'_>) -> Layer {
 /// The zones as a table for people: with columns per foot beside those per metre where they read
 /// feet.
 pub fn zones_table(zones: &Layer, units: ReadingUnits) -> Table {
-    match units {
-        ReadingUnits::Metric => zones.table(),
-        ReadingUnits::Us => with_per_foot(&zones.table()),
-    }
+    in_units(zones.table(), units)
 }
 
 pub(super) struct ZoneFacts<'a> {
