@@ -1,23 +1,12 @@
 //! `crew-sheet.csv` and `crew-sheet.pdf`: what a crew is handed agrees with the plan, and can be
 //! had in another language.
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    path::Path,
-    process::Command,
+use std::{collections::BTreeSet, path::Path, process::Command};
+
+use crate::support::{
+    catchwire, demo, folder, properties, put, records, skipped,
+    table::{number, table},
 };
-
-use crate::support::{catchwire, demo, folder, properties, put, records, skipped};
-
-/// The lines of a table as maps from column to cell.
-fn table(path: &Path) -> Vec<BTreeMap<String, String>> {
-    let mut reader = csv::Reader::from_path(path).expect("a table");
-    reader.deserialize().map(|line| line.expect("a line")).collect()
-}
-
-fn number(text: &str) -> f64 {
-    text.parse().unwrap_or_else(|_| panic!("{text} is no number"))
-}
 
 /// The words on the pages of a PDF; `None` without the reader.
 fn words(path: &Path) -> Option<String> {
@@ -36,7 +25,7 @@ fn the_sheet_adds_up_to_the_plan_and_names_every_panel_once() {
         assert_eq!(named.len(), standing.count());
         for zone in properties(&folder.join("zones.geojson")) {
             let own = || lines.iter().filter(|line| line["zone"] == zone["zone"].as_str().unwrap());
-            let sum = |column: &str| own().map(|line| number(&line[column])).sum::<f64>();
+            let sum = |column: &str| own().map(|line| number(line, column)).sum::<f64>();
             let wanted = |key: &str| zone[key].as_f64().unwrap();
             assert!((sum("remove") - wanted("remove")).abs() < 0.01, "{}", zone["zone"]);
             assert!((sum("minutes") - 60.0 * wanted("hours")).abs() < 0.5, "{}", zone["zone"]);
@@ -51,21 +40,18 @@ fn the_sheet_adds_up_to_the_plan_and_names_every_panel_once() {
 #[test]
 fn zones_come_in_their_order_and_rows_are_walked_there_and_back() {
     let lines = table(&demo().join("3-thin/tarn-field/crew-sheet.csv"));
-    let orders: Vec<f64> = lines
-        .iter()
-        .filter(|line| !line["order"].is_empty())
-        .map(|l| number(&l["order"]))
-        .collect();
+    let orders: Vec<f64> =
+        lines.iter().filter(|line| !line["order"].is_empty()).map(|l| number(l, "order")).collect();
     assert!(orders.windows(2).all(|pair| pair[0] <= pair[1]) && orders.contains(&2.0));
     // Within a zone the rows rise, and every other one is walked from its far end.
     let first: Vec<_> = lines.iter().filter(|line| line["order"] == "1").collect();
     let rows: Vec<_> = first.chunk_by(|a, b| a["row"] == b["row"]).collect();
     assert!(rows.len() > 5);
-    assert!(rows.windows(2).all(|pair| number(&pair[0][0]["row"]) < number(&pair[1][0]["row"])));
+    assert!(rows.windows(2).all(|pair| number(pair[0][0], "row") < number(pair[1][0], "row")));
     for (at, row) in rows.iter().enumerate() {
         let places: Vec<f64> = row
             .iter()
-            .flat_map(|line| [number(&line["from_vine"]), number(&line["to_vine"])])
+            .flat_map(|line| [number(line, "from_vine"), number(line, "to_vine")])
             .collect();
         let forth = places.windows(2).all(|pair| pair[0] <= pair[1]);
         let back = places.windows(2).all(|pair| pair[0] >= pair[1]);
@@ -170,7 +156,7 @@ fn after_a_frost_the_sheet_holds_no_number() {
     let out = folder.path().join("out");
     thin(&out, &["--frost", "2026-06-11"]).done();
     for line in table(&out.join("south-brae/crew-sheet.csv")) {
-        assert!(line["order"].is_empty() && number(&line["remove"]) == 0.0, "{line:?}");
+        assert!(line["order"].is_empty() && number(&line, "remove") == 0.0, "{line:?}");
     }
     if let Some(words) = words(&out.join("south-brae/crew-sheet.pdf")) {
         for said in ["Nothing comes off by number", "frost", "page 1 of 1"] {
@@ -187,7 +173,7 @@ fn those_who_read_feet_have_letter_paper_and_feet() {
     thin(&out, &["--units", "us", "--crew", "4"]).done();
     let lines = table(&out.join("south-brae/crew-sheet.csv"));
     let worked = lines.iter().find(|line| line["order"] == "1").expect("work");
-    let (metre, foot) = (number(&worked["leave_per_m"]), number(&worked["leave_per_ft"]));
+    let (metre, foot) = (number(worked, "leave_per_m"), number(worked, "leave_per_ft"));
     assert!((metre * 0.3048 - foot).abs() < 1e-4);
     let Some(words) = words(&out.join("south-brae/crew-sheet.pdf")) else {
         return skipped("pdftotext is not here: no crew sheet read");

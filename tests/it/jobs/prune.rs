@@ -1,30 +1,16 @@
 //! `prune`: what a grower sees in winter, and its files against each other.
 
-use std::{collections::BTreeMap, fmt::Write as _, fs, path::Path};
+use std::{collections::BTreeMap, fmt::Write as _, path::Path};
 
 use serde_json::Value;
 
-use crate::support::{Run, catchwire, demo, files, folder, json, plain_block, properties, put};
+use crate::support::{
+    Run, catchwire, demo, files, folder, json, plain_block, properties, put,
+    table::{number, table},
+};
 
 /// The pound is 0.453 592 37 kg, the foot 0.3048 m.
 const KG_PER_LB: f64 = 0.453_592_37;
-
-/// The lines of a table as column → cell.
-#[track_caller]
-fn table(path: &Path) -> Vec<BTreeMap<String, String>> {
-    let bytes = fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
-    let mut reader = csv::Reader::from_reader(bytes.as_slice());
-    let heads = reader.headers().expect("heads").clone();
-    let line = |line: csv::StringRecord| {
-        heads.iter().map(str::to_owned).zip(line.iter().map(str::to_owned)).collect()
-    };
-    reader.into_records().map(|record| line(record.expect("an even table"))).collect()
-}
-
-#[track_caller]
-fn number(line: &BTreeMap<String, String>, column: &str) -> f64 {
-    line[column].parse().unwrap_or_else(|error| panic!("{column}: {error}: {line:?}"))
-}
 
 const BLOCKS: [&str; 3] = ["south-brae", "tarn-field", "long-rigg"];
 

@@ -1,35 +1,14 @@
 //! `season`: years and visits side by side, what is refused, and changes whose truth is known.
 
-use std::{
-    collections::{BTreeMap, BTreeSet},
-    fmt::Write as _,
-    fs,
-    path::Path,
-};
+use std::{collections::BTreeSet, fmt::Write as _, fs, path::Path};
 
 use crate::{
     laws::plots::Draws,
-    support::{Run, catchwire, demo, files, folder, json, plain_block, properties, put},
+    support::{
+        Run, catchwire, demo, files, folder, json, plain_block, properties, put,
+        table::{Line, number, table},
+    },
 };
-
-type Line = BTreeMap<String, String>;
-
-/// The lines of a table as column → cell.
-#[track_caller]
-fn table(path: &Path) -> Vec<Line> {
-    let bytes = fs::read(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
-    let mut reader = csv::Reader::from_reader(bytes.as_slice());
-    let heads = reader.headers().expect("heads").clone();
-    let line = |line: csv::StringRecord| {
-        heads.iter().map(str::to_owned).zip(line.iter().map(str::to_owned)).collect()
-    };
-    reader.into_records().map(|record| line(record.expect("an even table"))).collect()
-}
-
-#[track_caller]
-fn number(line: &Line, column: &str) -> f64 {
-    line[column].parse().unwrap_or_else(|error| panic!("{column}: {error}: {line:?}"))
-}
 
 /// The line of a part in a year.
 #[track_caller]

@@ -3,6 +3,7 @@
 pub(crate) mod pictures;
 pub(crate) mod plain_block;
 pub(crate) mod sheet;
+pub(crate) mod table;
 pub(crate) mod two_halves;
 
 use std::{
