@@ -1,6 +1,6 @@
 //! Blocks elsewhere on the globe, held against the outline that was given: swapped axes are no legal
 //! numbers at 120° W and legal ones at 5° E, and a lost sign shows south of the equator. (A block
-//! across 180° is refused: `tests/it/faults.rs`.)
+//! across 180° is refused: `tests/it/faults`.)
 
 use std::{
     fmt::Write as _,
