@@ -14,15 +14,13 @@ use crate::{
 /// Key and English words. What stands in braces is filled in, and a translation may order it anew.
 const TABLE: &[(&str, &str)] = &[
     ("sheet", "crew sheet"),
-    ("zone_of", "{order} of {zones}"),
-    ("facts", "rows {rows} · {vines} vines · {shoots} shoots off · {hours} hours of one person"),
+    ("zone_of", "zone {order} of {zones}"),
+    ("part", "part {part} of {parts}"),
+    ("facts", "{rows} · {vines} vines · {shoots} shoots off · {hours} hours of one person"),
     ("thin_from", "from {date}"),
     ("thin_by", "done by {date}"),
-    (
-        "people",
-        "{people} people at {hours} hours a day: done in {days} days, counted from the start",
-    ),
-    ("people_hours", "{people} people: done in about {hours} hours"),
+    ("people", "{people} people at {hours} hours a day: done {days} days after the start"),
+    ("people_hours", "{people} people: done about {hours} hours after the start"),
     ("late", "not in time with this crew: begin with the fullest rows, or ask for more hands"),
     (
         "too_late",
@@ -40,7 +38,8 @@ const TABLE: &[(&str, &str)] = &[
     ("base", "From the base or old wood, and downward"),
     ("weak", "Weak ones, and those without flower clusters"),
     ("stays", "Stays: fruitful, upright, evenly apart; one near the head"),
-    ("map", "Thick: the rows of this zone. Dot: begin here."),
+    ("only_page", "This page is enough for a crew: all its rows are here."),
+    ("map", "Thick: the rows of this page. Dot: begin here."),
     (
         "boxes",
         "A box is a panel, post to post; its number is how many shoots come off there, on \

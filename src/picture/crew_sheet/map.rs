@@ -1,4 +1,4 @@
-//! Where the zone lies: its rows thick, a dot where the crew begins.
+//! Where the work lies: its rows thick, a dot where the crew begins.
 
 use crate::{
     error::Error,
@@ -15,7 +15,7 @@ use crate::{
 };
 
 /// Height of the map without its words, and paper kept free around the block.
-const HEIGHT_MM: f64 = 46.0;
+const HEIGHT_MM: f64 = 44.0;
 const COLLAR_MM: f64 = 5.0;
 
 /// The map, north up, and what it shows.

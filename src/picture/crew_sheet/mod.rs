@@ -1,14 +1,17 @@
-//! The crew sheet: a zone a sheet, what to leave first, then what goes, row by row; at the end a
-//! page without words.
+//! The crew sheet: one page a crew, and a zone with more rows than a page holds shared out over
+//! several, each with all that a crew needs: what to leave first, then what goes, row by row. At the
+//! end a page without words.
 
 mod drawings;
 mod leave;
 mod map;
 mod rows;
+mod shares;
 mod wordless;
 
 use jiff::civil::Date;
 
+use self::shares::{Share, shares};
 use super::{
     Anchor, Hand, Lettering, Mark, Paper, PaperPoint, Scene,
     colours::INK,
@@ -16,12 +19,12 @@ use super::{
     heading::{head, rule},
     lettering::printable,
     page::MARGIN_MM,
-    pages::Pages,
     words,
 };
 use crate::{
     error::Error,
-    plan::{Evidence, Plan, Verdict, ZonePlan, work::ZoneWork},
+    names::{row_text, rows_for_people},
+    plan::{CrewOutlook, Evidence, Plan, Verdict, ZonePlan, work::ZoneWork},
     settings::CrewWords,
     units::{PerMetre, ReadingUnits},
 };
@@ -42,10 +45,10 @@ pub struct CrewPaper<'a> {
 /// Where the rest begins, below the title.
 const TOP_MM: f64 = MARGIN_MM + 18.0;
 /// Width of the small map, and paper beside it.
-const MAP_MM: f64 = 76.0;
-const GUTTER_MM: f64 = 6.0;
+const MAP_MM: f64 = 66.0;
+const GUTTER_MM: f64 = 4.0;
 
-/// The pages, upright: a sheet a zone that is worked, in the order of work.
+/// The pages, upright: those of every zone that is worked, in the order of work.
 ///
 /// # Errors
 /// When a letter has no shape, or the block has no extent.
@@ -59,15 +62,16 @@ pub fn crew_sheet(
     let worked = &work[..plan.order.len().min(work.len())];
     let mut bodies: Vec<(String, Furniture)> = Vec::new();
     for zone in worked {
-        let subtitle = sheet.subtitle(plan, zone.zone);
-        let pages = sheet.zone(plan, zone)?;
-        bodies.extend(pages.into_iter().map(|body| (subtitle.clone(), body)));
+        for share in sheet.shares(plan, zone)? {
+            bodies.push((sheet.subtitle(plan, &share), sheet.page(plan, &share)?));
+        }
     }
     let elsewhere = sheet.elsewhere(plan)?;
     let room = sheet.room();
-    match bodies.last_mut() {
-        Some((_, last)) if last.height_mm + elsewhere.height_mm <= room => last.below(elsewhere),
-        _ => bodies.push((String::new(), elsewhere)),
+    let fits = |(_, page): &&mut (String, Furniture)| page.height_mm + elsewhere.height_mm <= room;
+    match bodies.iter_mut().rev().find(fits) {
+        Some((_, page)) => page.below(elsewhere),
+        None => bodies.push((String::new(), elsewhere)),
     }
     // After a frost whatever the last page shows may be crop.
     let last = plan.frost.is_none();
@@ -123,14 +127,19 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    /// The zone, its place in the order, its cultivar, its days.
-    fn subtitle(&self, plan: &Plan, zone: usize) -> String {
+    /// The zone, its place in the order, which share of it, its cultivar, its days.
+    fn subtitle(&self, plan: &Plan, share: &Share) -> String {
+        let zone = share.work.zone;
         let (planned, known) = (&plan.zones[zone], &self.evidence.zones.zones[zone]);
         let order = planned.order.unwrap_or(1).to_string();
         let zones = plan.order.len().to_string();
         let name = known.name.as_deref().map(|name| format!(" {}", printable(name)));
         let mut said = vec![format!("{}{}", known.id, name.unwrap_or_default())];
         said.push(self.say("zone_of", &[("order", &order), ("zones", &zones)]));
+        if share.place[1] > 1 {
+            let [part, parts] = share.place.map(|number| number.to_string());
+            said.push(self.say("part", &[("part", &part), ("parts", &parts)]));
+        }
         let cultivar = self.evidence.site.plantings.all().get(known.planting);
         said.extend(cultivar.and_then(|grows| grows.cultivar.as_deref()).map(printable));
         let open = planned.thin_from.zip(planned.thin_by).is_none_or(|(from, by)| from <= by);
@@ -144,72 +153,85 @@ impl<'a> Sheet<'a> {
         said.join(" · ")
     }
 
-    /// The pages of a zone.
-    fn zone(&self, plan: &Plan, work: &ZoneWork) -> Result<Vec<Furniture>, Error> {
-        let mut pages = Pages::new(self.room());
-        pages.add(self.top(plan, work)?);
-        pages.add(leave::take(self.told, self.inside())?);
-        let mut boxes = Furniture::default();
-        boxes.space(2.0);
-        boxes.paragraph(&self.say("boxes", &[]), SMALL, (self.inside(), INK))?;
-        boxes.below(rows::divider(self.inside()));
-        pages.add(boxes);
-        for row in &work.rows {
-            pages.add(rows::row(row, self.told, self.inside())?);
-        }
-        Ok(pages.into_bodies())
+    /// The work of a zone, a page each.
+    fn shares(&self, plan: &Plan, work: &ZoneWork) -> Result<Vec<Share>, Error> {
+        // What stands above the rows is as high for any share: the widest words are those of all.
+        let whole = Share { work: work.clone(), place: [1, 2], done_h: 0.0 };
+        let room = self.room() - self.top(plan, &whole)?.height_mm;
+        shares(work, room, |row| Ok(rows::row(row, self.told, self.inside())?.height_mm))
     }
 
-    /// Facts, what to leave, the map, the ruler.
-    fn top(&self, plan: &Plan, work: &ZoneWork) -> Result<Furniture, Error> {
+    /// A page without its head and foot.
+    fn page(&self, plan: &Plan, share: &Share) -> Result<Furniture, Error> {
+        let mut page = self.top(plan, share)?;
+        for row in &share.work.rows {
+            page.below(rows::row(row, self.told, self.inside())?);
+        }
+        Ok(page)
+    }
+
+    /// What to leave, the facts, the map, the ruler, what goes, and what the boxes mean.
+    fn top(&self, plan: &Plan, share: &Share) -> Result<Furniture, Error> {
         let inside = self.inside();
         let left = inside - MAP_MM - GUTTER_MM;
-        let mut all = Furniture::default();
-        all.paragraph(&self.facts(plan, work), BODY, (inside, INK))?;
-        all.space(2.0);
-        let aim = aim(&plan.zones[work.zone]);
-        let mut beside = leave::leave(aim, self.told, left)?;
-        for line in self.crew(plan, work.zone) {
-            beside.space(1.5);
-            beside.paragraph(&line, BODY, (left, INK))?;
+        let aim = aim(&plan.zones[share.work.zone]);
+        let mut all = leave::leave(aim, self.told, left)?;
+        let facts = std::iter::once(self.facts(share));
+        for line in facts.chain(self.crew(plan, share)).chain(self.only_page(share)) {
+            all.space(1.5);
+            all.paragraph(&line, BODY, (left, INK))?;
         }
         let words = self.say("map", &[]);
-        let map = map::map(self.evidence, work, (self.told.units, &words), MAP_MM)?;
-        let (top, deep) = (all.height_mm, beside.height_mm.max(map.height_mm));
-        all.marks.extend(beside.at(PaperPoint::new(0.0, top)));
-        all.marks.extend(map.at(PaperPoint::new(left + GUTTER_MM, top)));
-        all.space(deep + 2.0);
+        let map = map::map(self.evidence, &share.work, (self.told.units, &words), MAP_MM)?;
+        let deep = all.height_mm.max(map.height_mm);
+        all.marks.extend(map.at(PaperPoint::new(left + GUTTER_MM, 0.0)));
+        all.height_mm = deep + 1.0;
         all.below(leave::ruler(aim, self.told, inside)?);
-        all.space(2.0);
+        all.space(1.0);
+        all.below(leave::take(self.told, inside)?);
+        all.space(1.5);
+        all.paragraph(&self.say("boxes", &[]), SMALL, (inside, INK))?;
+        all.below(rows::divider(inside));
         Ok(all)
     }
 
-    fn facts(&self, plan: &Plan, work: &ZoneWork) -> String {
-        let (planned, zone) = (&plan.zones[work.zone], &self.evidence.zones.zones[work.zone]);
-        let hours = format!("{:.1}", planned.hours.value);
-        let vines = words::grouped(zone.vines.len());
-        let shoots = words::grouped(crate::maths::whole(planned.remove.value.round()));
-        let rows = crate::names::rows_for_people(&zone.rows);
+    fn facts(&self, share: &Share) -> String {
+        let mut numbers: Vec<u32> = share.work.rows.iter().map(|row| row.row).collect();
+        numbers.dedup();
+        let rows = self.rows(&row_text(&numbers));
+        let hours = format!("{:.1}", share.hours());
+        let vines = words::grouped(share.vines());
+        let shoots = words::grouped(crate::maths::whole(share.take().round()));
         let filling =
             [("rows", rows.as_str()), ("vines", &vines), ("shoots", &shoots), ("hours", &hours)];
         self.say("facts", &filling)
     }
 
+    /// Rows in words, of the text that files have.
+    fn rows(&self, row_text: &str) -> String {
+        let one = row_text.bytes().all(|letter| letter.is_ascii_digit());
+        let key = if one { "row" } else { "rows" };
+        self.say(key, &[(key, &rows_for_people(row_text))])
+    }
+
+    /// That this page is enough for whoever has it, where the zone has several.
+    fn only_page(&self, share: &Share) -> Option<String> {
+        (share.place[1] > 1).then(|| self.say("only_page", &[]))
+    }
+
     /// What the crew that was named finishes when.
-    fn crew(&self, plan: &Plan, zone: usize) -> Vec<String> {
+    fn crew(&self, plan: &Plan, share: &Share) -> Vec<String> {
         let Some(crew) = &plan.crew else { return Vec::new() };
-        let Some((_, days, in_time)) = crew.finished.iter().find(|(of, ..)| *of == zone) else {
-            return Vec::new();
-        };
+        let Some(done) = done(plan, crew, share) else { return Vec::new() };
         let people = crew.people.to_string();
-        let mut said = vec![if *days < 1.0 {
-            let hours = words::number((days * crew.hours_per_day).max(0.1), 1);
+        let mut said = vec![if done.days < 1.0 {
+            let hours = words::number((done.days * crew.hours_per_day).max(0.1), 1);
             self.say("people_hours", &[("people", &people), ("hours", &hours)])
         } else {
-            let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(*days, 1));
+            let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(done.days, 1));
             self.say("people", &[("people", &people), ("hours", &hours), ("days", &days)])
         }];
-        if *in_time == Some(false) {
+        if done.late {
             let key = if crew.enough.is_some() { "late" } else { "too_late" };
             said.push(self.say(key, &[]));
         }
@@ -234,8 +256,7 @@ impl<'a> Sheet<'a> {
                 (None, Some(_)) => "elsewhere_do",
                 (None, None) => "elsewhere_none",
             };
-            let rows = crate::names::rows_for_people(&known.rows);
-            let rows = self.say("rows", &[("rows", &rows)]);
+            let rows = self.rows(&known.rows);
             let mut said = format!("{} · {rows} · {}", known.id, self.say(key, &[]));
             if let Some(why) = why(planned) {
                 said = format!("{said} ({why})");
@@ -273,6 +294,24 @@ impl<'a> Sheet<'a> {
         let title = format!("{}: {}", self.block, self.say("sheet", &[]));
         Scene { paper_mm: [short, long], title, marks }
     }
+}
+
+/// When a share is done.
+struct Done {
+    /// Days of work since the first one began.
+    days: f64,
+    /// Some of it falls after the zone's window.
+    late: bool,
+}
+
+/// When the crew that was named is through with a share, if zones are worked in their order.
+fn done(plan: &Plan, crew: &CrewOutlook, share: &Share) -> Option<Done> {
+    let zone = share.work.zone;
+    let (_, days, _) = crew.finished.iter().find(|(of, ..)| *of == zone)?;
+    let left_h = plan.zones[zone].hours.value - share.done_h;
+    let late_h = crew.late.iter().find(|(of, _)| *of == zone).map_or(0.0, |(_, hours)| *hours);
+    let days = days - left_h / (f64::from(crew.people) * crew.hours_per_day);
+    Some(Done { days, late: late_h > left_h + 1e-6 })
 }
 
 /// What is left per metre of canopy.

@@ -16,15 +16,16 @@ use crate::{
 /// A row's number, and the number in a box.
 const ROW: Hand = Hand { size_mm: 4.6, bold: true };
 const TAKE: Hand = Hand { size_mm: 3.8, bold: true };
+const TAKE_HUNDREDS: Hand = Hand { size_mm: 3.0, bold: true };
 /// Where the words, the sums and the boxes begin.
 const WORDS_MM: f64 = 8.0;
 const SUMS_MM: f64 = 36.0;
 const BOXES_MM: f64 = 60.0;
 /// A panel's box, and the band at its foot.
-const BOX_MM: [f64; 2] = [9.0, 8.0];
+const BOX_MM: [f64; 2] = [7.8, 8.0];
 const BAND_MM: f64 = 2.2;
 /// Paper between rows.
-const APART_MM: f64 = 2.6;
+const APART_MM: f64 = 2.2;
 /// Shoots a vine from which a panel is fuller.
 const FULLER: [f64; 3] = [2.0, 6.0, 12.0];
 /// Millimetres between the lines of a band, by how full it is.
@@ -96,7 +97,9 @@ fn panel_box(panel: &PanelWork, [left, top]: [f64; 2]) -> Vec<Mark> {
     }
     marks.push(boxed([left, top], BOX_MM, None, 0.3));
     let middle = PaperPoint::new(left + BOX_MM[0] / 2.0, top + 4.6);
-    marks.push(lettered(middle, shoots(panel.take), TAKE, Anchor::Middle));
+    let take = shoots(panel.take);
+    let hand = if take.chars().count() > 2 { TAKE_HUNDREDS } else { TAKE };
+    marks.push(lettered(middle, take, hand, Anchor::Middle));
     marks
 }
 

@@ -97,6 +97,40 @@ fn paper_says_what_to_leave_first_and_what_to_mind() {
     assert!(last.chars().all(|letter| !letter.is_alphabetic()), "{last}");
 }
 
+/// The rows that a page lists, with what comes off them.
+fn rows(page: &str) -> Vec<u32> {
+    let listed =
+        page.lines().filter_map(|line| line.split_once("row ").filter(|_| line.contains(" off")));
+    listed.filter_map(|(_, rest)| rest.split_whitespace().next()?.parse().ok()).collect()
+}
+
+#[test]
+fn a_page_is_all_that_a_crew_needs_and_every_row_stands_on_one() {
+    for (folder, _) in records(&demo().join("3-thin")) {
+        let Some(words) = words(&folder.join("crew-sheet.pdf")) else {
+            return skipped("pdftotext is not here: no crew sheet read");
+        };
+        let pages: Vec<&str> = words.split('\u{c}').filter(|page| page.contains(" off")).collect();
+        for page in &pages {
+            for said in
+                ["Leave first", "one every", "True to size", "Then take off", "Heat", "here"]
+            {
+                assert!(page.contains(said), "{}: no `{said}` in {page}", folder.display());
+            }
+        }
+        let lines = table(&folder.join("crew-sheet.csv"));
+        let worked = lines.iter().filter(|line| !line["order"].is_empty());
+        let wanted: BTreeSet<(u32, &str)> = worked
+            .map(|line| (line["row"].parse().expect("a number"), line["zone"].as_str()))
+            .collect();
+        let mut wanted: Vec<u32> = wanted.into_iter().map(|(row, _)| row).collect();
+        let mut found: Vec<u32> = pages.iter().flat_map(|page| rows(page)).collect();
+        (wanted.sort_unstable(), found.sort_unstable());
+        assert_eq!(found, wanted, "{}", folder.display());
+        assert!(pages.len() > 1, "the estate has zones that are shared out");
+    }
+}
+
 /// The estate's blocks with some options.
 fn thin(out: &Path, options: &[&str]) -> crate::support::Run {
     let estate = demo().join("estate");
