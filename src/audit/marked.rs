@@ -52,6 +52,7 @@ pub(super) fn counted_less_fresh(places: &[&Recounted], zones: &[usize]) -> Opti
         se: Some(((squares / degrees).max(least / float(used)) / weight).sqrt()),
         degrees,
         places: used,
+        by_zone: false,
     })
 }
 

@@ -117,6 +117,11 @@ fn expected(evidence: Evidence<'_>, vines: &[usize]) -> Option<f64> {
     (canopy_m > 0.0).then(|| shoots / canopy_m)
 }
 
+/// By vine place: its shoots were counted, alone or with others.
+pub(super) fn counted(joined: &Joined) -> Vec<bool> {
+    Counted::of(joined).of_vine.iter().map(Option::is_some).collect()
+}
+
 /// The counts before the work, by vine.
 struct Counted<'a> {
     shoots: &'a [Observation],

@@ -1,13 +1,14 @@
 //! Person-minutes spent beside those that the plan reckoned with.
 
 use super::Recounted;
-use crate::{join::Joined, maths::float, plan::Plan};
-
-/// Fewer timed places do not change how hours are reckoned.
-const FEWEST_TIMED: usize = 5;
+use crate::{
+    join::Joined,
+    maths::float,
+    plan::{Labour, Plan},
+};
 
 /// Timed work on places that were counted before and after it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct TimedWork {
     /// Timed places.
     pub places: usize,
@@ -15,18 +16,8 @@ pub struct TimedWork {
     pub spent_min: f64,
     /// Person-minutes that the plan's labour reckons for the shoots that came off there.
     pub reckoned_min: f64,
-}
-
-impl TimedWork {
-    /// Minutes spent over minutes reckoned.
-    pub fn pace(&self) -> f64 {
-        self.spent_min / self.reckoned_min
-    }
-
-    /// True when there are enough for the hours of going back to follow them.
-    pub fn is_enough(&self) -> bool {
-        self.places >= FEWEST_TIMED && self.reckoned_min > 0.0
-    }
+    /// The plan's labour at this pace; `None` of too few places for hours to follow them.
+    pub labour: Option<Labour>,
 }
 
 /// The timed work of a recount; `None` where no pair was timed.
@@ -42,13 +33,14 @@ pub(super) fn timed(plan: &Plan, after: &Joined, places: &[Recounted]) -> Option
                 })
         })?;
         let off = (-place.change_per_m()? * place.canopy_m).max(0.0);
-        Some((minutes, 60.0 * plan.labour.hours(float(place.vines.len()), off)))
+        Some([minutes, 60.0 * plan.labour.hours(float(place.vines.len()), off)])
     });
-    let none = TimedWork { places: 0, spent_min: 0.0, reckoned_min: 0.0 };
-    let all = timed.fold(none, |all, (spent, reckoned)| TimedWork {
-        places: all.places + 1,
-        spent_min: all.spent_min + spent,
-        reckoned_min: all.reckoned_min + reckoned,
-    });
-    (all.places > 0).then_some(all)
+    let records: Vec<[f64; 2]> = timed.collect();
+    let sum = |at: usize| records.iter().map(|record| record[at]).sum();
+    (!records.is_empty()).then(|| TimedWork {
+        places: records.len(),
+        spent_min: sum(0),
+        reckoned_min: sum(1),
+        labour: plan.labour.at_pace_of(&records),
+    })
 }

@@ -106,7 +106,7 @@ mod tests {
     }
 
     fn mean(per_m: f64, se: f64, places: usize) -> Mean {
-        Mean { per_m, se: Some(se), degrees: 8.0, places }
+        Mean { per_m, se: Some(se), degrees: 8.0, places, by_zone: false }
     }
 
     #[track_caller]

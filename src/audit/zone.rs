@@ -3,11 +3,12 @@
 use super::{
     Band, Basis, Facts, Kind, Mean, Outcome, Recounted, Share, ZoneAudit,
     advice::advice,
+    mean::Stratum,
     verdict::{outcome, recounts_to_settle},
 };
 use crate::{
-    maths::{float, share::exact_share},
-    plan::{Interval, Verdict, verdict::Question},
+    maths::{float, share::share_of_lots},
+    plan::{Interval, Labour, Verdict, verdict::Question},
     settings::PlanSettings,
     zones::Zone,
 };
@@ -16,48 +17,69 @@ use crate::{
 pub(super) struct Look<'a> {
     pub(super) basis: Basis<'a>,
     pub(super) settings: &'a PlanSettings,
-    /// Means rest on fresh places alone: those counted before look better.
-    pub(super) fresh_only: bool,
-    /// Minutes spent over those reckoned, where enough were timed.
-    pub(super) pace: f64,
+    /// By vine place: its shoots were counted before the work, alone or with others.
+    pub(super) counted: Vec<bool>,
+    /// How long work takes.
+    pub(super) labour: &'a Labour,
+}
+
+/// The vines of a zone that have a target.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Grown {
+    /// How many they are.
+    vines: usize,
+    /// Canopy of those that were counted before the work, and of the others, metres.
+    canopy_m: [f64; 2],
+}
+
+impl Grown {
+    /// All their canopy, metres.
+    fn all_m(self) -> f64 {
+        self.canopy_m.iter().sum()
+    }
+
+    fn and(self, other: Self) -> Self {
+        let canopy_m = [0, 1].map(|at| self.canopy_m[at] + other.canopy_m[at]);
+        Self { vines: self.vines + other.vines, canopy_m }
+    }
 }
 
 impl Look<'_> {
-    /// Canopy of the vines of a zone that have a target, metres, and how many they are.
-    pub(super) fn canopy(&self, zone: &Zone) -> (f64, usize) {
+    fn grown(&self, zone: &Zone) -> Grown {
         let grown = zone.vines.iter().filter(|&&vine| self.basis.plan.vines[vine].target.is_some());
-        let canopy = |&vine: &usize| self.basis.evidence.joined.vines[vine].canopy_m;
-        (grown.clone().map(canopy).sum(), grown.count())
+        grown.fold(Grown::default(), |all, &vine| {
+            let canopy_m = self.basis.evidence.joined.vines[vine].canopy_m;
+            let canopy_m = if self.counted[vine] { [canopy_m, 0.0] } else { [0.0, canopy_m] };
+            all.and(Grown { vines: 1, canopy_m })
+        })
     }
 
-    /// The facts of some places that stand for so many metres of canopy.
-    pub(super) fn facts(&self, places: &[&Recounted], canopy_m: f64) -> Facts {
-        let of = |kind: Kind| places.iter().filter(move |place| place.kind == kind);
-        let mean = |values: Vec<(&Recounted, f64)>| mean_of(&values, canopy_m);
+    /// The facts of some places that stand for these vines.
+    fn facts(places: &[&Recounted], grown: Grown) -> Facts {
+        let of = |kind: Kind| places.iter().copied().filter(move |place| place.kind == kind);
+        let one_lot =
+            |values: Vec<(&Recounted, f64)>| Mean::of_strata(&[stratum(&values, grown.all_m())]);
+        let standing: Vec<_> = places.iter().map(|place| (*place, place.after_per_m)).collect();
+        let still: Vec<_> = places.iter().copied().filter_map(still_above).collect();
         Facts {
             pairs: of(Kind::Pair).count(),
             fresh: of(Kind::Fresh).count(),
             part: of(Kind::Part).count(),
-            change: mean(of(Kind::Pair).filter_map(|place| changed(place)).collect()),
-            beside_expected: mean(of(Kind::Fresh).filter_map(|place| beside(place)).collect()),
-            after: mean(self.counting(places).map(|place| (place, place.after_per_m)).collect()),
-            above: mean(self.counting(places).filter_map(still_above).collect()),
-            band: share(&self.counting(places).collect::<Vec<_>>()),
+            change: one_lot(of(Kind::Pair).filter_map(changed).collect()),
+            beside_expected: one_lot(of(Kind::Fresh).filter_map(beside).collect()),
+            after: in_strata(&standing, grown),
+            above: in_strata(&still, grown),
+            band: share(places, grown),
         }
-    }
-
-    /// The places that means of what stands rest on.
-    fn counting<'b>(&self, places: &'b [&'b Recounted]) -> impl Iterator<Item = &'b Recounted> {
-        let fresh_only = self.fresh_only;
-        places.iter().copied().filter(move |place| !fresh_only || place.kind == Kind::Fresh)
     }
 
     /// A zone after the work, without its place in the order of going back.
     pub(super) fn zone(&self, at: usize, places: &[Recounted]) -> ZoneAudit {
         let (zone, plan) = (&self.basis.evidence.zones.zones[at], &self.basis.plan.zones[at]);
-        let (canopy_m, vines) = self.canopy(zone);
+        let grown = self.grown(zone);
+        let (canopy_m, vines) = (grown.all_m(), grown.vines);
         let own: Vec<&Recounted> = places.iter().filter(|place| place.is_in(at)).collect();
-        let facts = self.facts(&own, canopy_m);
+        let facts = Self::facts(&own, grown);
         let planned = plan.verdict == Verdict::Overcrowded;
         let question = plan.target_per_m.map(|target| Question::new(target, self.settings));
         // Renewal shoots are left beside the aim.
@@ -75,7 +97,7 @@ impl Look<'_> {
             outcome,
             order: None,
             canopy_m,
-            hours: back.map(|above| self.hours(float(vines), above)),
+            hours: back.map(|above| self.labour.hours_between(float(vines), above, 0.0)),
             above,
             came_off: facts.change.and_then(|mean| mean.turned().over(canopy_m, f64::MIN)),
             recounts_to_settle: undecided.and_then(|asked| {
@@ -87,24 +109,17 @@ impl Look<'_> {
         ZoneAudit { advice: advice(&audit), ..audit }
     }
 
-    /// Person-hours for so many vines, at the pace of the timed work.
-    fn hours(&self, vines: f64, above: Interval) -> Interval {
-        let plain = self.basis.plan.labour.hours_between(vines, above, 0.0);
-        let Interval { value, lo90, hi90 } = plain;
-        Interval { value: value * self.pace, lo90: lo90 * self.pace, hi90: hi90 * self.pace }
-    }
-
     /// The block: its zones together where each tells its own spread, else all places as one.
     pub(super) fn block(&self, zones: &[ZoneAudit], places: &[Recounted]) -> Facts {
         let all: Vec<&Recounted> = places.iter().filter(|place| place.counts()).collect();
-        let canopy_m: f64 = zones.iter().map(|zone| zone.canopy_m).sum();
+        let grown = self.basis.evidence.zones.zones.iter().map(|zone| self.grown(zone));
         let together = |of: fn(&Facts) -> Option<Mean>| {
             let grown = zones.iter().filter(|zone| zone.canopy_m > 0.0);
             let means: Option<Vec<_>> =
                 grown.map(|zone| Some((of(&zone.facts)?, zone.canopy_m))).collect();
             means.and_then(|means| Mean::of_zones(&means))
         };
-        let plain = self.facts(&all, canopy_m);
+        let plain = Self::facts(&all, grown.fold(Grown::default(), Grown::and));
         Facts {
             change: together(|facts| facts.change).or(plain.change),
             beside_expected: together(|facts| facts.beside_expected).or(plain.beside_expected),
@@ -130,14 +145,31 @@ fn still_above(place: &Recounted) -> Option<(&Recounted, f64)> {
     Some((place, (place.after_per_m - place.left_per_m?).max(0.0)))
 }
 
-/// What these places say of so many metres of canopy.
-fn mean_of(values: &[(&Recounted, f64)], canopy_m: f64) -> Option<Mean> {
+/// What these places say of the vines they stand for: those that were counted before and the others
+/// weigh by their canopy, so that a crew that took more care where vines were counted misleads nobody.
+fn in_strata(values: &[(&Recounted, f64)], grown: Grown) -> Option<Mean> {
+    let strata = [0, 1].map(|at| {
+        let own: Vec<_> = values.iter().copied().filter(|(place, _)| lot(place) == at).collect();
+        stratum(&own, grown.canopy_m[at])
+    });
+    Mean::of_strata(&strata)
+}
+
+/// Which of both lots a place belongs to: some of its vines were counted before, or none.
+fn lot(place: &Recounted) -> usize {
+    usize::from(place.kind == Kind::Fresh)
+}
+
+/// Places that stand for so many metres of canopy.
+fn stratum(values: &[(&Recounted, f64)], canopy_m: f64) -> Stratum {
     let counted: f64 = values.iter().map(|(place, _)| place.canopy_m).sum();
+    // A panel that lies in two zones reaches beyond the one that its first vine is in.
+    let canopy_m = canopy_m.max(counted);
     // What was not counted of a vine that was counted in part is not known either.
     let whole = values.iter().all(|(place, _)| place.counted_m >= place.canopy_m * (1.0 - 1e-6));
     let known = if whole && canopy_m > 0.0 { counted / canopy_m } else { 0.0 };
-    let values: Vec<(f64, f64)> = values.iter().map(|(p, value)| (*value, p.canopy_m)).collect();
-    Mean::of(&values, known)
+    let values = values.iter().map(|(place, value)| (*value, place.canopy_m)).collect();
+    Stratum { values, canopy_m, known }
 }
 
 fn vines_a_place(places: &[&Recounted]) -> f64 {
@@ -145,9 +177,15 @@ fn vines_a_place(places: &[&Recounted]) -> f64 {
     if places.is_empty() { 1.0 } else { float(vines) / float(places.len()) }
 }
 
-fn share(places: &[&Recounted]) -> Option<Share> {
-    let of = |band: Band| places.iter().filter(|place| place.band == Some(band)).count();
+fn share(places: &[&Recounted], grown: Grown) -> Option<Share> {
+    let banded = || places.iter().filter_map(|place| Some((lot(place), place.band?)));
+    let of = |wanted: Band| banded().filter(|(_, band)| *band == wanted).count();
     let [below, inside, above] = [Band::Below, Band::Inside, Band::Above].map(of);
-    let [share, lo90, hi90] = exact_share(inside, below + inside + above, 0.1)?;
+    let lots = [0, 1].map(|at| {
+        let own = || banded().filter(|(lot, _)| *lot == at);
+        let inside = own().filter(|(_, band)| *band == Band::Inside).count();
+        (inside, own().count(), grown.canopy_m[at])
+    });
+    let [share, lo90, hi90] = share_of_lots(&lots, 0.1)?;
     Some(Share { below, inside, above, share: Interval { value: share, lo90, hi90 } })
 }

@@ -62,6 +62,31 @@ impl Labour {
     }
 }
 
+impl Labour {
+    /// The same work at the pace of records timed since, each person-minutes spent beside those
+    /// reckoned; their spread is its doubt. `None` of too few.
+    pub fn at_pace_of(&self, records: &[[f64; 2]]) -> Option<Self> {
+        let [spent, reckoned] = [0, 1].map(|at| records.iter().map(|r| r[at]).sum::<f64>());
+        if records.len() < FEWEST_TIMED || spent <= 0.0 || reckoned <= 0.0 {
+            return None;
+        }
+        let pace = spent / reckoned;
+        let squares: f64 = records.iter().map(|[spent, by]| (spent - pace * by).powi(2)).sum();
+        let (count, degrees) = (float(records.len()), float(records.len() - 1));
+        // The ratio estimator's error over the ratio: Cochran 1977, 6.3, from memory.
+        let relative = (count * squares / degrees).sqrt() / spent;
+        let factor = (1.0 + student_quantile(0.95, degrees) * relative).max(LEAST_DOUBT);
+        Some(Self {
+            per_vine: self.per_vine * pace,
+            per_shoot: self.per_shoot * pace,
+            factor90: [1.0 / factor, factor],
+            source: format!("the plan's, at the pace of {} places timed since", records.len()),
+            timed: records.len(),
+            assumed: false,
+        })
+    }
+}
+
 fn assumed(shoot_length_m: Option<f64>, timed: usize, settings: &PlanSettings) -> Labour {
     let slow = shoot_length_m.is_some_and(|length| length > settings.slower_past.metres());
     let factor = if slow { settings.slower_factor } else { 1.0 };
@@ -134,6 +159,21 @@ mod tests {
 
     fn from(records: &[Timed], length_in: f64) -> Labour {
         labour(records, 10.0, Some(length_in * 0.0254), &Settings::default().plan())
+    }
+
+    // By hand: 45 minutes spent for 30 reckoned are a pace of 1.5; residuals 1, −1, 0, 1, −1 give s² =
+    // 4/4 and a relative error √(5·1)/45; t with 4 degrees is 2.131847 at 95 %.
+    #[test]
+    fn timed_work_replaces_the_doubt_of_an_assumption() {
+        let assumed = from(&[], 6.0);
+        let records = [[10.0, 6.0], [8.0, 6.0], [9.0, 6.0], [10.0, 6.0], [8.0, 6.0]];
+        let timed = assumed.at_pace_of(&records).unwrap();
+        assert!((timed.per_shoot / assumed.per_shoot - 1.5).abs() < 1e-12);
+        assert!((timed.per_vine / assumed.per_vine - 1.5).abs() < 1e-12);
+        let factor = 1.0 + 2.131_847 * 5.0_f64.sqrt() / 45.0;
+        assert!((timed.factor90[1] - factor).abs() < 1e-6, "{timed:?}");
+        assert!(timed.factor90[1] < assumed.factor90[1] && !timed.assumed);
+        assert_eq!(assumed.at_pace_of(&records[..4]), None);
     }
 
     #[test]

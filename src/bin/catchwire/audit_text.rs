@@ -3,9 +3,10 @@
 use std::fmt::Write as _;
 
 use catchwire::{
-    jobs::audit_report::{AuditReport, FactsReport, MeanWithEnds, ZoneAuditReport},
+    jobs::audit_report::{AuditReport, ZoneAuditReport},
     names::{number_of, rows_for_people},
     units::METRES_PER_FOOT,
+    write::properties::{CameOffReport, FactsReport, MeanReport},
 };
 
 /// A density in the unit that people read.
@@ -22,21 +23,21 @@ impl Reading {
     }
 
     /// `4.2 shoots/m (3.1 to 5.3)`; of a single place without an interval, and said.
-    fn mean(self, mean: &MeanWithEnds) -> String {
+    fn mean(self, mean: &MeanReport) -> String {
         let value = format!("{} shoots/{}", self.number(mean.per_m), self.unit);
-        mean.ends90.map_or_else(
-            || format!("{value} (one place: no interval)"),
+        mean.ends90().map_or_else(
+            || format!("{value} (too few places: no interval)"),
             |[low, high]| format!("{value} ({} to {})", self.number(low), self.number(high)),
         )
     }
 
     /// `3.9 shoots/m fewer (3.0 to 4.8)`.
-    fn change(self, mean: &MeanWithEnds) -> String {
+    fn change(self, mean: &MeanReport) -> String {
         let fewer = mean.per_m <= 0.0;
         let (sign, word) = if fewer { (-1.0, "fewer") } else { (1.0, "more") };
         let value = format!("{} shoots/{} {word}", self.number(sign * mean.per_m), self.unit);
-        mean.ends90.map_or_else(
-            || format!("{value} (one pair: no interval)"),
+        mean.ends90().map_or_else(
+            || format!("{value} (too few pairs: no interval)"),
             |ends| format!("{value} ({})", self.ends(ends, sign)),
         )
     }
@@ -81,9 +82,11 @@ pub(crate) fn audit_text(text: &mut String, audit: &AuditReport, us: bool) {
     };
     let _ = writeln!(text, "  {back}");
     marks_text(text, audit, reading);
-    if let Some((timed, spent, reckoned)) = audit.timed {
-        let places = number_of(timed, "timed place");
-        let follow = if timed >= 5 { "; hours follow it" } else { ": too few for hours to follow" };
+    if let Some(timed) = &audit.timed {
+        let places = number_of(timed.places, "timed place");
+        let follow =
+            if timed.hours_follow { "; hours follow it" } else { ": too few for hours to follow" };
+        let (spent, reckoned) = (timed.minutes_spent, timed.minutes_reckoned);
         let _ =
             writeln!(text, "  {places}: {spent:.0} person-minutes, reckoned {reckoned:.0}{follow}");
     }
@@ -102,47 +105,64 @@ fn places(facts: &FactsReport) -> String {
 
 fn block_text(text: &mut String, audit: &AuditReport, reading: Reading) {
     let block = &audit.block;
-    if let Some(after) = &block.after_per_m {
+    if let Some(after) = &block.after {
         let _ = writeln!(text, "  block: {} now{}", reading.mean(after), in_band(block));
     }
-    if let Some(change) = &block.change_per_m {
+    if let Some(change) = &block.change {
         let few = if block.pairs < 5 { ": few pairs, this says little" } else { "" };
         let _ = writeln!(text, "  on the pairs {}{few}", reading.change(change));
     }
-    if let Some([[off, low, high], [planned, ..]]) = audit.came_off {
+    if let Some(off) = &audit.came_off {
+        came_off_text(text, off);
+    }
+    let as_one = [&block.after, &block.change].into_iter().flatten().any(|mean| !mean.by_zone);
+    if as_one && audit.zones.len() > 1 {
         let _ = writeln!(
             text,
-            "  about {:.0} shoots came off ({:.0} to {:.0}) where {planned:.0} were to",
-            off.max(0.0),
-            low.max(0.0),
-            high.max(0.0)
+            "  a zone has too few recounts for an interval: the block's means take all places as one lot"
         );
-        if low > planned {
-            let _ = writeln!(
-                text,
-                "  surely more came off than was to: ask what the crew was told to leave"
-            );
-        }
+    }
+}
+
+fn came_off_text(text: &mut String, off: &CameOffReport) {
+    let (came, planned) = (off.came_off, off.planned.value);
+    // Shoots can have grown where none came off.
+    let (sign, word) = if came.value < 0.0 { (-1.0, "grew") } else { (1.0, "came off") };
+    let mut ends = [came.lo90, came.hi90].map(|end| sign * end);
+    ends.sort_by(f64::total_cmp);
+    let zones =
+        if off.all_that_were_to { String::new() } else { format!(" in {}", off.zones.join(", ")) };
+    let _ = writeln!(
+        text,
+        "  about {:.0} shoots {word}{zones} ({:.0} to {:.0}) where {planned:.0} were to come off",
+        came.value.abs(),
+        ends[0],
+        ends[1]
+    );
+    if came.lo90 > off.planned.hi90 {
+        let _ = writeln!(
+            text,
+            "  surely more came off than was to: ask what the crew was told to leave"
+        );
     }
 }
 
 /// `; 7 of 9 places inside the target (45 to 96 %)`.
 fn in_band(facts: &FactsReport) -> String {
-    let Some(([below, inside, above], [_, low, high])) = facts.band.zip(facts.in_band) else {
-        return String::new();
-    };
+    let Some(band) = &facts.band else { return String::new() };
     format!(
-        "; {inside} of {} inside the target ({:.0} to {:.0} % of all)",
-        number_of(below + inside + above, "place"),
-        100.0 * low,
-        100.0 * high
+        "; {} of {} inside the target ({:.0} to {:.0} % of all)",
+        band.inside,
+        number_of(band.below + band.inside + band.above, "place"),
+        100.0 * band.share.lo90,
+        100.0 * band.share.hi90
     )
 }
 
 fn zone_text(text: &mut String, zone: &ZoneAuditReport, reading: Reading) {
     let name = zone.name.as_ref().map_or_else(String::new, |name| format!(" “{name}”"));
     let facts = &zone.facts;
-    let now = facts.after_per_m.as_ref().map_or_else(String::new, |after| {
+    let now = facts.after.as_ref().map_or_else(String::new, |after| {
         let aim = zone
             .target_per_m
             .map_or_else(String::new, |[_, aim, _]| format!(", aim {}", reading.number(aim)));
@@ -156,17 +176,16 @@ fn zone_text(text: &mut String, zone: &ZoneAuditReport, reading: Reading) {
         if zone.planned { "to be thinned" } else { "not to be thinned" },
         zone.verdict,
     );
-    if let Some(change) = &facts.change_per_m {
+    if let Some(change) = &facts.change {
         let pairs = number_of(facts.pairs, "pair");
         let _ = writeln!(text, "      {pairs}: {}", reading.change(change));
     }
-    if let (Some([above, low, high]), Some([hours, ..]), Some(order)) =
-        (zone.above, zone.hours, zone.order)
-    {
+    if let (Some(above), Some(hours), Some(order)) = (zone.above, zone.hours, zone.order) {
         let _ = writeln!(
             text,
-            "      go back as no. {order}: about {above:.0} shoots above the aim ({low:.0} to \
-             {high:.0}), {hours:.1} h"
+            "      go back as no. {order}: about {:.0} shoots above the aim ({:.0} to {:.0}), {:.1} h \
+             ({:.1} to {:.1})",
+            above.value, above.lo90, above.hi90, hours.value, hours.lo90, hours.hi90
         );
     }
     for advice in &zone.advice {
@@ -178,9 +197,10 @@ fn zone_text(text: &mut String, zone: &ZoneAuditReport, reading: Reading) {
 fn marks_text(text: &mut String, audit: &AuditReport, reading: Reading) {
     let Some(mean) = &audit.counted_less_fresh else { return };
     let told = reading.change(mean);
-    let meaning = if audit.fresh_only {
-        "the crew may have worked better on vines that had been counted; zones are judged by fresh ones"
-    } else if mean.ends90.is_some_and(|[low, _]| low > 0.0) {
+    let meaning = if mean.ends90().is_some_and(|[_, high]| high < 0.0) {
+        "the crew may have worked better on vines that had been counted; each kind weighs by the canopy \
+         it stands for"
+    } else if mean.ends90().is_some_and(|[low, _]| low > 0.0) {
         "more than chance explains: ask how the counted ones came to be passed over"
     } else {
         "no more than chance explains"

@@ -167,6 +167,7 @@ const SOUTH_BRAE_HABITS: Habits = Habits {
     missing: &[(4, 17), (11, 52), (19, 33)],
     dead_buds: 0.13,
     share_done: 1.0,
+    recount_step: 2,
     left_per_m: 16.4,
 };
 
@@ -189,11 +190,13 @@ const TARN_FIELD_HABITS: Habits = Habits {
     missing: &[],
     dead_buds: 0.28,
     share_done: 0.7,
+    recount_step: 2,
     left_per_m: 16.4,
 };
 
 /// Regent in odd rows stands well, Solaris in even rows is crowded, most at the low end. Its crew had
-/// only begun when it was recounted, with little more than doubles: there is something to go back for.
+/// only begun when it was recounted, with little more than doubles: there is something to go back for,
+/// and every counted vine is looked at again.
 const LONG_RIGG_HABITS: Habits = Habits {
     profile: Profile {
         name: LONG_RIGG,
@@ -212,6 +215,7 @@ const LONG_RIGG_HABITS: Habits = Habits {
     missing: &[],
     dead_buds: 0.13,
     share_done: 0.2,
+    recount_step: 1,
     left_per_m: 26.0,
 };
 

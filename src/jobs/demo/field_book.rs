@@ -28,6 +28,8 @@ pub(super) struct Habits {
     pub(super) dead_buds: f64,
     /// Share of the rows that the crew had done when the recount was made.
     pub(super) share_done: f64,
+    /// One of so many counted vines is recounted, and a fresh one beside it.
+    pub(super) recount_step: usize,
     /// Shoots on a metre that this crew really leaves.
     pub(super) left_per_m: f64,
 }
@@ -103,11 +105,12 @@ impl<'a> Field<'a> {
         pruned.collect()
     }
 
-    /// Half of the vines and one panel again after the crew went through, and beside each of
-    /// these vines one that was not counted before.
+    /// Some of the vines and one panel again after the crew went through, and beside each of these
+    /// vines one that was not counted before.
     pub(super) fn recount(&self) -> Vec<Record> {
         let mut random = self.random(4);
-        let pairs: Vec<usize> = self.choice.singles.iter().copied().step_by(2).collect();
+        let singles = self.choice.singles.iter().copied();
+        let pairs: Vec<usize> = singles.step_by(self.habits.recount_step).collect();
         let fresh = self.not_counted_beside(&pairs);
         let mut places = [pairs, fresh].concat();
         places.sort_unstable();

@@ -7,7 +7,7 @@ use super::{
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
 use crate::{
-    audit::{Audit, Facts, Mean, Share, ZoneAudit},
+    audit::{Audit, CameOff, Facts, Mean, Share, ZoneAudit},
     join::Joined,
     plan::{Interval, VineTarget, ZonePlan},
     units::ReadingUnits,
@@ -102,22 +102,24 @@ fn of_block<'a>() -> Properties<'a, BlockRow<'a>> {
         .is(|_| ALL)
         .column("block", Text, "", "the block's name")
         .is(|row| row.ground.block.clone());
-    let off = |at: usize, part: fn(Interval) -> f64| {
-        move |row: &BlockRow<'a>| row.audit.came_off.map(|pair| part(pair[at]))
+    let amount = |of: fn(&CameOff) -> Interval, end: fn(Interval) -> f64| {
+        move |row: &BlockRow<'a>| row.audit.came_off.as_ref().map(|off| end(of(off)))
     };
+    let planned = |end: fn(Interval) -> f64| amount(|both| both.planned, end);
+    let off = |end: fn(Interval) -> f64| amount(|both| both.off, end);
     shares(found(named, facts), facts)
         .column("planned", Number(DECIMALS), "shoots", "shoots that were to come off")
-        .is(off(1, |one| one.value))
+        .is(planned(|one| one.value))
         .column("planned_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(off(1, |one| one.lo90))
+        .is(planned(|one| one.lo90))
         .column("planned_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(off(1, |one| one.hi90))
+        .is(planned(|one| one.hi90))
         .column("came_off", Number(DECIMALS), "shoots", "shoots that came off")
-        .is(off(0, |one| one.value))
+        .is(off(|one| one.value))
         .column("came_off_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(off(0, |one| one.lo90))
+        .is(off(|one| one.lo90))
         .column("came_off_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(off(0, |one| one.hi90))
+        .is(off(|one| one.hi90))
 }
 
 fn named<'a>() -> Properties<'a, ZoneRow<'a>> {
@@ -227,7 +229,7 @@ fn shares<'a, T: 'a>(
         .is(places(|band| band.inside))
         .column("above", Integer, "places", "above its high end")
         .is(places(|band| band.above))
-        .column("in_band", Number(DECIMALS), "", "share of the recounted places inside")
+        .column("in_band", Number(DECIMALS), "", "share inside, of the canopy they stand for")
         .is(share(|share| share.value))
         .column("in_band_lo90", Number(DECIMALS), "", "lower end of its exact 90 % interval")
         .is(share(|share| share.lo90))

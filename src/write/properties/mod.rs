@@ -53,7 +53,9 @@ mod zones;
 
 pub use audit::{AuditedBlock, audit_table, audit_zones};
 pub use audit_places::audit_pairs;
-pub use audit_report::audit_json;
+pub use audit_report::{
+    AmountReport, BandReport, CameOffReport, FactsReport, MeanReport, TimedReport, audit_json,
+};
 pub use balloons::map_kmz;
 pub(in crate::write) use balloons::{in_words, zone_in_short};
 pub use bearings::bearings_table;

@@ -24,7 +24,11 @@ fn sheet(visit: &str, shoots: impl Fn(u32) -> u32) -> String {
 
 /// Audits the block in a folder of its own.
 fn audit(folder: &Path, counts: &str, recount: &str) -> Run {
-    put(folder, "block.geojson", BLOCK);
+    audit_block(folder, BLOCK, counts, recount)
+}
+
+fn audit_block(folder: &Path, block: &str, counts: &str, recount: &str) -> Run {
+    put(folder, "block.geojson", block);
     put(folder, "counts.csv", counts);
     put(folder, "recount.csv", recount);
     let path = |name: &str| folder.join(name).to_string_lossy().into_owned();
@@ -55,7 +59,7 @@ fn a_recount_that_equals_the_counts_finds_no_change_and_nothing_reached() {
     let report: Value = serde_json::from_str(&run.stdout).unwrap();
     let found = &report["blocks"][0]["audit"];
     assert_eq!(found["block"]["pairs"], 12);
-    assert_eq!(found["block"]["change_per_m"]["per_m"], 0.0);
+    assert_eq!(found["block"]["change"]["per_m"], 0.0);
     for zone in zones(folder.path()) {
         assert!(zone["change_per_m"].as_f64().is_none_or(|change| change.abs() < 1e-9), "{zone}");
         let verdict = zone["verdict"].as_str().unwrap();
@@ -153,6 +157,46 @@ fn every_record_of_the_estate_is_in_one_table_and_half_of_the_recount_is_fresh()
     for verdict in ["reached", "go-back", "left-alone"] {
         assert!(verdicts.iter().any(|known| known == verdict), "{verdict}: {verdicts:?}");
     }
+}
+
+// Zones of one map err together: their plan's interval is wider than that of zones that know nothing
+// of each other, and no wider than their ends added.
+#[test]
+fn what_was_planned_is_the_plan_s_own_total() {
+    let mut wider = 0;
+    for (folder, record) in records(&demo().join("4-audit")) {
+        let audit = json(&folder.join("audit.json"));
+        let off = &audit["came_off"];
+        assert_eq!(off["all_that_were_to"], true, "{off}");
+        let number = |value: &Value| value.as_f64().unwrap();
+        let planned = &off["planned"];
+        assert!((number(&planned["value"]) - number(&record["totals"]["remove"])).abs() < 0.01);
+        let zones =
+            audit["zones"].as_array().unwrap().iter().filter(|zone| zone["to_thin"] == true);
+        let halves: Vec<f64> =
+            zones.map(|zone| number(&zone["planned_hi90"]) - number(&zone["planned"])).collect();
+        let half = number(&planned["hi90"]) - number(&planned["value"]);
+        assert!(half <= halves.iter().sum::<f64>() + 0.01, "{half} {halves:?}");
+        wider +=
+            usize::from(half > 1.02 * halves.iter().map(|half| half * half).sum::<f64>().sqrt());
+    }
+    assert!(wider > 0, "no block has zones that err together");
+}
+
+#[test]
+fn recounted_places_without_a_target_are_told_and_listed() {
+    let folder = folder();
+    let young = r#""plantings":[{"rows":"1-8"},{"rows":"9-16","planted":2025}],"cultivar":"#;
+    let block = BLOCK.replace(r#""cultivar":"#, young);
+    let before = sheet("before", |at| 44 + 3 * (at % 4));
+    let after = sheet("after", |at| 33 + at % 3);
+    let run = audit_block(folder.path(), &block, &before, &after).done();
+    assert!(run.stderr.contains("5 recounted places with young vines"), "{}", run.stderr);
+    let listed = fs::read_to_string(folder.path().join("out/square/audit-pairs.csv")).unwrap();
+    assert_eq!(listed.lines().count(), 13, "{listed}");
+    let counted: i64 =
+        zones(folder.path()).iter().map(|zone| zone["pairs"].as_i64().unwrap()).sum();
+    assert_eq!(counted, 7);
 }
 
 #[test]

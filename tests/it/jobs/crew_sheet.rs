@@ -125,7 +125,8 @@ fn a_page_is_all_that_a_crew_needs_and_every_row_stands_on_one() {
             .collect();
         let mut wanted: Vec<u32> = wanted.into_iter().map(|(row, _)| row).collect();
         let mut found: Vec<u32> = pages.iter().flat_map(|page| rows(page)).collect();
-        (wanted.sort_unstable(), found.sort_unstable());
+        wanted.sort_unstable();
+        found.sort_unstable();
         assert_eq!(found, wanted, "{}", folder.display());
         assert!(pages.len() > 1, "the estate has zones that are shared out");
     }
