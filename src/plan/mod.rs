@@ -212,6 +212,13 @@ pub struct Interval {
     pub hi90: f64,
 }
 
+impl Interval {
+    /// Both ends.
+    pub const fn ends90(self) -> [f64; 2] {
+        [self.lo90, self.hi90]
+    }
+}
+
 /// How hours are reckoned: person-minutes on a vine = `per_vine` + `per_shoot` × shoots taken off.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Labour {

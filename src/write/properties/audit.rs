@@ -7,7 +7,7 @@ use super::{
     thinned::{DECIMALS, LENGTH_DECIMALS, Thinned},
 };
 use crate::{
-    audit::{Audit, CameOff, Facts, Mean, Share, ZoneAudit},
+    audit::{Audit, Facts, Mean, Share, ZoneAudit},
     join::Joined,
     plan::{Interval, VineTarget, ZonePlan},
     units::ReadingUnits,
@@ -102,24 +102,14 @@ fn of_block<'a>() -> Properties<'a, BlockRow<'a>> {
         .is(|_| ALL)
         .column("block", Text, "", "the block's name")
         .is(|row| row.ground.block.clone());
-    let amount = |of: fn(&CameOff) -> Interval, end: fn(Interval) -> f64| {
-        move |row: &BlockRow<'a>| row.audit.came_off.as_ref().map(|off| end(of(off)))
-    };
-    let planned = |end: fn(Interval) -> f64| amount(|both| both.planned, end);
-    let off = |end: fn(Interval) -> f64| amount(|both| both.off, end);
+    let off = |row: &BlockRow<'a>| row.audit.came_off.as_ref();
     shares(found(named, facts), facts)
         .column("planned", Number(DECIMALS), "shoots", "shoots that were to come off")
-        .is(planned(|one| one.value))
-        .column("planned_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(planned(|one| one.lo90))
-        .column("planned_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(planned(|one| one.hi90))
+        .is(move |row| off(row).map(|both| both.planned.value))
+        .ends90(["planned_lo90", "planned_hi90"], move |row| Some(off(row)?.planned.ends90()))
         .column("came_off", Number(DECIMALS), "shoots", "shoots that came off")
-        .is(off(|one| one.value))
-        .column("came_off_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(off(|one| one.lo90))
-        .column("came_off_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(off(|one| one.hi90))
+        .is(move |row| off(row).map(|both| both.off.value))
+        .ends90(["came_off_lo90", "came_off_hi90"], move |row| Some(off(row)?.off.ends90()))
 }
 
 fn named<'a>() -> Properties<'a, ZoneRow<'a>> {
@@ -169,9 +159,7 @@ fn found<'a, T: 'a>(
     facts: impl Fn(&T) -> Facts + Copy + 'a,
 ) -> Properties<'a, T> {
     let mean = move |of: fn(Facts) -> Option<Mean>| move |row: &T| of(facts(row)).map(|m| m.per_m);
-    let end = move |of: fn(Facts) -> Option<Mean>, at: usize| {
-        move |row: &T| of(facts(row)).and_then(|mean| mean.ends90()).map(|ends| ends[at])
-    };
+    let ends = move |of: fn(Facts) -> Option<Mean>| move |row: &T| of(facts(row))?.ends90();
     properties
         .column("pairs", Integer, "places", "vines or panels counted before and after")
         .is(move |row| facts(row).pairs)
@@ -181,10 +169,7 @@ fn found<'a, T: 'a>(
         .is(move |row| facts(row).part)
         .column("change_per_m", Number(DECIMALS), PER_METRE, "mean of after less before, of pairs")
         .is(mean(|facts| facts.change))
-        .column("change_per_m_lo90", Number(DECIMALS), PER_METRE, "lower end of its 90 % interval")
-        .is(end(|facts| facts.change, 0))
-        .column("change_per_m_hi90", Number(DECIMALS), PER_METRE, "upper end of its 90 % interval")
-        .is(end(|facts| facts.change, 1))
+        .ends90(["change_per_m_lo90", "change_per_m_hi90"], ends(|facts| facts.change))
         .column(
             "beside_expected_per_m",
             Number(DECIMALS),
@@ -192,26 +177,13 @@ fn found<'a, T: 'a>(
             "mean of found less expected before the work, of fresh places",
         )
         .is(mean(|facts| facts.beside_expected))
-        .column(
-            "beside_expected_per_m_lo90",
-            Number(DECIMALS),
-            PER_METRE,
-            "lower end of its 90 % interval",
+        .ends90(
+            ["beside_expected_per_m_lo90", "beside_expected_per_m_hi90"],
+            ends(|facts| facts.beside_expected),
         )
-        .is(end(|facts| facts.beside_expected, 0))
-        .column(
-            "beside_expected_per_m_hi90",
-            Number(DECIMALS),
-            PER_METRE,
-            "upper end of its 90 % interval",
-        )
-        .is(end(|facts| facts.beside_expected, 1))
         .column("shoots_per_m", Number(DECIMALS), PER_METRE, "mean density that stands now")
         .is(mean(|facts| facts.after))
-        .column("shoots_per_m_lo90", Number(DECIMALS), PER_METRE, "lower end of its 90 % interval")
-        .is(end(|facts| facts.after, 0))
-        .column("shoots_per_m_hi90", Number(DECIMALS), PER_METRE, "upper end of its 90 % interval")
-        .is(end(|facts| facts.after, 1))
+        .ends90(["shoots_per_m_lo90", "shoots_per_m_hi90"], ends(|facts| facts.after))
 }
 
 /// Places against the target.
@@ -220,8 +192,6 @@ fn shares<'a, T: 'a>(
     facts: impl Fn(&T) -> Facts + Copy + 'a,
 ) -> Properties<'a, T> {
     let places = move |of: fn(Share) -> usize| move |row: &T| facts(row).band.map(of);
-    let share =
-        move |of: fn(Interval) -> f64| move |row: &T| facts(row).band.map(|band| of(band.share));
     properties
         .column("below", Integer, "places", "recounted places below the low end of the target")
         .is(places(|band| band.below))
@@ -230,46 +200,29 @@ fn shares<'a, T: 'a>(
         .column("above", Integer, "places", "above its high end")
         .is(places(|band| band.above))
         .column("in_band", Number(DECIMALS), "", "share inside, of the canopy they stand for")
-        .is(share(|share| share.value))
-        .column("in_band_lo90", Number(DECIMALS), "", "lower end of its exact 90 % interval")
-        .is(share(|share| share.lo90))
-        .column("in_band_hi90", Number(DECIMALS), "", "upper end of its exact 90 % interval")
-        .is(share(|share| share.hi90))
+        .is(move |row| facts(row).band.map(|band| band.share.value))
+        .ends90(["in_band_lo90", "in_band_hi90"], move |row| Some(facts(row).band?.share.ends90()))
 }
 
 /// What came off and what is left to do.
 fn left<'a>(properties: Properties<'a, ZoneRow<'a>>) -> Properties<'a, ZoneRow<'a>> {
-    let planned = |end: fn(Interval) -> f64| {
-        move |row: &ZoneRow<'a>| row.audit.planned.then(|| end(row.plan.remove))
-    };
-    let amount = |of: fn(&ZoneAudit) -> Option<Interval>, end: fn(Interval) -> f64| {
-        move |row: &ZoneRow<'a>| of(row.audit).map(end)
-    };
     properties
         .column("planned", Number(DECIMALS), "shoots", "shoots that were to come off")
-        .is(planned(|one| one.value))
-        .column("planned_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(planned(|one| one.lo90))
-        .column("planned_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(planned(|one| one.hi90))
+        .is(|row| row.audit.planned.then_some(row.plan.remove.value))
+        .ends90(["planned_lo90", "planned_hi90"], |row| {
+            row.audit.planned.then(|| row.plan.remove.ends90())
+        })
         .column("came_off", Number(DECIMALS), "shoots", "shoots that came off, by the pairs")
-        .is(amount(|zone| zone.came_off, |one| one.value))
-        .column("came_off_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(amount(|zone| zone.came_off, |one| one.lo90))
-        .column("came_off_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(amount(|zone| zone.came_off, |one| one.hi90))
+        .is(|row| row.audit.came_off.map(|one| one.value))
+        .ends90(["came_off_lo90", "came_off_hi90"], |row| row.audit.came_off.map(Interval::ends90))
         .column("still_above", Number(DECIMALS), "shoots", "shoots that stand above the aim")
-        .is(amount(|zone| zone.above, |one| one.value))
-        .column("still_above_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(amount(|zone| zone.above, |one| one.lo90))
-        .column("still_above_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(amount(|zone| zone.above, |one| one.hi90))
+        .is(|row| row.audit.above.map(|one| one.value))
+        .ends90(["still_above_lo90", "still_above_hi90"], |row| {
+            row.audit.above.map(Interval::ends90)
+        })
         .column("hours", Number(DECIMALS), "person-hours", "to take them off; null but for go-back")
-        .is(amount(|zone| zone.hours, |one| one.value))
-        .column("hours_lo90", Number(DECIMALS), "person-hours", "lower end of its 90 % interval")
-        .is(amount(|zone| zone.hours, |one| one.lo90))
-        .column("hours_hi90", Number(DECIMALS), "person-hours", "upper end of its 90 % interval")
-        .is(amount(|zone| zone.hours, |one| one.hi90))
+        .is(|row| row.audit.hours.map(|one| one.value))
+        .ends90(["hours_lo90", "hours_hi90"], |row| row.audit.hours.map(Interval::ends90))
         .column("recounts_to_settle", Integer, "places", "more recounts that would settle it")
         .is(|row| row.audit.recounts_to_settle)
         .column("advice", Text, "", "what to do or mind there")

@@ -39,6 +39,20 @@ impl<'a, T: 'a> Properties<'a, T> {
         self
     }
 
+    /// Both ends of the 90 % interval of the property just declared, in its unit.
+    #[must_use]
+    pub(super) fn ends90(
+        self,
+        [low, high]: [&'static str; 2],
+        ends: impl Fn(&T) -> Option<[f64; 2]> + Copy + 'a,
+    ) -> Self {
+        let Some(Column { kind, unit, .. }) = self.columns.last().copied() else { return self };
+        self.column(low, kind, unit, "lower end of its 90 % interval")
+            .is(move |thing| ends(thing).map(|ends| ends[0]))
+            .column(high, kind, unit, "upper end of its 90 % interval")
+            .is(move |thing| ends(thing).map(|ends| ends[1]))
+    }
+
     /// The same properties of things that hold such a thing.
     pub(super) fn of<U: 'a>(self, held: impl Fn(&U) -> &T + Copy + 'a) -> Properties<'a, U> {
         let within =
@@ -107,10 +121,15 @@ mod tests {
         let properties = Properties::<'_, f64>::new()
             .column("length_m", Kind::Number(3), "metres", "a length")
             .is(|length| *length)
+            .ends90(["length_m_lo90", "length_m_hi90"], |length| {
+                Some([*length - 1.0, *length + 1.0])
+            })
             .column("long", Kind::Flag, "", "longer than a metre")
             .is(|length| *length > 1.0);
         let twice = properties.of(|pair: &(f64, u8)| &pair.0);
-        assert_eq!(twice.values(&(1.234_56, 0)), [Value::Number(1.235), Value::Flag(true)]);
+        let ends = [1.235, 0.235, 2.235].map(Value::Number);
+        assert_eq!(twice.values(&(1.234_56, 0)), [&ends[..], &[Value::Flag(true)]].concat());
+        assert_eq!(twice.columns()[2].unit, "metres");
         assert_eq!(twice.values(&(f64::NAN, 0))[0], Value::Null);
     }
 }

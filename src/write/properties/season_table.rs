@@ -114,7 +114,7 @@ fn counted<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>>
 }
 
 fn changed<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>> {
-    let change = |line: &Line<'a>, at: usize| line.of_year(|year| year.change_per_m.map(|c| c[at]));
+    let change = |line: &Line<'a>| line.of_year(|year| year.change_per_m);
     properties
         .column(
             "change_per_m",
@@ -122,11 +122,10 @@ fn changed<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>>
             SHOOTS,
             "the mean less that of the year before in this table",
         )
-        .is(move |line| change(line, 0))
-        .column("change_per_m_lo90", Number(DECIMALS), SHOOTS, "lower end of its 90 % interval")
-        .is(move |line| change(line, 1))
-        .column("change_per_m_hi90", Number(DECIMALS), SHOOTS, "upper end of its 90 % interval")
-        .is(move |line| change(line, 2))
+        .is(move |line| change(line).map(|change| change[0]))
+        .ends90(["change_per_m_lo90", "change_per_m_hi90"], move |line| {
+            change(line).map(|[_, low, high]| [low, high])
+        })
         .column("changed", Flag, "", "the interval of the change leaves 0 out")
         .is(|line| line.of_year(|year| year.changed))
         .column("absent", Integer, "vines", "vines of the zone that did not stand that year")
@@ -134,8 +133,7 @@ fn changed<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>>
 }
 
 fn planned<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>> {
-    let pruning =
-        |line: &Line<'a>, at: usize| line.of_year(|year| year.pruning_kg_per_m.map(|p| p[at]));
+    let pruning = |line: &Line<'a>| line.of_year(|year| year.pruning_kg_per_m);
     properties
         .column("target_per_m", Number(DECIMALS), SHOOTS, "mean aim: shoots to leave")
         .is(|line| line.of_year(|year| year.target_per_m))
@@ -146,9 +144,6 @@ fn planned<'a>(properties: Properties<'a, Line<'a>>) -> Properties<'a, Line<'a>>
         .column("hours", Number(DECIMALS), "person-hours", "work by that year's plan")
         .is(|line| line.of_year(|year| year.hours))
         .column("pruning_kg_per_m", Number(DECIMALS), KILOGRAMS, "prunings of the winter before, where weighed")
-        .is(move |line| pruning(line, 0))
-        .column("pruning_kg_per_m_lo90", Number(DECIMALS), KILOGRAMS, "lower end of its 90 % interval")
-        .is(move |line| pruning(line, 1))
-        .column("pruning_kg_per_m_hi90", Number(DECIMALS), KILOGRAMS, "upper end of its 90 % interval")
-        .is(move |line| pruning(line, 2))
+        .is(move |line| pruning(line).map(|pruning| pruning[0]))
+        .ends90(["pruning_kg_per_m_lo90", "pruning_kg_per_m_hi90"], move |line| pruning(line).map(|[_, low, high]| [low, high]))
 }

@@ -43,8 +43,8 @@ impl ZoneYears<'_> {
         self.part.years.iter().rev().nth(1).and_then(value)
     }
 
-    fn change(&self, at: usize) -> Option<f64> {
-        self.now(|year| year.change_per_m.map(|change| change[at]))
+    fn change(&self) -> Option<[f64; 3]> {
+        self.now(|year| year.change_per_m)
     }
 }
 
@@ -78,10 +78,9 @@ fn believed<'a>(properties: Properties<'a, ZoneYears<'a>>) -> Properties<'a, Zon
     properties
         .column("shoots_per_m", Number(DECIMALS), SHOOTS, "mean of its vines in the latest year")
         .is(|zone| zone.now(|year| year.shoots_per_m.map(|ends| ends[0])))
-        .column("shoots_per_m_lo90", Number(DECIMALS), SHOOTS, "lower end of its 90 % interval")
-        .is(|zone| zone.now(|year| year.shoots_per_m.map(|ends| ends[1])))
-        .column("shoots_per_m_hi90", Number(DECIMALS), SHOOTS, "upper end of its 90 % interval")
-        .is(|zone| zone.now(|year| year.shoots_per_m.map(|ends| ends[2])))
+        .ends90(["shoots_per_m_lo90", "shoots_per_m_hi90"], |zone| {
+            zone.now(|year| year.shoots_per_m.map(|[_, low, high]| [low, high]))
+        })
         .column("year_before", Integer, "", "the year it is compared with")
         .is(|zone| zone.before(|year| Some(i64::from(year.year))))
         .column("counts_before", Integer, "vines or whole panels", "places counted in it then")
@@ -93,11 +92,10 @@ fn believed<'a>(properties: Properties<'a, ZoneYears<'a>>) -> Properties<'a, Zon
 fn changed<'a>(properties: Properties<'a, ZoneYears<'a>>) -> Properties<'a, ZoneYears<'a>> {
     properties
         .column("change_per_m", Number(DECIMALS), SHOOTS, "the latest mean less the one before")
-        .is(|zone| zone.change(0))
-        .column("change_per_m_lo90", Number(DECIMALS), SHOOTS, "lower end of its 90 % interval")
-        .is(|zone| zone.change(1))
-        .column("change_per_m_hi90", Number(DECIMALS), SHOOTS, "upper end of its 90 % interval")
-        .is(|zone| zone.change(2))
+        .is(|zone| zone.change().map(|change| change[0]))
+        .ends90(["change_per_m_lo90", "change_per_m_hi90"], |zone| {
+            zone.change().map(|[_, low, high]| [low, high])
+        })
         .column("changed", Flag, "", "the interval leaves 0 out")
         .is(|zone| zone.now(|year| year.changed))
 }

@@ -22,14 +22,9 @@ impl SetMean {
         self.se.is_finite()
     }
 
-    /// Lower end of the interval; no density is below 0.
-    pub(in crate::write) fn lo90(self) -> f64 {
-        (self.per_m - self.half90).max(0.0)
-    }
-
-    /// Upper end of the interval.
-    pub(in crate::write) fn hi90(self) -> f64 {
-        self.per_m + self.half90
+    /// Both ends of the interval; no density is below 0.
+    pub(in crate::write) fn ends90(self) -> [f64; 2] {
+        [(self.per_m - self.half90).max(0.0), self.per_m + self.half90]
     }
 }
 

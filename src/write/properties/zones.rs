@@ -17,7 +17,7 @@ use crate::{
         Layer, Table,
         layers::rounded,
     },
-    zones::{Zone, ZoneMean},
+    zones::Zone,
 };
 
 /// Every zone with its verdict and plan.
@@ -45,10 +45,6 @@ pub(super) struct ZoneFacts<'a> {
 }
 
 impl ZoneFacts<'_> {
-    fn density(&self, part: impl Fn(ZoneMean) -> f64) -> Option<f64> {
-        self.zone.density.map(part)
-    }
-
     fn target(&self, end: impl Fn(VineTarget) -> f64) -> Option<f64> {
         self.plan.target_per_m.map(end)
     }
@@ -63,10 +59,6 @@ impl ZoneFacts<'_> {
         let Interval { lo90, hi90, .. } = self.plan.remove;
         let value = self.remove();
         [lo90.min(value), hi90.max(value)]
-    }
-
-    fn excess(&self, part: impl Fn(Interval) -> f64) -> Option<f64> {
-        self.plan.excess.map(part)
     }
 }
 
@@ -105,11 +97,10 @@ fn named<'a>() -> Properties<'a, ZoneFacts<'a>> {
 fn believed<'a>(properties: Properties<'a, ZoneFacts<'a>>) -> Properties<'a, ZoneFacts<'a>> {
     properties
         .column("shoots_per_m", Number(DECIMALS), PER_METRE, "expected mean density of its vines")
-        .is(|zone| zone.density(|mean| mean.per_m))
-        .column("shoots_per_m_lo90", Number(DECIMALS), PER_METRE, "lower end of its 90 % interval")
-        .is(|zone| zone.density(|mean| mean.lo90))
-        .column("shoots_per_m_hi90", Number(DECIMALS), PER_METRE, "upper end of its 90 % interval")
-        .is(|zone| zone.density(|mean| mean.hi90))
+        .is(|zone| zone.zone.density.map(|mean| mean.per_m))
+        .ends90(["shoots_per_m_lo90", "shoots_per_m_hi90"], |zone| {
+            zone.zone.density.map(|mean| [mean.lo90, mean.hi90])
+        })
         .column("vigor", Number(DECIMALS), "see vigor_measure", "expected mean measure of vigor")
         .is(|zone| zone.zone.vigor.map(|mean| mean.per_m))
         .column("target_per_m", Number(DECIMALS), PER_METRE, "mean aim: shoots to leave")
@@ -124,16 +115,10 @@ fn planned<'a>(properties: Properties<'a, ZoneFacts<'a>>) -> Properties<'a, Zone
     properties
         .column("remove", Number(DECIMALS), "shoots", "shoots to take off: the sum of its vines")
         .is(ZoneFacts::remove)
-        .column("remove_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(|zone| zone.remove90()[0])
-        .column("remove_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(|zone| zone.remove90()[1])
+        .ends90(["remove_lo90", "remove_hi90"], |zone| Some(zone.remove90()))
         .column("hours", Number(DECIMALS), "person-hours", "work; 0 where none is planned")
         .is(|zone| zone.plan.hours.value)
-        .column("hours_lo90", Number(DECIMALS), "person-hours", "lower end of its 90 % interval")
-        .is(|zone| zone.plan.hours.lo90)
-        .column("hours_hi90", Number(DECIMALS), "person-hours", "upper end of its 90 % interval")
-        .is(|zone| zone.plan.hours.hi90)
+        .ends90(["hours_lo90", "hours_hi90"], |zone| Some(zone.plan.hours.ends90()))
         .column("verdict", Text, "", "overcrowded, on-target, under-target or undecided")
         .is(|zone| zone.plan.verdict.word())
 }
@@ -153,11 +138,8 @@ fn timed<'a>(properties: Properties<'a, ZoneFacts<'a>>) -> Properties<'a, ZoneFa
 fn advised<'a>(properties: Properties<'a, ZoneFacts<'a>>) -> Properties<'a, ZoneFacts<'a>> {
     properties
         .column("excess", Number(DECIMALS), "shoots", "shoots above the aim, whatever the verdict")
-        .is(|zone| zone.excess(|excess| excess.value))
-        .column("excess_lo90", Number(DECIMALS), "shoots", "lower end of its 90 % interval")
-        .is(|zone| zone.excess(|excess| excess.lo90))
-        .column("excess_hi90", Number(DECIMALS), "shoots", "upper end of its 90 % interval")
-        .is(|zone| zone.excess(|excess| excess.hi90))
+        .is(|zone| zone.plan.excess.map(|excess| excess.value))
+        .ends90(["excess_lo90", "excess_hi90"], |zone| zone.plan.excess.map(Interval::ends90))
         .column("hours_if_worked", Number(DECIMALS), "person-hours", "work if it were thinned")
         .is(|zone| zone.plan.hours_if_worked)
         .column("counts_to_settle", Integer, "counts", "more counts that would settle the verdict")

@@ -183,7 +183,7 @@ fn row_means(page: &MapPage<'_>) -> BTreeMap<u32, Option<Range>> {
 fn set_means(page: &MapPage<'_>, sets: &[Vec<(usize, f64)>]) -> Vec<Option<Range>> {
     let factor = reading(page.units).factor;
     let words = |mean: SetMean| {
-        let ends = mean.has_error().then(|| [mean.lo90(), mean.hi90()]);
+        let ends = mean.has_error().then(|| mean.ends90());
         let part = |per_m: f64| tenths(per_m * factor);
         [Some(part(mean.per_m)), ends.map(|ends| part(ends[0])), ends.map(|ends| part(ends[1]))]
     };
