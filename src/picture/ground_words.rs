@@ -4,6 +4,8 @@ use geo::{Centroid as _, Coord};
 
 use crate::{
     error::Error,
+    frame::Site,
+    layout::Layout,
     picture::{
         Anchor, Lettering, Mark, PaperPoint,
         boxes::{Boxed, Edge, edges},
@@ -12,9 +14,10 @@ use crate::{
         lettering::width_mm,
         looks::Size,
         map::{Area, Placement, extent},
-        subject::{RowEnds, Spot, Subject},
+        subject::{RowEnds, Spot, Subject, row_ends, spots},
         zone_mark::ZoneMark,
     },
+    units::Metres,
 };
 
 /// Numbers of rows in steps of one of these.
@@ -35,6 +38,8 @@ pub(super) struct NumberedRows<'a> {
     pub(super) vines: &'a [Spot],
     /// The zones.
     pub(super) zones: &'a [ZoneMark],
+    /// Other lines on the paper.
+    pub(super) lines: &'a [Edge],
     /// Metres across and along the rows from vine to vine.
     pub(super) gaps_m: [f64; 2],
 }
@@ -42,7 +47,7 @@ pub(super) struct NumberedRows<'a> {
 impl<'a> From<&'a Subject> for NumberedRows<'a> {
     fn from(subject: &'a Subject) -> Self {
         let Subject { rows, vines, zones, gaps_m, .. } = subject;
-        Self { rows, vines, zones, gaps_m: *gaps_m }
+        Self { rows, vines, zones, lines: &[], gaps_m: *gaps_m }
     }
 }
 
@@ -91,6 +96,22 @@ pub(super) fn row_numbers(
     Ok((marks, taken))
 }
 
+/// Numbers of the rows of a block whose outline is drawn and whose zones are not.
+///
+/// # Errors
+/// When a letter has no shape.
+pub(super) fn ground_numbers(
+    (site, layout): (&Site, &Layout),
+    placement: &Placement,
+    area: Area,
+) -> Result<Vec<Mark>, Error> {
+    let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
+    let (rows, vines) = (row_ends(layout), spots(layout));
+    let lines = edges(&placement.polygon(&site.outline));
+    let subject = NumberedRows { rows: &rows, vines: &vines, zones: &[], lines: &lines, gaps_m };
+    Ok(row_numbers(&subject, (placement, Size::at(placement, gaps_m)), area)?.0)
+}
+
 /// The step at which neighbouring numbers stand clear of each other.
 fn step(subject: &NumberedRows<'_>, placement: &Placement) -> Result<u32, Error> {
     let gap = placement.mm(subject.gaps_m[0]);
@@ -106,14 +127,14 @@ fn step(subject: &NumberedRows<'_>, placement: &Placement) -> Result<u32, Error>
     Ok(STEPS.into_iter().find(|step| f64::from(*step) * gap >= room).unwrap_or(1000))
 }
 
-/// What a number must not cover: vines, and the borders of zones.
+/// What a number must not cover: vines, the borders of zones, other lines.
 fn planted(subject: &NumberedRows<'_>, placement: &Placement) -> Vec<Edge> {
     let vines = subject.vines.iter().map(|vine| {
         let place = placement.point(vine.at);
         [Coord { x: place.x_mm, y: place.y_mm }; 2]
     });
     let zones = subject.zones.iter().flat_map(|zone| edges(&placement.polygon(&zone.shape)));
-    vines.chain(zones).collect()
+    vines.chain(zones).chain(subject.lines.iter().copied()).collect()
 }
 
 /// Soft words with their middle at a place.

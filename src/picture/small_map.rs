@@ -8,13 +8,12 @@ use crate::{
         Colour, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{GROUND, KEPT_OUT, RULE, SOFT_INK},
         furniture::Furniture,
-        ground_words::{NumberedRows, row_numbers},
-        looks::Size,
+        ground_words::ground_numbers,
         map::{Area, Compass, Ladder, Placement, Room},
         marks::area,
-        subject::{ground_extent, row_ends, spots},
+        subject::ground_extent,
     },
-    units::{Degrees, Metres, ReadingUnits},
+    units::{Degrees, ReadingUnits},
 };
 
 /// The map in a space of this width and height, and where the ground lies on it; `collar_mm` of
@@ -39,10 +38,7 @@ pub(super) fn small_map(
     let room = Room { area: inner, units, ladder: Ladder::Map };
     let placement = Placement::fit(&ground_extent(site, layout), compass, Degrees::new(0.0), room)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
-    let (rows, vines) = (row_ends(layout), spots(layout));
-    let numbered = NumberedRows { rows: &rows, vines: &vines, zones: &[], gaps_m };
-    let (numbers, _) = row_numbers(&numbered, (&placement, Size::at(&placement, gaps_m)), whole)?;
+    let numbers = ground_numbers((site, layout), &placement, whole)?;
     let mut map = Furniture { marks: ground(site, &placement), height_mm };
     let pieces = layout.pieces.iter().map(|piece| &piece.path);
     map.marks.push(lines(pieces, &placement, (RULE, 0.3)));

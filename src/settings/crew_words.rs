@@ -19,8 +19,8 @@ const TABLE: &[(&str, &str)] = &[
     ("facts", "{rows} · {vines} vines · {shoots} shoots off · {hours} hours of one person"),
     ("thin_from", "from {date}"),
     ("thin_by", "done by {date}"),
-    ("people", "{people} people at {hours} hours a day: done {days} days after the start"),
-    ("people_hours", "{people} people: done about {hours} hours after the start"),
+    ("people", "Crew of {people} at {hours} hours a day: done {days} days after the start"),
+    ("people_hours", "Crew of {people}: done about {hours} hours after the start"),
     ("late", "not in time with this crew: begin with the fullest rows, or ask for more hands"),
     (
         "too_late",

@@ -13,15 +13,14 @@ use crate::{
     picture::{
         Outline,
         colours::{GROUND, INK, KEPT_OUT, PAPER, RULE, SOFT_INK},
-        ground_words::{NumberedRows, row_numbers},
-        looks::Size,
+        ground_words::ground_numbers,
         map::Compass,
         marks::rings,
-        subject::{ground_extent, row_ends, spots},
+        subject::ground_extent,
         svg::{elements, path_data, rounded},
     },
     sample::Stop,
-    units::{Metres, ReadingUnits},
+    units::ReadingUnits,
 };
 
 /// Radius of a place, and height of its number.
@@ -42,11 +41,7 @@ pub fn walk_map(
         Compass { bearing: site.frame.bearing().true_north, rows_to: site.frame.rows_to() };
     let sheet = Sheet::for_ground(&ground_extent(site, layout), compass)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
-    let (rows, vines) = (row_ends(layout), spots(layout));
-    let numbered = NumberedRows { rows: &rows, vines: &vines, zones: &[], gaps_m };
-    let size = Size::at(&sheet.placement, gaps_m);
-    let (numbers, _) = row_numbers(&numbered, (&sheet.placement, size), sheet.area())?;
+    let numbers = ground_numbers((site, layout), &sheet.placement, sheet.area())?;
     Ok([
         head(&sheet, stops.len()),
         ground(site, &sheet),
