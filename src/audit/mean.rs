@@ -9,11 +9,13 @@
 //! | f | share of the stratum's canopy that was counted | – |
 //! | W | canopy of a stratum, or a zone, over that of all | – |
 //!
-//! Σ W·m with Var = Σ W²·(1 − f)·n·s² / (Σ w)²; the strata of a zone share one s² = Σ e² / Σ (n − 1),
-//! because they hold the same vines worked by the same crew, and few places tell little of a spread. Of
-//! one stratum with equal canopy that is the plain mean and its error, of pairs the paired t. s² is never
-//! taken below 1/12, what rounding to whole shoots makes: a few equal counts must not pass for certainty
-//! (our judgement). Of several zones: Σ W·m with Σ W²·Var, and Satterthwaite's degrees of freedom.
+//! Σ W·m with Var = Σ W²·(1 − f)·n·s² / (Σ w)². The strata of a zone share one spread per metre, σ² =
+//! Σ e² / w̄ over all places by Σ (n − 1), with w̄ the mean canopy of a place of the stratum, and s² = σ²·w̄:
+//! they hold the same vines worked by the same crew, few places tell little of a spread, and the count of a
+//! panel varies with its canopy. Of one stratum s² is Σ e² / (n − 1); with equal canopy that is the plain
+//! mean and its error, of pairs the paired t. s² is never taken below 1/12, what rounding to whole shoots
+//! makes: a few equal counts must not pass for certainty (our judgement). Of several zones: Σ W·m with
+//! Σ W²·Var, and Satterthwaite's degrees of freedom.
 //!
 //! # Source
 //! Ratio estimator and finite populations: Cochran 1977, Sampling Techniques, 3rd ed., 6.3 and 2.6;
@@ -68,14 +70,22 @@ impl Stratum {
         self.values.iter().map(|(value, w)| value * w).sum::<f64>() / self.counted_m()
     }
 
-    fn squares(&self) -> f64 {
-        let per_m = self.per_m();
-        self.values.iter().map(|(value, w)| (w * (value - per_m)).powi(2)).sum()
+    /// w̄
+    fn canopy_a_place(&self) -> f64 {
+        self.counted_m() / self.places()
     }
 
-    /// (1 − f)·n / (Σ w)²
-    fn spread(&self) -> f64 {
-        (1.0 - self.known).clamp(0.0, 1.0) * self.places() / self.counted_m().powi(2)
+    /// Σ e² / w̄
+    fn squares_per_m(&self) -> f64 {
+        let per_m = self.per_m();
+        let squares = self.values.iter().map(|(value, w)| (w * (value - per_m)).powi(2));
+        squares.sum::<f64>() / self.canopy_a_place()
+    }
+
+    /// (1 − f)·n·s² / (Σ w)², given σ².
+    fn variance(&self, spread_per_m: f64) -> f64 {
+        let squared = (spread_per_m * self.canopy_a_place()).max(ROUNDING);
+        (1.0 - self.known).clamp(0.0, 1.0) * self.places() * squared / self.counted_m().powi(2)
     }
 }
 
@@ -86,8 +96,7 @@ impl Mean {
         Self::of_strata(&[Stratum { values: values.to_vec(), canopy_m: 1.0, known }])
     }
 
-    /// The mean of what the strata stand for; one without a place says nothing and is left out. `None`
-    /// without a place.
+    /// The mean of what the strata stand for; none of those without a place. `None` without a place.
     pub fn of_strata(strata: &[Stratum]) -> Option<Self> {
         let seen = || strata.iter().filter(|one| one.canopy_m > 0.0 && one.counted_m() > 0.0);
         let canopy_m: f64 = seen().map(|one| one.canopy_m).sum();
@@ -96,9 +105,10 @@ impl Mean {
             return None;
         }
         let degrees: f64 = seen().map(|one| one.places() - 1.0).sum();
-        let squares: f64 = seen().map(Stratum::squares).sum();
-        let spread: f64 = seen().map(|one| (one.canopy_m / canopy_m).powi(2) * one.spread()).sum();
-        let variance = || (squares / degrees).max(ROUNDING) * spread;
+        let spread = seen().map(Stratum::squares_per_m).sum::<f64>() / degrees;
+        let variance = || -> f64 {
+            seen().map(|one| (one.canopy_m / canopy_m).powi(2) * one.variance(spread)).sum()
+        };
         Some(Self {
             per_m: seen().map(|one| one.canopy_m / canopy_m * one.per_m()).sum(),
             se: (degrees > 0.0).then(|| variance().sqrt()),
@@ -233,6 +243,26 @@ mod tests {
         let nobody = Stratum { values: vec![], canopy_m: 300.0, known: 0.0 };
         near(Mean::of_strata(&[both[1].clone(), nobody.clone()]).unwrap().per_m, 8.0);
         assert_eq!(Mean::of_strata(&[nobody]), None);
+    }
+
+    // Panels of four vines beside single vines: σ² = (4/1 + 16/4)/2 = 4 by hand, so that s² is 4 for vines
+    // and 16 for panels of 4 m. Means 5 and 6; Var = 0.25·2·4/4 + 0.25·2·16/64 = 0.625.
+    #[test]
+    fn a_panel_varies_more_than_a_vine() {
+        let vines = Stratum {
+            values: vec![(5.0 - 2.0_f64.sqrt(), 1.0), (5.0 + 2.0_f64.sqrt(), 1.0)],
+            canopy_m: 50.0,
+            known: 0.0,
+        };
+        let off = 8.0_f64.sqrt() / 4.0;
+        let panels = Stratum {
+            values: vec![(6.0 - off, 4.0), (6.0 + off, 4.0)],
+            canopy_m: 50.0,
+            known: 0.0,
+        };
+        let mean = Mean::of_strata(&[vines, panels]).unwrap();
+        near(mean.per_m, 5.5);
+        near(mean.se.unwrap(), 0.625_f64.sqrt());
     }
 
     // 600 zones in which 12 of 60 vines had been counted and were thinned with more care; 6 of them and

@@ -6,7 +6,8 @@
 //!
 //! Decided here, because the recounts leave it open:
 //! - What stands now is put together from places counted before and fresh ones by the canopy that each
-//!   kind stands for: a crew may work better where vines are marked.
+//!   kind stands for: a crew may work better where vines are marked. Without a place of each kind, or with
+//!   one that is neither, all places are one lot.
 //! - Inside the target means from its low end to its high end; the renewal shoots that the crew was
 //!   told to leave are not counted against the high end.
 //! - A panel counted whole is one place: how its vines differ is not known.
@@ -200,15 +201,6 @@ pub struct Facts {
     pub band: Option<Share>,
 }
 
-impl Facts {
-    /// The same with what stands less the renewal shoots that were to be left, shoots per metre: what
-    /// the question about the aim is asked of.
-    fn beside_renewal(self, renewal_per_m: f64) -> Self {
-        let after = self.after.map(|mean| Mean { per_m: mean.per_m - renewal_per_m, ..mean });
-        Self { after, ..self }
-    }
-}
-
 /// Places against their target.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share {
@@ -265,7 +257,7 @@ pub fn audit(basis: Basis<'_>, found: Found<'_>, settings: &PlanSettings) -> (Au
     let places = places::places((evidence, plan), found.joined, settings.renewal_shoots);
     let counting: Vec<&Recounted> = places.iter().filter(|place| place.counts()).collect();
     let marked = marked::counted_less_fresh(&counting, &worked(plan));
-    let timed = timed::timed(plan, found.joined, &places);
+    let timed = timed::timed((plan, evidence.joined), found.joined, &places);
     let labour = timed.as_ref().and_then(|timed| timed.labour.as_ref()).unwrap_or(&plan.labour);
     let counted = places::counted(evidence.joined);
     let look = zone::Look { basis, settings, counted, labour };

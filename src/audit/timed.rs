@@ -21,7 +21,15 @@ pub struct TimedWork {
 }
 
 /// The timed work of a recount; `None` where no pair was timed.
-pub(super) fn timed(plan: &Plan, after: &Joined, places: &[Recounted]) -> Option<TimedWork> {
+///
+/// Suckers are part of the minutes: those counted before the work are reckoned with, unless a fit of
+/// the plan's labour to timed work holds them already.
+pub(super) fn timed(
+    (plan, before): (&Plan, &Joined),
+    after: &Joined,
+    places: &[Recounted],
+) -> Option<TimedWork> {
+    let suckers = before.suckers_per_vine.filter(|_| plan.labour.assumed).unwrap_or(0.0);
     // Records whose shoots are not used, such as those from before the work, time nothing.
     let used = after.records.iter().filter(|record| record.shoots_per_m.is_some());
     let timed = used.filter_map(|record| {
@@ -33,7 +41,8 @@ pub(super) fn timed(plan: &Plan, after: &Joined, places: &[Recounted]) -> Option
                 })
         })?;
         let off = (-place.change_per_m()? * place.canopy_m).max(0.0);
-        Some([minutes, 60.0 * plan.labour.hours(float(place.vines.len()), off)])
+        let vines = float(place.vines.len());
+        Some([minutes, 60.0 * plan.labour.hours(vines, off + suckers * vines)])
     });
     let records: Vec<[f64; 2]> = timed.collect();
     let sum = |at: usize| records.iter().map(|record| record[at]).sum();
