@@ -77,12 +77,19 @@ pub fn audit(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &audited[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let steps = next(&report, audited.iter().any(|block| !block.audit.order.is_empty()));
+    report.go_on(steps);
     Ok(report)
 }
 
-const NEXT: &str = "walk the zones to go back to before the crew does, and look at the vines: \
-                    audit-pairs.csv names every place that was recounted";
+/// Where to look before anybody goes back.
+fn next(report: &Report, go_back: bool) -> [String; 2] {
+    let walk = "walk the zones to go back to before the crew does, and look at the vines";
+    [
+        if go_back { walk.to_owned() } else { String::new() },
+        report.with("audit-pairs.csv", "audit-pairs.csv names every place that was recounted"),
+    ]
+}
 
 /// Audits every block with its own records.
 fn audit_all(call: &Call, inputs: &Inputs) -> Result<Vec<Audited>, Error> {

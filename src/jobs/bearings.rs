@@ -69,13 +69,13 @@ pub fn bearings(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &compared[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(
-        "look at bearings.png, then lay out the bearings that you would plant: `catchwire layout \
-         … --row-bearing B --north true --out DIR`"
-            .to_owned(),
-    );
+    let step = report.look_at(&["bearings.png"], NEXT);
+    report.go_on([step]);
     Ok(report)
 }
+
+const NEXT: &str = "lay out the bearings that you would plant: `catchwire layout … --row-bearing B \
+                    --north true --out DIR`";
 
 fn compare_block(
     call: &Call,

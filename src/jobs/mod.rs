@@ -23,6 +23,7 @@ pub mod check;
 mod deliver;
 pub mod demo;
 pub mod layout;
+mod next_steps;
 mod overlays;
 mod prepare;
 pub mod prune;

@@ -88,12 +88,13 @@ pub fn prune(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &winters[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let step = report.look_at(&["vine-size.png", "pruning.csv"], NEXT);
+    report.go_on([step]);
     Ok(report)
 }
 
-const NEXT: &str = "look at vine-size.png and pruning.csv, prune a few vines of each size by them, \
-                    and ask your local extension viticulturist about the cultivar and its buds";
+const NEXT: &str = "prune a few vines of each size by what is kept there, and ask your local extension \
+                    viticulturist about the cultivar and its buds";
 
 /// Every block with its own records.
 fn all(call: &Call, inputs: &Inputs) -> Result<Vec<Winter>, Error> {

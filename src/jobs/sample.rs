@@ -59,16 +59,29 @@ pub fn sample(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    let next = if call.sampling.for_audit { NEXT_FOR_AUDIT } else { NEXT };
-    report.next.push(next.to_owned());
+    let step = next(&report, call.sampling.for_audit);
+    report.go_on([step]);
     Ok(report)
 }
 
-const NEXT: &str = "count at every stop of sample.csv and fill in its columns; then pass it to `thin` \
-                    with --counts";
-
-const NEXT_FOR_AUDIT: &str = "mark nothing in view of the crew; count at every stop of sample.csv after \
-                              the work, then pass it to `audit` with --recount";
+/// How to count, and where the counts go.
+fn next(report: &Report, for_audit: bool) -> String {
+    let count = if report.wrote("sample.csv") {
+        "count at every stop of sample.csv and fill in its columns"
+    } else if report.wrote("count-sheet.html") {
+        "count at every stop of count-sheet.html, on a phone, and save its table"
+    } else {
+        "count at every stop and write the counts into a table"
+    };
+    if for_audit {
+        format!(
+            "mark nothing in view of the crew; {count} after the work, then pass it to `audit` with \
+             --recount"
+        )
+    } else {
+        format!("{count}; then pass it to `thin` with --counts")
+    }
+}
 
 /// Every block laid out, with its earlier counts joined.
 fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {

@@ -143,7 +143,8 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &thinnings[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let step = next(&report, thinnings.iter().all(|one| one.plan.frost.is_some()));
+    report.go_on([step]);
     Ok(report)
 }
 
@@ -164,8 +165,21 @@ fn lettered(words: &CrewWords) -> Result<(), Error> {
     if faults.is_empty() { Ok(()) } else { Err(Error::Input(faults)) }
 }
 
-const NEXT: &str = "open map.html in a browser, or thinning-need.png and zones.csv; walk one zone of \
-                    each verdict and look at the vines before the crew starts";
+/// What to do with the plan, or without one after a frost.
+fn next(report: &Report, after_frost: bool) -> String {
+    if after_frost {
+        return AFTER_FROST.to_owned();
+    }
+    if report.wrote("map.html") {
+        return format!("open map.html in a browser; {WALK}");
+    }
+    report.look_at(&["thinning-need.png", "zones.csv"], WALK)
+}
+
+const WALK: &str = "walk one zone of each verdict and look at the vines before the crew starts";
+
+const AFTER_FROST: &str = "recount after the frost, primary and secondary shoots apart, and pass the \
+                           recount to `thin` with the same --frost";
 
 /// Thins every block with its own records. Records that belong to no block are told by the block
 /// that comes first.

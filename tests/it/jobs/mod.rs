@@ -8,6 +8,7 @@ mod demo;
 mod keys;
 mod layout;
 mod next_counts;
+mod next_steps;
 mod prune;
 mod sample;
 mod sample_sizes;
