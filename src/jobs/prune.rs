@@ -75,10 +75,6 @@ pub fn prune(call: &Call) -> Result<Report, Error> {
     let (inputs, findings) = prepare::read(call)?;
     let winters = all(call, &inputs)?;
     let mut report = Report::new("prune", &findings);
-    if inputs.vigor.is_some() {
-        let unused = Finding::note(Place::field("--vigor"), "the raster of vigor is not used");
-        report.notice(&unused.because("vine size is the weight of a vine's own prunings").into());
-    }
     let folders = prepare::folders(&inputs.blocks);
     for (winter, folder) in winters.iter().zip(&folders) {
         report.notice(&winter.ground.findings);

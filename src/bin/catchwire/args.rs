@@ -261,7 +261,7 @@ pub(crate) struct Reading {
 
 /// How a new planting is staked out.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Staking out (layout)")]
+#[command(next_help_heading = "Staking out")]
 pub(crate) struct Staking {
     /// Columns of the stake-out table: pnezd, penzd, or llh for degrees.
     #[arg(long, value_name = "pnezd|penzd|llh", default_value_t)]
@@ -277,7 +277,7 @@ pub(crate) struct Staking {
 
 /// How the thinning is estimated and planned.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Estimating and planning (thin, check)")]
+#[command(next_help_heading = "Estimating and planning")]
 pub(crate) struct Thinning {
     /// The day of the plan; else the day of the counts.
     #[arg(long, value_name = "DATE", value_parser = date)]

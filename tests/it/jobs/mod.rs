@@ -9,6 +9,7 @@ mod keys;
 mod layout;
 mod next_counts;
 mod next_steps;
+mod options;
 mod prune;
 mod sample;
 mod sample_sizes;
