@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::{
     audit_files::{FILES, files},
+    audit_plan,
     audit_report::audit_report,
     deliver, prepare,
     thin::{self, Thinning},
@@ -65,9 +66,16 @@ pub fn audit(call: &Call) -> Result<Report, Error> {
     }
     let wanted = deliver::wanted(call, FILES)?;
     let (inputs, findings) = prepare::read(call)?;
-    let audited = audit_all(call, &inputs)?;
+    let mut audited = audit_all(call, &inputs)?;
     let mut report = Report::new("audit", &findings);
     let folders = prepare::folders(&inputs.blocks);
+    if call.plan.is_none() {
+        report.notice(&audit_plan::unknown().into());
+    }
+    for (block, folder) in audited.iter_mut().zip(&folders) {
+        let plan = call.plan.as_deref().map(|plan| audit_plan::hold(call, &inputs, (plan, folder)));
+        block.findings.extend(plan.transpose()?.unwrap_or_else(Findings::none));
+    }
     for (block, folder) in audited.iter().zip(&folders) {
         report.notice(&block.thinning.ground.findings);
         report.notice(&block.thinning.findings);

@@ -15,6 +15,7 @@
 
 pub mod audit;
 mod audit_files;
+mod audit_plan;
 pub mod audit_report;
 pub mod bearings;
 mod bearings_told;
@@ -67,6 +68,8 @@ pub struct Call {
     pub request: Request,
     /// Every setting with its value.
     pub settings: Settings,
+    /// The file that settings came from: its name without folders and the SHA-256 of its bytes.
+    pub settings_file: Option<(String, String)>,
     /// Which bearings are compared.
     pub bearings: BearingOptions,
     /// What is to be counted.
@@ -77,6 +80,8 @@ pub struct Call {
     pub pruning: PruningOptions,
     /// How a new planting is staked out.
     pub stakes: StakeOptions,
+    /// The output folder of the `thin` whose plan the crew worked by (`audit`).
+    pub plan: Option<PathBuf>,
     /// Where and what is written.
     pub output: OutputOptions,
     /// The words of the crew sheet.

@@ -106,6 +106,10 @@ pub(crate) struct AuditJob {
     /// Counts made after the work, in the same forms as --counts; several files may follow.
     #[arg(long, value_name = "FILE", num_args = 1..)]
     pub(crate) recount: Vec<PathBuf>,
+    /// The folder that `thin` wrote the crew's plan into: says where that was made of other files or
+    /// options.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) plan: Option<PathBuf>,
 }
 
 /// Options of `bundle`.

@@ -88,7 +88,8 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             Ok(Outcome::Text(CrewWords::default().to_text()))
         }
         Command::Settings(typed) => {
-            request::settings(typed.settings.as_deref()).map(|s| Outcome::Text(s.to_text()))
+            let read = request::settings(typed.settings.as_deref());
+            read.map(|(settings, _)| Outcome::Text(settings.to_text()))
         }
     }
 }

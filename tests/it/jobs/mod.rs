@@ -1,6 +1,7 @@
 //! One file per command: what a user sees.
 
 mod audit;
+mod audit_plan;
 mod bearings;
 mod bundle;
 mod crew_sheet;
