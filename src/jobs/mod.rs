@@ -30,6 +30,7 @@ mod prepare;
 pub mod prune;
 mod prune_files;
 mod record;
+mod recount_told;
 pub mod report;
 pub mod sample;
 mod sample_files;

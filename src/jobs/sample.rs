@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    deliver, prepare,
+    deliver, prepare, recount_told,
     sample_files::{FILES, files},
     thin,
 };
@@ -55,6 +55,12 @@ pub fn sample(call: &Call) -> Result<Report, Error> {
         report.notice(&field.findings);
         report.notice(noticed);
         report.blocks.push(tell(call, field, sample, folder));
+    }
+    if call.sampling.for_audit {
+        let doubts = recount_told::doubts(call, &inputs, (&fields, &samples));
+        for doubts in &doubts {
+            report.notice(doubts);
+        }
     }
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
@@ -267,14 +273,20 @@ fn counted_before(joined: &Joined) -> [Vec<bool>; 2] {
     [counted, alone]
 }
 
-/// What the record of a recount says: which stops are pairs, and that nothing is marked.
-pub(super) fn recount_words(field: &Field, sample: &Sample) -> String {
+/// By stop: it was counted before, so that it tells a change.
+pub(super) fn stops_before(field: &Field, stops: &[Stop]) -> Vec<bool> {
     let (layout, [counted, alone]) = (&field.ground.layout, counted_before(&field.joined));
     let before = Before { counted: &counted, alone: &alone };
-    let pairs = sample
-        .stops
-        .iter()
-        .filter(|stop| sample::is_pair(layout, (stop.panel, stop.vine), before, &field.out));
+    let is_pair =
+        |stop: &Stop| sample::is_pair(layout, (stop.panel, stop.vine), before, &field.out);
+    stops.iter().map(is_pair).collect()
+}
+
+/// What the record of a recount says: which stops are pairs, and that nothing is marked.
+pub(super) fn recount_words(field: &Field, sample: &Sample) -> String {
+    let layout = &field.ground.layout;
+    let before = stops_before(field, &sample.stops);
+    let pairs = sample.stops.iter().zip(before).filter(|(_, before)| *before).map(|(stop, _)| stop);
     let id = |stop: &Stop| {
         let panel = &layout.panels[stop.panel];
         stop.vine.map_or_else(

@@ -173,7 +173,7 @@ fn next(report: &Report, after_frost: bool) -> String {
     if report.wrote("map.html") {
         return format!("open map.html in a browser; {WALK}");
     }
-    report.look_at(&["thinning-need.png", "zones.csv"], WALK)
+    report.look_at(&["thinning-need.png", "map.pdf", "zones.csv"], WALK)
 }
 
 const WALK: &str = "walk one zone of each verdict and look at the vines before the crew starts";

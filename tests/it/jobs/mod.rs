@@ -20,4 +20,5 @@ mod sure;
 mod survey;
 mod thin;
 mod together;
+mod told;
 mod vigor;
