@@ -45,13 +45,7 @@ pub struct Winter {
 impl Winter {
     /// All that the stages before found out.
     pub const fn evidence(&self) -> Evidence<'_> {
-        Evidence {
-            site: &self.ground.site,
-            layout: &self.ground.layout,
-            joined: &self.joined,
-            estimate: &self.estimate,
-            zones: &self.zones,
-        }
+        self.ground.evidence(&self.joined, &self.estimate, &self.zones)
     }
 
     /// What is told of it.
@@ -127,7 +121,7 @@ fn weigh_up(counted: Counted, call: &Call) -> Result<Winter, Error> {
     let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
     findings.extend(noticed);
     let zones = Zones::none(layout.panels.len(), layout.vines.len(), "zones are drawn from shoots");
-    let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
+    let evidence = ground.evidence(&joined, &estimate, &zones);
     let settings = prune_settings(call);
     let rules = PruneRules::new(&settings, &plan_settings(call));
     let (pruning, noticed) = prune::prune(evidence, &rules);

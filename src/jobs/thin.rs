@@ -49,13 +49,7 @@ pub struct Thinning {
 impl Thinning {
     /// All that the stages before the plan found out.
     pub const fn evidence(&self) -> Evidence<'_> {
-        Evidence {
-            site: &self.ground.site,
-            layout: &self.ground.layout,
-            joined: &self.joined,
-            estimate: &self.estimate,
-            zones: &self.zones,
-        }
+        self.ground.evidence(&self.joined, &self.estimate, &self.zones)
     }
 }
 
@@ -95,7 +89,7 @@ pub(super) fn thin_block(
     let (zones, noticed) =
         zones::draw_zones(site, layout, &joined, &estimate, &zone_settings(call))?;
     findings.extend(noticed);
-    let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
+    let evidence = ground.evidence(&joined, &estimate, &zones);
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
     findings.extend(noticed);
     Ok(Thinning { ground, joined, estimate, sure, zones, plan, findings })
