@@ -4,6 +4,7 @@ use rayon::prelude::*;
 
 use super::{
     audit_files::{FILES, files},
+    audit_plan,
     audit_report::audit_report,
     deliver, prepare,
     thin::{self, Thinning},
@@ -65,9 +66,16 @@ pub fn audit(call: &Call) -> Result<Report, Error> {
     }
     let wanted = deliver::wanted(call, FILES)?;
     let (inputs, findings) = prepare::read(call)?;
-    let audited = audit_all(call, &inputs)?;
+    let mut audited = audit_all(call, &inputs)?;
     let mut report = Report::new("audit", &findings);
     let folders = prepare::folders(&inputs.blocks);
+    if call.plan.is_none() {
+        report.notice(&audit_plan::unknown().into());
+    }
+    for (block, folder) in audited.iter_mut().zip(&folders) {
+        let plan = call.plan.as_deref().map(|plan| audit_plan::hold(call, &inputs, (plan, folder)));
+        block.findings.extend(plan.transpose()?.unwrap_or_else(Findings::none));
+    }
     for (block, folder) in audited.iter().zip(&folders) {
         report.notice(&block.thinning.ground.findings);
         report.notice(&block.thinning.findings);
@@ -77,12 +85,19 @@ pub fn audit(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &audited[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let steps = next(&report, audited.iter().any(|block| !block.audit.order.is_empty()));
+    report.go_on(steps);
     Ok(report)
 }
 
-const NEXT: &str = "walk the zones to go back to before the crew does, and look at the vines: \
-                    audit-pairs.csv names every place that was recounted";
+/// Where to look before anybody goes back.
+fn next(report: &Report, go_back: bool) -> [String; 2] {
+    let walk = "walk the zones to go back to before the crew does, and look at the vines";
+    [
+        if go_back { walk.to_owned() } else { String::new() },
+        report.with("audit-pairs.csv", "audit-pairs.csv names every place that was recounted"),
+    ]
+}
 
 /// Audits every block with its own records.
 fn audit_all(call: &Call, inputs: &Inputs) -> Result<Vec<Audited>, Error> {

@@ -69,13 +69,13 @@ pub fn bearings(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &compared[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(
-        "look at bearings.png, then lay out the bearings that you would plant: `catchwire layout \
-         … --row-bearing B --north true --out DIR`"
-            .to_owned(),
-    );
+    let step = report.look_at(&["bearings.png"], NEXT);
+    report.go_on([step]);
     Ok(report)
 }
+
+const NEXT: &str = "lay out the bearings that you would plant: `catchwire layout … --row-bearing B \
+                    --north true --out DIR`";
 
 fn compare_block(
     call: &Call,
@@ -183,16 +183,14 @@ fn files(call: &Call, inputs: &Inputs, each: &Compared, wanted: &Wanted) -> Resu
     let block = each.site.name.as_str();
     let caption = BearingCaption { block, lengths, units, days, cautions: &cautions };
     let scene = || picture::bearings_scene(&each.comparison, &caption);
-    let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
-        let bytes = match *name {
+    let mut made = deliver::made(FILES, wanted, |name| {
+        Ok(Some(match name {
             "bearings.csv" => csv(&properties::bearings_table(&each.comparison, units)),
             "bearings.png" => picture::to_png(&scene()?)?,
             "bearings.svg" => picture::to_svg(&scene()?).into_bytes(),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
-        };
-        made.push(((*name).to_owned(), bytes));
-    }
+        }))
+    })?;
     let own = each.comparison.candidates.iter().find(|candidate| candidate.own);
     let (rows, vines) = own.map_or((0, 0), |own| (own.counted.rows, own.counted.vines));
     let told = Told {

@@ -63,7 +63,7 @@ pub fn bundle(call: &Call) -> Result<Report, Error> {
     let mut delivery = Delivery::into_folder(deliver::folder(call)?);
     delivery.add(NAME.to_owned(), zip(&packed)?)?;
     deliver::place(call, &delivery, &mut report)?;
-    report.next.push(NEXT.to_owned());
+    report.go_on([NEXT.to_owned()]);
     Ok(report)
 }
 

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 
+use super::record;
 use crate::{
     error::Error,
     finding::{Finding, Findings, Place},
@@ -23,6 +24,24 @@ pub(super) type Made = Vec<(String, Vec<u8>)>;
 /// A usage error that names a file which the command does not write.
 pub(super) fn wanted(call: &Call, known: &[&str]) -> Result<Wanted, Error> {
     call.output.only.as_ref().map_or(Ok(Wanted::all()), |list| Wanted::parse(list, known))
+}
+
+/// The wanted files of a block but its run record, each made by its name; one without anything to
+/// show is not made.
+///
+/// # Errors
+/// Whatever making a file refuses.
+pub(super) fn made(
+    known: &[&str],
+    wanted: &Wanted,
+    make: impl Fn(&str) -> Result<Option<Vec<u8>>, Error>,
+) -> Result<Made, Error> {
+    let names = known.iter().filter(|name| **name != record::NAME && wanted.wants(name));
+    let mut made = Made::new();
+    for name in names {
+        made.extend(make(name)?.map(|bytes| ((*name).to_owned(), bytes)));
+    }
+    Ok(made)
 }
 
 /// Makes the files of every block (`make` is given its place in the list), writes them all or says

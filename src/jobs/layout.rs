@@ -68,16 +68,24 @@ pub fn layout(call: &Call) -> Result<Report, Error> {
         files(call, &inputs, &block, &wanted)
     })?;
     report.notice(&not_made(&report, &wanted));
-    report.next.push(
-        "read stakeout-readme.txt and visit both check points before any stake is set".to_owned(),
-    );
-    report.next.push(
-        "print plan.pdf at 100 % and look at rows.geojson on a map; once planted, give \
-         block-standing.geojson to the other commands, so that ids never move"
-            .to_owned(),
-    );
+    let steps = NEXT.map(|(file, words)| report.with(file, words));
+    report.go_on(steps);
     Ok(report)
 }
+
+/// What to do with which file.
+const NEXT: [(&str, &str); 4] = [
+    (
+        "stakeout-readme.txt",
+        "read stakeout-readme.txt and visit both check points before any stake is set",
+    ),
+    ("plan.pdf", "print plan.pdf at 100 %"),
+    ("rows.geojson", "look at rows.geojson on a map"),
+    (
+        "block-standing.geojson",
+        "once planted, give block-standing.geojson to the other commands, so that ids never move",
+    ),
+];
 
 /// Files that were asked for by a name that none has.
 fn not_made(report: &Report, wanted: &Wanted) -> Findings {

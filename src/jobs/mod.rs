@@ -15,6 +15,7 @@
 
 pub mod audit;
 mod audit_files;
+mod audit_plan;
 pub mod audit_report;
 pub mod bearings;
 mod bearings_told;
@@ -23,11 +24,13 @@ pub mod check;
 mod deliver;
 pub mod demo;
 pub mod layout;
+mod next_steps;
 mod overlays;
 mod prepare;
 pub mod prune;
 mod prune_files;
 mod record;
+mod recount_told;
 pub mod report;
 pub mod sample;
 mod sample_files;
@@ -66,6 +69,8 @@ pub struct Call {
     pub request: Request,
     /// Every setting with its value.
     pub settings: Settings,
+    /// The file that settings came from: its name without folders and the SHA-256 of its bytes.
+    pub settings_file: Option<(String, String)>,
     /// Which bearings are compared.
     pub bearings: BearingOptions,
     /// What is to be counted.
@@ -76,6 +81,8 @@ pub struct Call {
     pub pruning: PruningOptions,
     /// How a new planting is staked out.
     pub stakes: StakeOptions,
+    /// The output folder of the `thin` whose plan the crew worked by (`audit`).
+    pub plan: Option<PathBuf>,
     /// Where and what is written.
     pub output: OutputOptions,
     /// The words of the crew sheet.

@@ -5,6 +5,7 @@ use rayon::prelude::*;
 use crate::{
     block::Block,
     error::Error,
+    estimate::Estimate,
     finding::{Finding, Findings, Place},
     frame::{self, Site},
     grid::Grid,
@@ -12,9 +13,11 @@ use crate::{
     join::{self, Joined},
     layout::{self, Layout},
     picture::Paper,
+    plan::Evidence,
     read::Inputs,
     settings::{Circumstances, JoinSettings, doubtful_plantings, planting_rules, row_rules},
     units::ReadingUnits,
+    zones::Zones,
 };
 
 /// A block with its rows and vines.
@@ -28,6 +31,18 @@ pub struct Ground {
     pub layout: Layout,
     /// What was noticed on the way.
     pub findings: Findings,
+}
+
+impl Ground {
+    /// What the stages after the layout found out, with the ground that they stand on.
+    pub(super) const fn evidence<'a>(
+        &'a self,
+        joined: &'a Joined,
+        estimate: &'a Estimate,
+        zones: &'a Zones,
+    ) -> Evidence<'a> {
+        Evidence { site: &self.site, layout: &self.layout, joined, estimate, zones }
+    }
 }
 
 /// Reads every file of a call.

@@ -45,13 +45,7 @@ pub struct Winter {
 impl Winter {
     /// All that the stages before found out.
     pub const fn evidence(&self) -> Evidence<'_> {
-        Evidence {
-            site: &self.ground.site,
-            layout: &self.ground.layout,
-            joined: &self.joined,
-            estimate: &self.estimate,
-            zones: &self.zones,
-        }
+        self.ground.evidence(&self.joined, &self.estimate, &self.zones)
     }
 
     /// What is told of it.
@@ -75,10 +69,6 @@ pub fn prune(call: &Call) -> Result<Report, Error> {
     let (inputs, findings) = prepare::read(call)?;
     let winters = all(call, &inputs)?;
     let mut report = Report::new("prune", &findings);
-    if inputs.vigor.is_some() {
-        let unused = Finding::note(Place::field("--vigor"), "the raster of vigor is not used");
-        report.notice(&unused.because("vine size is the weight of a vine's own prunings").into());
-    }
     let folders = prepare::folders(&inputs.blocks);
     for (winter, folder) in winters.iter().zip(&folders) {
         report.notice(&winter.ground.findings);
@@ -88,12 +78,13 @@ pub fn prune(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &winters[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let step = report.look_at(&["vine-size.png", "pruning.csv"], NEXT);
+    report.go_on([step]);
     Ok(report)
 }
 
-const NEXT: &str = "look at vine-size.png and pruning.csv, prune a few vines of each size by them, \
-                    and ask your local extension viticulturist about the cultivar and its buds";
+const NEXT: &str = "prune a few vines of each size by what is kept there, and ask your local extension \
+                    viticulturist about the cultivar and its buds";
 
 /// Every block with its own records.
 fn all(call: &Call, inputs: &Inputs) -> Result<Vec<Winter>, Error> {
@@ -130,7 +121,7 @@ fn weigh_up(counted: Counted, call: &Call) -> Result<Winter, Error> {
     let (estimate, noticed) = estimate::estimate(site, layout, &joined, &estimate_settings(call))?;
     findings.extend(noticed);
     let zones = Zones::none(layout.panels.len(), layout.vines.len(), "zones are drawn from shoots");
-    let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
+    let evidence = ground.evidence(&joined, &estimate, &zones);
     let settings = prune_settings(call);
     let rules = PruneRules::new(&settings, &plan_settings(call));
     let (pruning, noticed) = prune::prune(evidence, &rules);

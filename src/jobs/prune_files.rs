@@ -1,7 +1,7 @@
 //! The files of a block in winter.
 
 use super::{
-    deliver::Made,
+    deliver::{self, Made},
     prepare,
     prune::Winter,
     record::{self, Told},
@@ -44,13 +44,9 @@ pub(super) fn files(
     let thinned = Thinned::new(evidence, &winter.plan);
     let mut findings = winter.ground.findings.clone();
     findings.extend(winter.findings.clone());
-    let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
-        // A map without anything to show is not written; the report says why.
-        if let Some(bytes) = make(call, winter, (&thinned, &findings), name)? {
-            made.push(((*name).to_owned(), bytes));
-        }
-    }
+    // A map without anything to show is not written; the report says why.
+    let one = |name: &str| make(call, winter, (&thinned, &findings), name);
+    let mut made = deliver::made(FILES, wanted, one)?;
     let (joined, left_out) = (winter.joined.records.len(), winter.joined.unjoined.len());
     let method = winter.estimate.vigor.iter().map(|(_, field)| field.why.clone()).collect();
     let told = Told {

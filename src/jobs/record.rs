@@ -32,6 +32,24 @@ pub(super) struct Told<'a> {
     pub(super) findings: &'a Findings,
 }
 
+/// The options as given.
+pub(super) fn options(call: &Call) -> Vec<OptionGiven> {
+    let option = |(name, value): &(String, String)| OptionGiven {
+        option: format!("--{name}"),
+        value: value.clone(),
+    };
+    call.options.iter().map(option).collect()
+}
+
+/// The files that were read, those that settings came from last.
+pub(super) fn inputs(call: &Call, inputs: &Inputs) -> Vec<FileRecord> {
+    let input = |(file, sha256): &(String, String)| FileRecord {
+        file: file.clone(),
+        sha256: sha256.clone(),
+    };
+    inputs.files.iter().chain(&call.settings_file).map(input).collect()
+}
+
 /// The bytes of `run.json`.
 pub(super) fn bytes(
     call: &Call,
@@ -39,21 +57,13 @@ pub(super) fn bytes(
     told: &Told<'_>,
     made: &Made,
 ) -> Result<Vec<u8>, Error> {
-    let option = |(name, value): &(String, String)| OptionGiven {
-        option: format!("--{name}"),
-        value: value.clone(),
-    };
-    let input = |(file, sha256): &(String, String)| FileRecord {
-        file: file.clone(),
-        sha256: sha256.clone(),
-    };
     RunRecord {
         format: RECORD_FORMAT,
         version: env!("CARGO_PKG_VERSION").to_owned(),
         command: told.command.to_owned(),
         block: told.site.name.to_string(),
-        options: call.options.iter().map(option).collect(),
-        inputs: inputs.files.iter().map(input).collect(),
+        options: options(call),
+        inputs: self::inputs(call, inputs),
         frame: FrameRecord::of(&told.site.frame),
         counts: told.counts,
         totals: told.totals,

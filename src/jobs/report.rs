@@ -7,7 +7,7 @@ use crate::{
     finding::{Finding, Findings, Severity},
     frame::Site,
     jobs::{Ground, audit_report::AuditReport, survey_report::SurveyReport},
-    plan::{Interval, Plan, Window},
+    plan::{Interval, Plan},
     units::{METRES_PER_FOOT, ReadingUnits},
     write::properties::{PruningSummary, SeasonSummary},
     zones::{Difference, Zones},
@@ -272,6 +272,19 @@ pub struct WindowReport {
     pub thin_by_latest: Option<String>,
     /// Where the growth comes from.
     pub source: String,
+    /// Zones to be worked whose own shoots close it on other days, the first to close first.
+    pub by_zone: Vec<ZoneWindowReport>,
+}
+
+/// When the work in a zone must end.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct ZoneWindowReport {
+    /// When it closes if shoots grow fast.
+    pub thin_by: String,
+    /// When it closes if they grow slowly.
+    pub thin_by_latest: Option<String>,
+    /// The zone.
+    pub zone: String,
 }
 
 /// One thing noticed.
@@ -454,13 +467,34 @@ const fn triple(interval: Interval) -> [f64; 3] {
     [interval.value, interval.lo90, interval.hi90]
 }
 
-/// What is told of the window.
-pub(super) fn window(window: &Window) -> WindowReport {
+/// What is told of the window of a plan, and of zones that have another one.
+pub(super) fn window(zones: &Zones, plan: &Plan) -> WindowReport {
+    let Plan { window, .. } = plan;
     let text = |date: Option<jiff::civil::Date>| date.map(|date| date.to_string());
     WindowReport {
         thin_from: text(window.opens),
         thin_by: text(window.closes_first),
         thin_by_latest: text(window.closes_last),
         source: window.source.clone(),
+        by_zone: by_zone(zones, plan),
     }
+}
+
+/// Zones to be worked that close on other days than the block.
+fn by_zone(zones: &Zones, plan: &Plan) -> Vec<ZoneWindowReport> {
+    let of_block = [plan.window.closes_first, plan.window.closes_last];
+    let own = zones.zones.iter().zip(&plan.zones).filter(|(_, planned)| {
+        planned.order.is_some() && [planned.thin_by, planned.thin_by_latest] != of_block
+    });
+    let mut told: Vec<ZoneWindowReport> = own
+        .filter_map(|(zone, planned)| {
+            Some(ZoneWindowReport {
+                thin_by: planned.thin_by?.to_string(),
+                thin_by_latest: planned.thin_by_latest.map(|day| day.to_string()),
+                zone: zone.id.clone(),
+            })
+        })
+        .collect();
+    told.sort();
+    told
 }

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    deliver, prepare,
+    deliver, prepare, recount_told,
     sample_files::{FILES, files},
     thin,
 };
@@ -56,19 +56,38 @@ pub fn sample(call: &Call) -> Result<Report, Error> {
         report.notice(noticed);
         report.blocks.push(tell(call, field, sample, folder));
     }
+    if call.sampling.for_audit {
+        let doubts = recount_told::doubts(call, &inputs, (&fields, &samples));
+        for doubts in &doubts {
+            report.notice(doubts);
+        }
+    }
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, (&fields[at], &samples[at]), &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    let next = if call.sampling.for_audit { NEXT_FOR_AUDIT } else { NEXT };
-    report.next.push(next.to_owned());
+    let step = next(&report, call.sampling.for_audit);
+    report.go_on([step]);
     Ok(report)
 }
 
-const NEXT: &str = "count at every stop of sample.csv and fill in its columns; then pass it to `thin` \
-                    with --counts";
-
-const NEXT_FOR_AUDIT: &str = "mark nothing in view of the crew; count at every stop of sample.csv after \
-                              the work, then pass it to `audit` with --recount";
+/// How to count, and where the counts go.
+fn next(report: &Report, for_audit: bool) -> String {
+    let count = if report.wrote("sample.csv") {
+        "count at every stop of sample.csv and fill in its columns"
+    } else if report.wrote("count-sheet.html") {
+        "count at every stop of count-sheet.html, on a phone, and save its table"
+    } else {
+        "count at every stop and write the counts into a table"
+    };
+    if for_audit {
+        format!(
+            "mark nothing in view of the crew; {count} after the work, then pass it to `audit` with \
+             --recount"
+        )
+    } else {
+        format!("{count}; then pass it to `thin` with --counts")
+    }
+}
 
 /// Every block laid out, with its earlier counts joined.
 fn fields(call: &Call, inputs: &Inputs) -> Result<Vec<Field>, Error> {
@@ -254,14 +273,20 @@ fn counted_before(joined: &Joined) -> [Vec<bool>; 2] {
     [counted, alone]
 }
 
-/// What the record of a recount says: which stops are pairs, and that nothing is marked.
-pub(super) fn recount_words(field: &Field, sample: &Sample) -> String {
+/// By stop: it was counted before, so that it tells a change.
+pub(super) fn stops_before(field: &Field, stops: &[Stop]) -> Vec<bool> {
     let (layout, [counted, alone]) = (&field.ground.layout, counted_before(&field.joined));
     let before = Before { counted: &counted, alone: &alone };
-    let pairs = sample
-        .stops
-        .iter()
-        .filter(|stop| sample::is_pair(layout, (stop.panel, stop.vine), before, &field.out));
+    let is_pair =
+        |stop: &Stop| sample::is_pair(layout, (stop.panel, stop.vine), before, &field.out);
+    stops.iter().map(is_pair).collect()
+}
+
+/// What the record of a recount says: which stops are pairs, and that nothing is marked.
+pub(super) fn recount_words(field: &Field, sample: &Sample) -> String {
+    let layout = &field.ground.layout;
+    let before = stops_before(field, &sample.stops);
+    let pairs = sample.stops.iter().zip(before).filter(|(_, before)| *before).map(|(stop, _)| stop);
     let id = |stop: &Stop| {
         let panel = &layout.panels[stop.panel];
         stop.vine.map_or_else(

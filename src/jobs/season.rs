@@ -95,12 +95,13 @@ pub fn season(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &blocks[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let step = report.look_at(&["season.png", "season.csv"], NEXT);
+    report.go_on([step]);
     Ok(report)
 }
 
-const NEXT: &str = "look at season.png and season.csv; where a change is sure, ask first what was \
-                    done otherwise: pruning, thinning, and who counted";
+const NEXT: &str = "where a change is sure, ask first what was done otherwise: pruning, thinning, and \
+                    who counted";
 
 /// Every block in every year.
 fn all(call: &Call, inputs: &Inputs) -> Result<Vec<Years>, Error> {

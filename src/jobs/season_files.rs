@@ -1,7 +1,7 @@
 //! The files of several years of a block.
 
 use super::{
-    deliver::Made,
+    deliver::{self, Made},
     prepare,
     record::{self, Told},
     season::{Year, Years},
@@ -51,12 +51,7 @@ pub(super) fn files(
         findings: findings_of(years),
         units: prepare::units(call, &ground.block),
     };
-    let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
-        if let Some(bytes) = maker.make(call, name)? {
-            made.push(((*name).to_owned(), bytes));
-        }
-    }
+    let mut made = deliver::made(FILES, wanted, |name| maker.make(call, name))?;
     let told = Told {
         command: "season",
         site: &ground.site,

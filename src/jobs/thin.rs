@@ -49,13 +49,7 @@ pub struct Thinning {
 impl Thinning {
     /// All that the stages before the plan found out.
     pub const fn evidence(&self) -> Evidence<'_> {
-        Evidence {
-            site: &self.ground.site,
-            layout: &self.ground.layout,
-            joined: &self.joined,
-            estimate: &self.estimate,
-            zones: &self.zones,
-        }
+        self.ground.evidence(&self.joined, &self.estimate, &self.zones)
     }
 }
 
@@ -95,7 +89,7 @@ pub(super) fn thin_block(
     let (zones, noticed) =
         zones::draw_zones(site, layout, &joined, &estimate, &zone_settings(call))?;
     findings.extend(noticed);
-    let evidence = Evidence { site, layout, joined: &joined, estimate: &estimate, zones: &zones };
+    let evidence = ground.evidence(&joined, &estimate, &zones);
     let (plan, noticed) = plan::plan(evidence, &plan_settings(call))?;
     findings.extend(noticed);
     Ok(Thinning { ground, joined, estimate, sure, zones, plan, findings })
@@ -143,7 +137,8 @@ pub fn thin(call: &Call) -> Result<Report, Error> {
     prepare::strict(call, &report)?;
     let make = |at: usize| files(call, &inputs, &thinnings[at], &wanted);
     deliver::deliver(call, &folders, &mut report, make)?;
-    report.next.push(NEXT.to_owned());
+    let step = next(&report, thinnings.iter().all(|one| one.plan.frost.is_some()));
+    report.go_on([step]);
     Ok(report)
 }
 
@@ -164,8 +159,21 @@ fn lettered(words: &CrewWords) -> Result<(), Error> {
     if faults.is_empty() { Ok(()) } else { Err(Error::Input(faults)) }
 }
 
-const NEXT: &str = "open map.html in a browser, or thinning-need.png and zones.csv; walk one zone of \
-                    each verdict and look at the vines before the crew starts";
+/// What to do with the plan, or without one after a frost.
+fn next(report: &Report, after_frost: bool) -> String {
+    if after_frost {
+        return AFTER_FROST.to_owned();
+    }
+    if report.wrote("map.html") {
+        return format!("open map.html in a browser; {WALK}");
+    }
+    report.look_at(&["thinning-need.png", "map.pdf", "zones.csv"], WALK)
+}
+
+const WALK: &str = "walk one zone of each verdict and look at the vines before the crew starts";
+
+const AFTER_FROST: &str = "recount after the frost, primary and secondary shoots apart, and pass the \
+                           recount to `thin` with the same --frost";
 
 /// Thins every block with its own records. Records that belong to no block are told by the block
 /// that comes first.

@@ -33,7 +33,7 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
         labour: plan.labour.source.clone(),
         frost: plan.frost.map(|date| date.to_string()),
-        window: report::window(&plan.window),
+        window: report::window(zones, plan),
         crew: (plan.crew.as_ref())
             .filter(|crew| !crew.finished.is_empty())
             .map(|crew| crew_words(crew, zones)),

@@ -2,6 +2,7 @@
 //!
 //! Ids start with a letter and hold no `-`, so no spreadsheet takes one for a number or a date.
 
+mod plain;
 mod words;
 
 use std::{fmt, str::FromStr};
@@ -21,16 +22,17 @@ impl BlockName {
         &self.0
     }
 
-    /// A folder name that every file system takes: lower-case ASCII letters, digits and `-`.
+    /// A folder name that every file system takes: lower-case ASCII letters, digits and `-`. Letters
+    /// of Latin script lose their marks: `Südhang` is `sudhang`.
     ///
     /// Different names can share one; the job that writes tells them apart.
     pub fn folder(&self) -> String {
         let mut folder = String::new();
         for c in self.0.chars() {
-            match c.to_ascii_lowercase() {
-                c if c.is_ascii_alphanumeric() => folder.push(c),
-                _ if !folder.is_empty() && !folder.ends_with('-') => folder.push('-'),
-                _ => {}
+            match plain::plain(c) {
+                Some(letters) => folder.push_str(&letters),
+                None if !folder.is_empty() && !folder.ends_with('-') => folder.push('-'),
+                None => {}
             }
         }
         folder.truncate(60);
@@ -219,6 +221,10 @@ mod tests {
         assert_eq!(folder("../../etc"), "etc");
         assert_eq!(folder("CON"), "block-con");
         assert_eq!(folder("葡萄"), "block");
+        assert_eq!(folder("Südhang"), "sudhang");
+        assert_eq!(folder("Su\u{308}dhang"), "sudhang");
+        assert_eq!(folder("Großer Weinberg – Éire, ŁÓDŹ & Ærø"), "grosser-weinberg-eire-lodz-aero");
+        assert_eq!(folder("İzmir"), "izmir");
         assert!("  ".parse::<BlockName>().is_err());
         assert!("a\u{0}b".parse::<BlockName>().is_err());
     }

@@ -228,13 +228,13 @@ impl Example {
                         (!young).then_some(above)
                     })
                     .collect();
-                need::classes(&needs, records)
+                need::classes(&needs, records, None)
             }
         };
         classes.unwrap()
     }
 
-    fn caption(&self) -> Caption {
+    pub(super) fn caption(&self) -> Caption {
         Caption {
             units: self.units,
             date: None,

@@ -2,32 +2,69 @@
 //!
 //! Above is filled and darkens; below is open, so that a black-and-white print tells both apart.
 
+use jiff::civil::Date;
+
 use crate::{
     join::VineRecord,
     picture::{
         Caption,
         classes::{Class, Classes, Look},
-        colours,
+        colours, words,
     },
     plan::{Evidence, Plan},
+    units::ReadingUnits,
 };
 
 /// Half-widths of the neutral class, shoots a vine; the other limits are 3 and 6 times as far off.
 const HALF_WIDTHS: [u32; 8] = [2, 3, 4, 5, 6, 8, 10, 15];
 
 /// Classes of the need, shoots a vine by vine place; `None` when no vine has one.
-pub(super) fn classes(needs: &[Option<f64>], records: &[VineRecord]) -> Option<Classes> {
+pub(super) fn classes(
+    needs: &[Option<f64>],
+    records: &[VineRecord],
+    after: Option<Frost>,
+) -> Option<Classes> {
     let half = half_width(needs);
     let limits = [-3, -1, 1, 3, 6].map(|times| f64::from(times) * f64::from(half));
     let rungs: Vec<Option<usize>> = (needs.iter())
         .map(|need| need.map(|need| limits.iter().filter(|limit| need >= **limit).count()))
         .collect();
     let heading = "Shoots a vine, against its target".to_owned();
-    let mut classes = Classes::new(heading, ladder(half), &rungs, records)?;
-    classes.notes.push(
-        "Thin in the zones marked overcrowded: elsewhere the counts do not bear it out.".to_owned(),
-    );
+    let mut ladder = ladder(half);
+    if after.is_some() {
+        wait(&mut ladder);
+    }
+    let mut classes = Classes::new(heading, ladder, &rungs, records)?;
+    classes.notes.push(note(after));
     Some(classes)
+}
+
+/// A frost after which nothing is planned until a recount, and how its day is written.
+pub(super) type Frost = (Date, ReadingUnits);
+
+/// Until the recount after a frost nobody thins by these classes.
+fn wait(ladder: &mut [Class]) {
+    for class in ladder {
+        let open = matches!(class.look, Look::Open(_));
+        let meaning = if open { "look for bud loss" } else { "recount first" };
+        meaning.clone_into(&mut class.meaning);
+    }
+}
+
+fn note(after: Option<Frost>) -> String {
+    after.map_or_else(
+        || {
+            "Thin in the zones marked overcrowded: elsewhere the counts do not bear it out."
+                .to_owned()
+        },
+        |(frost, units)| {
+            format!(
+                "After the frost of {} nothing is planned: a recount must tell primary from \
+                 secondary shoots first.",
+                words::date(frost, units)
+            )
+        },
+    )
 }
 
 /// Shoots a vine above its aim by the surface, renewal shoots left aside; negative below it.
@@ -75,6 +112,16 @@ fn ladder(half: u32) -> Vec<Class> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn after_a_frost_no_class_says_to_thin() {
+        let mut ladder = ladder(2);
+        assert!(ladder.iter().any(|class| class.meaning == "thin first"));
+        wait(&mut ladder);
+        assert!(ladder.iter().all(|class| !class.meaning.starts_with("thin")), "{ladder:?}");
+        let note = note(Some((jiff::civil::date(2026, 5, 12), ReadingUnits::Metric)));
+        assert!(note.contains("nothing is planned") && note.contains("2026"), "{note}");
+    }
 
     #[test]
     fn classes_grow_with_the_need() {

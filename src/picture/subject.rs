@@ -178,7 +178,10 @@ pub(super) fn classes(
             let known: Vec<_> = vines.map(|(known, vine)| known.as_ref().and(vine.vigor)).collect();
             vigor::classes(*measure, &known, records, caption)
         }
-        HeatMap::ThinningNeed => need::classes(&need::needs(evidence, plan, caption), records),
+        HeatMap::ThinningNeed => {
+            let after = plan.frost.map(|frost| (frost, caption.units));
+            need::classes(&need::needs(evidence, plan, caption), records, after)
+        }
     }
 }
 

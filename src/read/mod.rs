@@ -55,7 +55,10 @@ mod walked;
 mod workbook;
 mod xml;
 
-use std::path::{Path, PathBuf};
+use std::{
+    ops::Range,
+    path::{Path, PathBuf},
+};
 
 use crate::{
     block::{Block, BlockKeys},
@@ -116,6 +119,15 @@ pub fn text_of(path: &Path) -> Result<String, Error> {
     Ok(Source::open(path)?.text(None, &mut Findings::none())?)
 }
 
+/// The text of such a file, and the SHA-256 of its bytes.
+///
+/// # Errors
+/// Those of [`text_of`].
+pub fn text_and_hash_of(path: &Path) -> Result<(String, String), Error> {
+    let source = Source::open(path)?;
+    Ok((source.text(None, &mut Findings::none())?, source.hash))
+}
+
 /// Everything that was read.
 #[derive(Debug, Clone)]
 pub struct Inputs {
@@ -136,6 +148,8 @@ pub struct Inputs {
     pub grid: Option<String>,
     /// The files with their bytes' SHA-256: `(the file's own name, hash)`, no folder in it.
     pub files: Vec<(String, String)>,
+    /// Which of these hold the recount.
+    pub after: Range<usize>,
 }
 
 impl Inputs {
@@ -150,7 +164,9 @@ impl Inputs {
             reading.raster(request.dem.as_deref(), &blocks, raster_heights::elevation)?;
         let vigor = reading.raster(request.vigor.as_deref(), &blocks, raster_vigor::vigor)?;
         let counts = reading.counts(&request.counts, &blocks, true)?;
+        let before = reading.files.len();
         let recount = reading.counts(&request.recount, &blocks, true)?;
+        let after = before..reading.files.len();
         let stops = reading.counts(request.stops.as_slice(), &blocks, false)?;
         let grid =
             reading.grid.as_ref().filter(|grid| grid.is_projected()).map(GridTransform::code);
@@ -163,7 +179,8 @@ impl Inputs {
             return Err(Error::Input(findings));
         }
         let files = reading.files;
-        Ok((Self { blocks, counts, recount, elevation, vigor, stops, grid, files }, findings))
+        let read = Self { blocks, counts, recount, elevation, vigor, stops, grid, files, after };
+        Ok((read, findings))
     }
 }
 

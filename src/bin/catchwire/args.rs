@@ -106,6 +106,10 @@ pub(crate) struct AuditJob {
     /// Counts made after the work, in the same forms as --counts; several files may follow.
     #[arg(long, value_name = "FILE", num_args = 1..)]
     pub(crate) recount: Vec<PathBuf>,
+    /// The folder that `thin` wrote the crew's plan into: says where that was made of other files or
+    /// options.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) plan: Option<PathBuf>,
 }
 
 /// Options of `bundle`.
@@ -261,7 +265,7 @@ pub(crate) struct Reading {
 
 /// How a new planting is staked out.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Staking out (layout)")]
+#[command(next_help_heading = "Staking out")]
 pub(crate) struct Staking {
     /// Columns of the stake-out table: pnezd, penzd, or llh for degrees.
     #[arg(long, value_name = "pnezd|penzd|llh", default_value_t)]
@@ -277,7 +281,7 @@ pub(crate) struct Staking {
 
 /// How the thinning is estimated and planned.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Estimating and planning (thin, check)")]
+#[command(next_help_heading = "Estimating and planning")]
 pub(crate) struct Thinning {
     /// The day of the plan; else the day of the counts.
     #[arg(long, value_name = "DATE", value_parser = date)]

@@ -1,5 +1,6 @@
 //! The command line: arguments in, report out. Everything else is in the library.
 
+mod applies;
 mod args;
 mod audit_text;
 mod keys;
@@ -16,12 +17,14 @@ use catchwire::{
     jobs::{self, Report},
     settings::CrewWords,
 };
-use clap::Parser;
 
-use crate::args::{Cli, Command, Job, Output};
+use crate::args::{Command, Job, Output};
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match applies::typed() {
+        Ok(cli) => cli,
+        Err((error, style)) => return report::finish(Err(error), style),
+    };
     let output = output(&cli.command).map(|output| (output.json, output.quiet, output.jobs));
     let (json, quiet, threads) = output.unwrap_or_default();
     if let Some(threads) = threads {
@@ -85,7 +88,8 @@ fn run(command: &Command) -> Result<Outcome, Error> {
             Ok(Outcome::Text(CrewWords::default().to_text()))
         }
         Command::Settings(typed) => {
-            request::settings(typed.settings.as_deref()).map(|s| Outcome::Text(s.to_text()))
+            let read = request::settings(typed.settings.as_deref());
+            read.map(|(settings, _)| Outcome::Text(settings.to_text()))
         }
     }
 }

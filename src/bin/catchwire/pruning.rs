@@ -128,11 +128,25 @@ fn rules_text(text: &mut String, planting: &PlantingSummary, buds: &BudSummary) 
 
 fn load_text(text: &mut String, load: &LoadSummary) {
     let known = number_of(load.number, "place");
-    let _ = writeln!(text, "    crop load {:.1} kg/kg, from {known}:", load.load);
+    let limits = load.bands.iter().flat_map(|band| band.within);
+    let shown = beside_limits(load.load, limits);
+    let _ = writeln!(text, "    crop load {shown} times the prunings, from {known}:");
     for band in &load.bands {
         let [low, high] = band.within;
         let _ = writeln!(text, "      {} by {low:.0} to {high:.0} ({})", band.says, band.source);
     }
+}
+
+/// A number with one decimal, or with as many as show on which side of every limit it lies.
+fn beside_limits(value: f64, limits: impl Iterator<Item = f64>) -> String {
+    const ALIKE: f64 = 1e-9;
+    let limits: Vec<f64> = limits.filter(|limit| (limit - value).abs() > ALIKE).collect();
+    let apart = |shown: &String| {
+        let shown = shown.parse::<f64>().unwrap_or(value);
+        limits.iter().all(|limit| (limit - shown).abs() > ALIKE)
+    };
+    let told = (1..6).map(|decimals| format!("{value:.decimals$}")).find(apart);
+    told.unwrap_or_else(|| format!("{value:.6}"))
 }
 
 fn limits_text(text: &mut String, limits: &LimitsSummary, reads: Reads) {
@@ -218,4 +232,20 @@ fn spur_words(class: &ClassSummary, reads: Reads) -> Option<String> {
          {unit}",
         number_of(spurs, "spur")
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_is_never_rounded_onto_a_limit() {
+        let shown = |value| beside_limits(value, [4.0, 10.0].into_iter());
+        assert_eq!(shown(7.249), "7.2");
+        assert_eq!(shown(10.04), "10.04");
+        assert_eq!(shown(9.997), "9.997");
+        assert_eq!(shown(3.96), "3.96");
+        assert_eq!(shown(10.000_3), "10.0003");
+        assert_eq!(shown(10.0), "10.0");
+    }
 }

@@ -12,7 +12,7 @@ use catchwire::{
         Report,
         report::{
             BearingsReport, BlockReport, DesignReport, FindingReport, MeanReport, SampleReport,
-            StandoutReport, ThinningReport, ZoneReport,
+            StandoutReport, ThinningReport, ZoneReport, ZoneWindowReport,
         },
     },
     names::{number_of, rows_for_people},
@@ -361,9 +361,20 @@ fn plan_text(text: &mut String, thinning: &ThinningReport) {
     let warning =
         if closed { ": it closes before it opens, so measure some shoots first" } else { "" };
     let _ = writeln!(text, "  thin from {from} until {until} ({}){warning}", window.source);
+    for zone in &window.by_zone {
+        let _ = writeln!(text, "    {}", zone_window_words(zone));
+    }
     if let Some(crew) = &thinning.crew {
         let _ = writeln!(text, "  {crew}");
     }
+}
+
+/// Until when a zone is to be worked whose shoots are not those of the whole block.
+fn zone_window_words(window: &ZoneWindowReport) -> String {
+    let ZoneWindowReport { thin_by, thin_by_latest, zone } = window;
+    let slowly = thin_by_latest.as_ref().filter(|latest| *latest != thin_by);
+    let slowly = slowly.map_or_else(String::new, |latest| format!(", {latest} if slowly"));
+    format!("by its own shoots {zone} closes on {thin_by}{slowly}: there that day holds")
 }
 
 fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {

@@ -11,7 +11,7 @@ use catchwire::{
         ThinningOptions,
     },
     picture::{Ink, MapStyle, Paper, Up},
-    read::{Request, text_of},
+    read::{Request, text_and_hash_of, text_of},
     sample::Unit,
     settings::{CrewWords, Settings},
     units::ReadingUnits,
@@ -25,6 +25,7 @@ use crate::args::{
 /// The call of a job on a block file.
 pub(crate) fn call(job: &Job) -> Result<Call, Error> {
     let reading = &job.reading;
+    let (settings, settings_file) = settings(reading.settings.as_deref())?;
     Ok(Call {
         request: Request {
             blocks: job.blocks.clone(),
@@ -42,7 +43,9 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             allow_unusual: reading.allow_unusual,
             crs: reading.crs.clone(),
         },
-        settings: settings(reading.settings.as_deref())?,
+        settings,
+        settings_file,
+        plan: None,
         sampling: SamplingOptions::default(),
         bearings: BearingOptions::default(),
         pruning: PruningOptions::default(),
@@ -119,7 +122,7 @@ pub(crate) fn prune(typed: &PruneJob) -> Result<Call, Error> {
 pub(crate) fn audit(typed: &AuditJob) -> Result<Call, Error> {
     let plain = call(&typed.job)?;
     let request = Request { recount: typed.recount.clone(), ..plain.request };
-    Ok(Call { request, ..plain })
+    Ok(Call { request, plan: typed.plan.clone(), ..plain })
 }
 
 /// The call of `bundle`.
@@ -165,11 +168,15 @@ fn keys(job: &Job) -> Result<BlockKeys, Error> {
     Ok(BlockKeys { date, ..keys })
 }
 
+/// The settings, and the file that they came from with its hash.
+type FromFile = (Settings, Option<(String, String)>);
+
 /// The defaults, overruled by a file.
-pub(crate) fn settings(file: Option<&Path>) -> Result<Settings, Error> {
-    let Some(path) = file else { return Ok(Settings::default()) };
-    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-    Settings::from_text(&text_of(path)?, &name)
+pub(crate) fn settings(file: Option<&Path>) -> Result<FromFile, Error> {
+    let Some(path) = file else { return Ok((Settings::default(), None)) };
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+    let (text, hash) = text_and_hash_of(path)?;
+    Ok((Settings::from_text(&text, &name)?, Some((name, hash))))
 }
 
 /// The words of the crew sheet, overruled by a file.

@@ -77,7 +77,8 @@ pub fn demo(call: &Call) -> Result<Report, Error> {
     let mut standing = on(call, &estate, estate::BLOCKS, &counts, &folder.join(THIN));
     standing.request.vigor = Some(estate.join(estate::VIGOR));
     report.add(thin::thin(&standing)?, THIN);
-    report.add(audit::audit(&after_the_work(&standing, &estate, &folder.join(AUDIT)))?, AUDIT);
+    let worked = after_the_work(&standing, &estate, &folder.join(AUDIT));
+    report.add(audit::audit(&worked)?, AUDIT);
     let winter = on(call, &estate, estate::BLOCKS, &[estate::PRUNING], &folder.join(PRUNE));
     report.add(prune::prune(&winter)?, PRUNE);
     let years = [estate::LAST_YEAR, estate::COUNTS, estate::RECOUNT, estate::PRUNING];
@@ -148,12 +149,12 @@ fn for_a_season(planted: &Call, out: &Path) -> Call {
     Call { bearings, output, ..planted.clone() }
 }
 
-/// The same call with the recount.
+/// The same call with the recount, beside the plan that the crew worked by.
 fn after_the_work(standing: &Call, estate: &Path, out: &Path) -> Call {
     let request =
         Request { recount: vec![estate.join(estate::RECOUNT)], ..standing.request.clone() };
     let output = OutputOptions { folder: Some(out.to_owned()), ..standing.output.clone() };
-    Call { request, output, ..standing.clone() }
+    Call { request, output, plan: standing.output.folder.clone(), ..standing.clone() }
 }
 
 fn look_at(report: &Report) -> String {

@@ -42,7 +42,7 @@ pub fn decision_scenes(
 ) -> Result<Vec<Scene>, Error> {
     let [short, long] = caption.paper.sides_mm();
     let sheet = Sheet::new([long, short], subtitle(evidence, caption), evidence)?;
-    let table = Table::new(caption.units, sheet.inside());
+    let table = Table::new(caption, sheet.inside());
     let mut pages = Pages::new(sheet.foot_top() - 4.0 - TOP_MM);
     pages.add(table.head()?);
     pages.repeat(table.head()?);

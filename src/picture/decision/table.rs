@@ -4,7 +4,7 @@ use crate::{
     error::Error,
     names::{capital, rows_for_people},
     picture::{
-        Anchor, Colour, Hand, Mark, Outline, PaperPoint, Shape, Stroke,
+        Anchor, Caption, Colour, Hand, Mark, Outline, PaperPoint, Shape, Stroke,
         colours::{INK, RULE, SOFT_INK},
         furniture::{Furniture, SMALL},
         lettering::{printable, shorten, wrap},
@@ -28,6 +28,7 @@ const SHARES: [f64; 8] = [0.12, 0.12, 0.08, 0.15, 0.12, 0.13, 0.12, 0.16];
 pub(super) struct Table {
     reading: Reading,
     units: ReadingUnits,
+    renewal_shoots: f64,
     width_mm: f64,
 }
 
@@ -48,8 +49,9 @@ impl Cell {
 }
 
 impl Table {
-    pub(super) fn new(units: ReadingUnits, width_mm: f64) -> Self {
-        Self { reading: words::shoots(units), units, width_mm }
+    pub(super) fn new(caption: &Caption, width_mm: f64) -> Self {
+        let (units, renewal_shoots) = (caption.units, caption.renewal_shoots);
+        Self { reading: words::shoots(units), units, renewal_shoots, width_mm }
     }
 
     /// The names of the columns.
@@ -60,7 +62,7 @@ impl Table {
             ["Rows", ""],
             ["Vines", "counted"],
             [density.as_str(), "now"],
-            ["to leave", ""],
+            ["to leave", "target"],
             ["Shoots to take off", ""],
             ["Person-hours", ""],
             ["When", ""],
@@ -83,7 +85,7 @@ impl Table {
             Cell::of([rows_for_people(&zone.rows)]),
             Cell::of([words::grouped(zone.vines.len()), words::grouped(zone.counted_vines)]),
             Cell::of(self.density(zone)),
-            Cell::of([self.target(planned.target_per_m)]),
+            Cell::of(self.to_leave(planned.target_per_m)),
             if work { Cell::strong(whole(planned.remove)) } else { Cell::of(["none".to_owned()]) },
             if work { Cell::strong(hours(planned.hours)) } else { Cell::of([String::new()]) },
             Cell::of(if work { self.days(planned) } else { Vec::new() }),
@@ -120,11 +122,14 @@ impl Table {
         )
     }
 
-    fn target(&self, target: Option<VineTarget>) -> String {
+    /// The aim, the target that it lies in, and what is left beside it.
+    fn to_leave(&self, target: Option<VineTarget>) -> Vec<String> {
         let read = |per_m: f64| tenths(per_m * self.reading.factor);
-        target.map_or_else(String::new, |target| {
-            format!("{} to {}", read(target.low_per_m), read(target.high_per_m))
-        })
+        let Some(target) = target else { return Vec::new() };
+        let band = format!("{} to {}", read(target.low_per_m), read(target.high_per_m));
+        let renewal = (self.renewal_shoots > 0.0)
+            .then(|| format!("+ {} a vine to renew", words::number(self.renewal_shoots, 1)));
+        [read(target.aim_per_m), band].into_iter().chain(renewal).collect()
     }
 
     fn days(&self, plan: &ZonePlan) -> Vec<String> {
@@ -191,4 +196,22 @@ fn hours(hours: Interval) -> [String; 2] {
 
 fn tenths(value: f64) -> String {
     format!("{value:.1}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::picture::example::Example;
+
+    #[test]
+    fn what_is_to_leave_is_the_aim_with_its_target_and_the_renewal_shoots() {
+        let target = VineTarget { low_per_m: 10.0, high_per_m: 16.0, aim_per_m: 12.0 };
+        let caption = Example::small().caption();
+        let metric = Caption { units: ReadingUnits::Metric, renewal_shoots: 1.0, ..caption };
+        let said = Table::new(&metric, 250.0).to_leave(Some(target));
+        assert_eq!(said, ["12.0", "10.0 to 16.0", "+ 1 a vine to renew"]);
+        let feet = Caption { units: ReadingUnits::Us, renewal_shoots: 0.0, ..metric };
+        assert_eq!(Table::new(&feet, 250.0).to_leave(Some(target)), ["3.7", "3.0 to 4.9"]);
+        assert!(Table::new(&feet, 250.0).to_leave(None).is_empty());
+    }
 }

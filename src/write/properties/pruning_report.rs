@@ -101,7 +101,8 @@ fn load(load: &CropLoad) -> LoadSummary {
         source: band.source,
     };
     LoadSummary {
-        load: rounded(load.load, 3),
+        // Enough to tell on which side of a band's end it lies.
+        load: rounded(load.load, 6),
         number: load.number,
         bands: load.bands.iter().map(band).collect(),
     }

@@ -48,8 +48,8 @@ impl ClassFacts<'_> {
         self.class.keep.as_ref().and_then(of)
     }
 
-    fn spurs<V>(&self, of: impl Fn(&Spurs) -> V) -> Option<V> {
-        self.keep(|keep| keep.spurs.as_ref().map(&of))
+    fn spurs(&self) -> Option<&Spurs> {
+        self.class.keep.as_ref()?.spurs.as_ref()
     }
 
     fn end<V>(&self, end: usize, of: impl Fn(&Keep) -> Option<V>) -> Option<V> {
@@ -158,34 +158,43 @@ fn rules<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, Class
         .is(|of| of.keep(|keep| keep.by_rule[3]))
 }
 
-fn springs<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, ClassFacts<'a>> {
+/// What is left by what binds, of things that have spurs or none.
+pub(super) fn left<'a, T: 'a>(
+    properties: Properties<'a, T>,
+    spurs: fn(&T) -> Option<&Spurs>,
+) -> Properties<'a, T> {
     properties
-        .column(
-            "shoots_per_m",
-            Number(DECIMALS),
-            SHOOTS,
-            "that these nodes bring if live buds burst",
-        )
-        .is(|of| of.spurs(|spurs| spurs.shoots.per_metre()))
-        .column("target_low_per_m", Number(DECIMALS), SHOOTS, "low end of spring's target")
-        .is(|of| of.planting.target.map(|target| target.low().per_metre()))
-        .column("target_high_per_m", Number(DECIMALS), SHOOTS, "high end of it")
-        .is(|of| of.planting.target.map(|target| target.high().per_metre()))
-        .column("nodes_for_aim", Integer, NODES, "that would bring the aim inside spring's target")
-        .is(|of| of.spurs(|spurs| spurs.nodes_for_aim).flatten())
         .column(
             "binds",
             Text,
             "",
             "formula, cap or target, whichever keeps fewest nodes; both where formula and target agree",
         )
-        .is(|of| of.spurs(|spurs| spurs.binds).flatten().map(Binds::word))
+        .is(move |of| spurs(of).and_then(|spurs| spurs.binds).map(Binds::word))
         .column("leave", Integer, NODES, "by what binds")
-        .is(|of| of.spurs(|spurs| spurs.leave))
+        .is(move |of| spurs(of).map(|spurs| spurs.leave))
         .column("spurs", Integer, "spur positions a vine", "for the nodes to leave")
-        .is(|of| of.spurs(|spurs| spurs.positions))
+        .is(move |of| spurs(of).map(|spurs| spurs.positions))
+}
+
+fn springs<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, ClassFacts<'a>> {
+    let target = properties
+        .column(
+            "shoots_per_m",
+            Number(DECIMALS),
+            SHOOTS,
+            "that these nodes bring if live buds burst",
+        )
+        .is(|of| of.spurs().map(|spurs| spurs.shoots.per_metre()))
+        .column("target_low_per_m", Number(DECIMALS), SHOOTS, "low end of spring's target")
+        .is(|of| of.planting.target.map(|target| target.low().per_metre()))
+        .column("target_high_per_m", Number(DECIMALS), SHOOTS, "high end of it")
+        .is(|of| of.planting.target.map(|target| target.high().per_metre()))
+        .column("nodes_for_aim", Integer, NODES, "that would bring the aim inside spring's target")
+        .is(|of| of.spurs().and_then(|spurs| spurs.nodes_for_aim));
+    left(target, ClassFacts::spurs)
         .column("spurs_per_m", Number(DECIMALS), "spur positions per metre of canopy", "the same")
-        .is(|of| of.spurs(|spurs| spurs.density.per_metre()))
+        .is(|of| of.spurs().map(|spurs| spurs.density.per_metre()))
 }
 
 fn loads<'a>(properties: Properties<'a, ClassFacts<'a>>) -> Properties<'a, ClassFacts<'a>> {

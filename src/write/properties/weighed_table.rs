@@ -3,16 +3,13 @@
 use super::{
     per_foot::in_units,
     property::Properties,
-    pruning_tables::{KILOGRAMS, NODES, SHOOTS},
+    pruning_tables::{KILOGRAMS, NODES, SHOOTS, left},
     thinned::{DECIMALS, LENGTH_DECIMALS},
 };
 use crate::{
     layout::Layout,
     plan::{Evidence, VigorClass},
-    prune::{
-        PlantingPruning, Pruning, WeighedVine,
-        spurs::{Binds, Spurs},
-    },
+    prune::{PlantingPruning, Pruning, WeighedVine, spurs::Spurs},
     units::{Kilograms, ReadingUnits},
     write::{
         Column,
@@ -53,8 +50,8 @@ impl WeighedFacts<'_> {
         Some(if alone { digits.vine(vine.row, vine.vine) } else { digits.panel(vine.row, panel) })
     }
 
-    fn spurs<V>(&self, of: impl Fn(&Spurs) -> V) -> Option<V> {
-        self.vine.keep?.spurs.as_ref().map(of)
+    fn spurs(&self) -> Option<&Spurs> {
+        self.vine.keep.as_ref()?.spurs.as_ref()
     }
 }
 
@@ -81,7 +78,7 @@ fn weighed<'a>() -> Properties<'a, WeighedFacts<'a>> {
 }
 
 fn kept<'a>(properties: Properties<'a, WeighedFacts<'a>>) -> Properties<'a, WeighedFacts<'a>> {
-    properties
+    let kept = properties
         .column("nodes_by_formula", Integer, NODES, "within floor and cap")
         .is(|of| of.vine.keep.map(|keep| keep.by_formula))
         .column(
@@ -94,18 +91,8 @@ fn kept<'a>(properties: Properties<'a, WeighedFacts<'a>>) -> Properties<'a, Weig
         .column("nodes_beyond_cap", Integer, NODES, "by the rule alone, where the cap holds fewer")
         .is(|of| of.vine.keep.and_then(|keep| keep.beyond_cap))
         .column("shoots_per_m", Number(DECIMALS), SHOOTS, "that these nodes bring if live buds burst")
-        .is(|of| of.spurs(|spurs| spurs.shoots.per_metre()))
-        .column(
-            "binds",
-            Text,
-            "",
-            "formula, cap or target, whichever keeps fewest nodes; both where formula and target agree",
-        )
-        .is(|of| of.spurs(|spurs| spurs.binds).flatten().map(Binds::word))
-        .column("leave", Integer, NODES, "by what binds")
-        .is(|of| of.spurs(|spurs| spurs.leave))
-        .column("spurs", Integer, "spur positions a vine", "for the nodes to leave")
-        .is(|of| of.spurs(|spurs| spurs.positions))
+        .is(|of| of.spurs().map(|spurs| spurs.shoots.per_metre()));
+    left(kept, WeighedFacts::spurs)
         .column("yield_kg", Number(DECIMALS), "kilograms a vine", "crop of the harvest before")
         .is(|of| of.vine.crop.map(Kilograms::kilograms))
         .column("crop_load", Number(3), "kilograms per kilogram", "yield over prunings")

@@ -1,6 +1,7 @@
 //! One file per command: what a user sees.
 
 mod audit;
+mod audit_plan;
 mod bearings;
 mod bundle;
 mod crew_sheet;
@@ -8,6 +9,8 @@ mod demo;
 mod keys;
 mod layout;
 mod next_counts;
+mod next_steps;
+mod options;
 mod prune;
 mod sample;
 mod sample_sizes;
@@ -17,4 +20,5 @@ mod sure;
 mod survey;
 mod thin;
 mod together;
+mod told;
 mod vigor;
