@@ -2,8 +2,9 @@
 
 use geojson::{JsonObject, JsonValue};
 
-use super::key_values::{
-    curtains, free_text, iso_date, missing, parsed, shortest, whole, word, year, yes_or_no,
+use super::{
+    dates::date_from_text,
+    key_values::{curtains, free_text, missing, parsed, shortest, whole, word, year, yes_or_no},
 };
 use crate::{
     block::{
@@ -45,7 +46,7 @@ pub const KEYS: &[Key] = &[
     Key {
         name: "date",
         help: "when a magnetic bearing was read, such as 2026-05-01",
-        set: |t, k| put(&mut k.date, iso_date(t)),
+        set: |t, k| put(&mut k.date, date_from_text(t)),
     },
     Key {
         name: "row_spacing",

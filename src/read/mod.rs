@@ -9,6 +9,7 @@ mod cells;
 mod count_columns;
 mod crossing;
 mod csv;
+mod dates;
 mod dbf;
 mod features;
 mod geojson;
@@ -73,6 +74,7 @@ use positions::Axes;
 use source::Source;
 use table::Table;
 
+pub use dates::date_from_text;
 pub use keys::{KEYS, Key, key_from_text};
 
 /// What to read and how.

@@ -6,6 +6,7 @@ use catchwire::{
     jobs::Neighbours,
     layout::StakeChoice,
     maths::covariance::CovarianceModel,
+    read::date_from_text,
     settings::{BudRule, NodeFormula},
     units::{Degrees, Metres},
     write::properties::PointOrder,
@@ -228,10 +229,10 @@ pub(crate) struct Candidates {
     #[arg(long, value_name = "BEARING", allow_negative_numbers = true)]
     pub(crate) to: Option<Degrees>,
     /// The first day of the season whose sun is compared.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) sun_from: Option<Date>,
     /// Its last day.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) sun_to: Option<Date>,
 }
 
@@ -280,7 +281,7 @@ pub(crate) struct Staking {
 #[command(next_help_heading = "Estimating and planning (thin, check)")]
 pub(crate) struct Thinning {
     /// The day of the plan; else the day of the counts.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) date: Option<Date>,
     /// People in the crew.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
@@ -289,10 +290,10 @@ pub(crate) struct Thinning {
     #[arg(long, value_name = "H", value_parser = hours)]
     pub(crate) hours_per_day: Option<f64>,
     /// The last frost expected.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) last_frost: Option<Date>,
     /// A frost that happened: earlier counts are not used.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) frost: Option<Date>,
     /// Pin the variation: "spherical nugget=0.05 psill=0.59 range=897".
     #[arg(long, value_name = "MODEL")]
@@ -312,10 +313,6 @@ pub(crate) struct Thinning {
     /// Seed of the random draws.
     #[arg(long, value_name = "N")]
     pub(crate) seed: Option<u64>,
-}
-
-fn date(text: &str) -> Result<Date, String> {
-    text.parse().ok().ok_or_else(|| "write a date such as 2026-05-20".to_owned())
 }
 
 fn hours(text: &str) -> Result<f64, String> {

@@ -150,6 +150,27 @@ fn a_workbook_joins_as_the_clean_table_does() {
     }
 }
 
+/// The clean table with the days as a form on a phone keeps them, with their time.
+fn with_times() -> Vec<u8> {
+    book("Counts", |sheet| {
+        let format = Format::new().set_num_format("yyyy-mm-dd hh:mm");
+        for row in 1..=24 {
+            // 25 May 2026, 14:24.
+            sheet.write_number_with_format(row, 2, 46167.6, &format).expect("a date");
+        }
+    })
+}
+
+#[test]
+fn a_time_of_day_behind_a_date_is_told_once() {
+    let folder = folder();
+    let counts = write(folder.path(), "counts.xlsx", &with_times());
+    let run = thin(folder.path(), &[&counts], &[]).done();
+    assert_eq!(joined(folder.path()), wanted());
+    let told = run.stdout + &run.stderr;
+    assert_eq!(told.matches("24 dates with a time of day").count(), 1, "{told}");
+}
+
 fn bomb() -> Vec<u8> {
     with_part(&book("Counts", |_| {}), "xl/sharedStrings.xml", |text| {
         text.replace("</sst>", &format!("<si><t>{}</t></si></sst>", "0".repeat(64 << 20)))
