@@ -239,6 +239,11 @@ pub(super) fn nothing_joined<'a>(unjoined: impl Iterator<Item = &'a UnjoinedReco
         .take(3)
         .map(|record| format!("{}: {}", record.count.place, record.reason))
         .collect();
+    if reasons.is_empty() {
+        return Finding::fault(Place::default(), "no record was read")
+            .because("the tables of counts name their columns and hold nothing below them")
+            .mend("fill in the rows and save the file, or pass the file that holds the counts");
+    }
     Finding::fault(Place::default(), "no record found its place")
         .because(reasons.join("; "))
         .mend("compare the sheet with the block: `catchwire check` prints its rows")

@@ -125,7 +125,9 @@ pub(super) fn counts_of(
     if table.rows.is_empty() {
         let what = "no record below the column names";
         let finding = Finding::warning(table.place.clone(), what)
-            .because("the file names its columns and holds nothing else; a record is a row below them")
+            .because(
+                "the file names its columns and holds nothing else; a record is a row below them",
+            )
             .mend("fill in the rows and save the file, or leave it out");
         findings.push(finding);
     }

@@ -81,6 +81,11 @@ fn no_header(records: &[Record], file: &Place, known: &[&str]) -> Finding {
             record.cells.iter().take(12).map(|c| c.chars().take(30).collect()).collect();
         cells.join(", ")
     });
+    if found.trim_start().starts_with('<') {
+        return Finding::fault(file.clone(), "this is a web page or XML, not a table")
+            .because("some programs name a web page .xls when they save a table")
+            .mend("open it in a spreadsheet and save it as .xlsx or as CSV (UTF-8)");
+    }
     Finding::fault(file.clone(), "no row with column names")
         .because(format!("the first row holds: {found}"))
         .mend(format!("name the columns in a first row: {}", known.join(", ")))

@@ -228,6 +228,12 @@ fn shoots_of(cell: &str) -> String {
     format!("row\tvine\tshoots\n1\t1\t{cell}\n")
 }
 
+/// Bytes without a meaning, the first of which begins no letter of UTF-8.
+fn noise() -> Vec<u8> {
+    let mixed = (0..4096_u32).map(|at| (at * at * 31 + at * 7 + 11) % 256);
+    [0x80].into_iter().chain(mixed.filter_map(|byte| u8::try_from(byte).ok())).collect()
+}
+
 #[rustfmt::skip]
 fn e_tables() -> Vec<Case> {
     let german = "\u{feff}row;vine;shoots;counted_length_m\n1;1;20;1,5\n";
@@ -263,7 +269,9 @@ fn e_tables() -> Vec<Case> {
         counts("E old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1".to_vec(), STOPS, &["old workbook", ".xlsx", "CSV"]),
         counts("D63 decimals", shoots_of("12,00"), NOTES, &["decimal commas"]),
         counts("D63 thousands", shoots_of("\"1,000\""), STOPS, &["whole number"]),
-        counts("E nothing", "row,vine,shoots\n", WARNS, &["no record"]),
+        counts("E nothing", "row,vine,shoots\n", WARNS, &["line 1", "no record below the column names", "fill in the rows"]),
+        counts("E noise", noise(), STOPS, &["neither text nor a format", "0x80 0x0B", "copy it again"]),
+        counts("E web page", "<html><table><tr><td>row</td></tr></table></html>", STOPS, &["web page", ".xlsx"]),
         counts("E no measure", "row,vine,shoot\n1,1,20\n", STOPS, &["columns found"]),
         counts("E column", "row,vine,shoots,counted_lenght_ft\n1,1,20,\n", WARNS, &["did you mean `counted_length_ft`"]),
         rows("E row twice", "row,vines\n1,20\n1,21\n", STOPS, &["rows.csv", "row 1 stands twice"]),
