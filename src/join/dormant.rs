@@ -35,23 +35,25 @@ fn is_weighed(count: &Count) -> bool {
 fn weights(ground: &Ground<'_>, from: Option<Date>, findings: &mut Findings) -> Vec<Observation> {
     let records = || ground.placed.iter().map(|record| record.count);
     let older = records().filter(|count| is_weighed(count) && is_older(count.date, from)).count();
-    let place = || Place::field("pruning_weight");
     if older > 0 {
         let what = format!("{older} pruning weights are of an earlier winter and are not used");
-        findings.push(Finding::note(place(), what));
+        findings.push(Finding::note(Place::field("pruning_weight"), what));
     }
-    let nothing = records().filter(|count| count.pruning_weight_kg.is_some_and(|kg| kg <= 0.0));
-    let nothing = nothing.count();
-    if nothing > 0 {
-        let what = format!("{nothing} pruning weights of 0 are not used");
-        let why = "a vine that is not there or was not weighed is no vine without growth";
-        findings.push(Finding::note(place(), what).because(why));
-    }
+    findings.extend(records().filter_map(no_weight).collect());
     let of_season = |at: usize| {
         let count = ground.placed[at].count;
         is_weighed(count) && !is_older(count.date, from)
     };
     per_metre(ground, of_season, |count| count.pruning_weight_kg)
+}
+
+/// Tells a weight of 0, which is none.
+fn no_weight(count: &Count) -> Option<Finding> {
+    count.pruning_weight_kg.filter(|kg| *kg <= 0.0)?;
+    let place = count.place.at_field("pruning_weight");
+    let why = "a vine that is not there or was not weighed is no vine without growth";
+    let note = Finding::note(place, "a pruning weight of 0 is not used").because(why);
+    Some(note.mend("leave the cell empty where nothing was weighed, or fill in its `status`"))
 }
 
 /// Crops of the harvest before the latest prunings; of the latest harvest where no weight is dated.
@@ -178,10 +180,11 @@ mod tests {
     #[test]
     fn a_weight_of_zero_and_a_missing_vine_are_no_weak_vines() {
         let missing = Count { status: Some(Status::Missing), ..weighed(2, 0.4) };
-        let (joined, findings) = join(&[weighed(1, 0.0), missing, weighed(3, 0.6)]);
+        let nothing = Count { place: Place::default().at_line(3), ..weighed(1, 0.0) };
+        let (joined, findings) = join(&[nothing, missing, weighed(3, 0.6)]);
         let vines: Vec<_> = joined.dormant.weighed.iter().map(|one| one.vines.clone()).collect();
         assert_eq!(vines, [vec![2]]);
-        assert_eq!(told(&findings, "1 pruning weights of 0"), 1);
+        assert_eq!(told(&findings, "line 3, `pruning_weight`: a pruning weight of 0"), 1);
     }
 
     #[test]
