@@ -255,9 +255,21 @@ pub(crate) struct Reading {
     /// Let unusual spacings and areas pass.
     #[arg(long)]
     pub(crate) allow_unusual: bool,
+    /// Files of count sheets that were drawn for a block: of one sheet, or of several that all count.
+    #[arg(long, value_name = "one|several", default_value = "one", hide_default_value = true)]
+    pub(crate) plans: PlansWord,
     /// Doubts stop the job.
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// Of how many drawn sheets the counts of a block may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PlansWord {
+    /// Of one.
+    One,
+    /// Of several.
+    Several,
 }
 
 /// How a new planting is staked out.
