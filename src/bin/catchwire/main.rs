@@ -3,6 +3,7 @@
 mod args;
 mod audit_text;
 mod keys;
+mod notices;
 mod pruning;
 mod report;
 mod request;
