@@ -11,6 +11,7 @@ mod crossing;
 mod csv;
 mod dates;
 mod dbf;
+mod elsewhere;
 mod features;
 mod geojson;
 mod geopackage;

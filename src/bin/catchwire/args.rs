@@ -296,10 +296,10 @@ pub(crate) struct Thinning {
     #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) date: Option<Date>,
     /// People in the crew.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub(crate) crew: Option<u32>,
     /// Hours of work a day.
-    #[arg(long, value_name = "H", value_parser = hours)]
+    #[arg(long, value_name = "H", value_parser = hours, allow_negative_numbers = true)]
     pub(crate) hours_per_day: Option<f64>,
     /// The last frost expected.
     #[arg(long, value_name = "DATE", value_parser = date_from_text)]
@@ -327,11 +327,19 @@ pub(crate) struct Thinning {
     pub(crate) seed: Option<u64>,
 }
 
+fn people(text: &str) -> Result<u32, String> {
+    let people = text.parse().ok().filter(|people| (1..=500).contains(people));
+    people.ok_or_else(|| {
+        "a crew is a whole number of people from 1 to 500; write such as --crew 4".to_owned()
+    })
+}
+
 fn hours(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|hours| *hours > 0.0 && *hours <= 24.0)
-        .ok_or_else(|| "write hours between 0 and 24".to_owned())
+    let hours = text.parse::<f64>().ok().filter(|hours| *hours > 0.0 && *hours <= 24.0);
+    hours.ok_or_else(|| {
+        "a day of work has more than 0 and at most 24 hours; write such as --hours-per-day 7.5"
+            .to_owned()
+    })
 }
 
 /// Where and what is written.

@@ -9,6 +9,7 @@ mod report;
 mod request;
 mod season_text;
 mod survey;
+mod unknown;
 
 use std::process::ExitCode;
 
@@ -22,7 +23,10 @@ use clap::Parser;
 use crate::args::{Cli, Command, Job, Output};
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let cli = match Cli::try_parse().map_err(unknown::with_its_command) {
+        Ok(cli) => cli,
+        Err(error) => return told(&error),
+    };
     let output = output(&cli.command).map(|output| (output.json, output.quiet, output.jobs));
     let (json, quiet, threads) = output.unwrap_or_default();
     if let Some(threads) = threads {
@@ -31,6 +35,13 @@ fn main() -> ExitCode {
     }
     let result = run(&cli.command);
     report::finish(result, report::Style { json, quiet })
+}
+
+/// Prints what is wrong with the call, or the help that was asked for.
+fn told(error: &clap::Error) -> ExitCode {
+    // When nobody reads it there is nobody to tell.
+    let _ = error.print();
+    u8::try_from(error.exit_code()).map_or(ExitCode::FAILURE, ExitCode::from)
 }
 
 fn output(command: &Command) -> Option<&Output> {

@@ -17,4 +17,5 @@ mod sure;
 mod survey;
 mod thin;
 mod together;
+mod typed;
 mod vigor;
