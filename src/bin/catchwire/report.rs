@@ -15,7 +15,7 @@ use catchwire::{
             StandoutReport, ThinningReport, ZoneReport,
         },
     },
-    names::{number_of, rows_for_people},
+    names::{named_rows, number_of},
     units::METRES_PER_FOOT,
 };
 
@@ -362,9 +362,9 @@ fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
     };
     let _ = writeln!(
         text,
-        "  {}{name}  rows {}, {}: {}, {density}{aim}{work}",
+        "  {}{name}  {}, {}: {}, {density}{aim}{work}",
         zone.zone,
-        rows_for_people(&zone.rows),
+        named_rows(&zone.rows),
         number_of(zone.vines, "vine"),
         zone.verdict
     );
