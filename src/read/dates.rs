@@ -3,11 +3,12 @@
 //! The year comes first, or the month has its name: `2026-06-01`, `2026/6/1`, `20260601`, `1 June
 //! 2026`. A time of day behind it is left out.
 
-use std::fmt;
+use jiff::civil::Date;
 
-use jiff::{Span, civil::Date};
-
-use super::table::{Row, Table, tidy};
+use super::{
+    no_day::{NoDay, no_day, not_in_the_calendar, not_year_first},
+    table::{Row, Table, tidy},
+};
 use crate::{
     finding::{Finding, Findings},
     names::number_of,
@@ -27,32 +28,12 @@ const MONTHS: [&str; 12] = [
     "november",
     "december",
 ];
-/// Numbers that a spreadsheet keeps for the days from 1954 to 2119.
-const DAY_NUMBERS: std::ops::Range<i32> = 20_000..80_000;
 
 /// A day, and whether a time of day stood behind it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Day {
     pub(super) date: Date,
     pub(super) timed: bool,
-}
-
-/// Why a text is no day.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct NoDay {
-    pub(super) what: String,
-    pub(super) why: String,
-    pub(super) mend: String,
-}
-
-impl fmt::Display for NoDay {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.what)?;
-        if !self.why.is_empty() {
-            write!(f, " ({})", self.why)?;
-        }
-        write!(f, "; {}", self.mend)
-    }
 }
 
 /// A day as text, as a cell, a key or an option has it.
@@ -188,58 +169,6 @@ fn all_digits(text: &str) -> Option<Date> {
     let digits = text.len() == 8 && text.bytes().all(|b| b.is_ascii_digit());
     let year = text.get(..4).filter(|year| digits && ("1900".."2200").contains(year))?;
     civil(year, &text[4..6], &text[6..])
-}
-
-fn refused(what: String, why: &str, mend: String) -> NoDay {
-    NoDay { what, why: why.to_owned(), mend }
-}
-
-fn not_in_the_calendar(text: &str) -> NoDay {
-    refused(
-        format!("`{text}` is no day of the calendar"),
-        "",
-        "write year-month-day, such as 2026-05-01".to_owned(),
-    )
-}
-
-fn not_year_first(text: &str, readings: &[Date]) -> NoDay {
-    let days: Vec<String> = readings.iter().map(Date::to_string).collect();
-    let mend = |day: &str| format!("write year-month-day, such as {day}");
-    match &days[..] {
-        [] => not_in_the_calendar(text),
-        [only] => refused(
-            format!("`{text}` does not begin with its year"),
-            "days and months of such dates are taken for each other",
-            mend(only),
-        ),
-        [first, ..] => refused(
-            format!("`{text}` may be {}", days.join(" or ")),
-            "days and months are not told apart by guessing",
-            mend(first),
-        ),
-    }
-}
-
-fn no_day(text: &str) -> NoDay {
-    let shown: String = text.chars().filter(|c| !c.is_control()).take(40).collect();
-    let Some(day) = day_of_number(text) else {
-        let mend = "write year-month-day, such as 2026-05-01";
-        return refused(format!("`{shown}` is no date"), "", mend.to_owned());
-    };
-    refused(
-        format!("`{shown}` is a number of days, not a date"),
-        &format!("as a spreadsheet counts days from 1900 it would be {day}"),
-        format!("write {day} if that is the day, or format the column as dates and save it again"),
-    )
-}
-
-/// The day of a spreadsheet's number, which counts from the end of 1899.
-fn day_of_number(text: &str) -> Option<Date> {
-    let (whole, rest) = text.split_once(['.', ',']).unwrap_or((text, ""));
-    let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
-    let number: i32 = whole.parse().ok().filter(|_| digits(whole) && digits(rest))?;
-    let number = DAY_NUMBERS.contains(&number).then_some(number)?;
-    Date::new(1899, 12, 30).ok()?.checked_add(Span::new().days(number)).ok()
 }
 
 #[cfg(test)]

@@ -30,6 +30,7 @@ mod kml_geometry;
 mod loops;
 mod map_file;
 mod neighbours;
+mod no_day;
 mod outline;
 mod own_grid;
 mod positions;

@@ -205,7 +205,7 @@ impl Source {
     fn no_text(&self) -> Finding {
         let first: Vec<String> =
             self.bytes.iter().take(4).map(|byte| format!("0x{byte:02X}")).collect();
-        let begins = format!("it begins with {}", first.join(" "));
+        let begins = format!("this begins with {}", first.join(" "));
         let extension = self.path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
         if !WORKBOOKS.contains(&extension.as_str()) {
             return Finding::fault(self.place(), "this is neither text nor a format that is read")
@@ -217,7 +217,7 @@ impl Source {
         }
         let what = format!("the file is named .{extension}, but holds no workbook and no text");
         Finding::fault(self.place(), what)
-            .because(format!("a workbook (.xlsx) begins with 0x50 0x4B, {begins}"))
+            .because(format!("a workbook (.xlsx) begins with 0x50 0x4B; {begins}"))
             .mend(
                 "copy it again from where it came, open it in a spreadsheet and save it as .xlsx or \
                  as CSV (UTF-8)",
