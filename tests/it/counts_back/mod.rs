@@ -160,6 +160,14 @@ fn what_a_spreadsheet_does_to_a_table_changes_no_count() {
 }
 
 #[test]
+fn a_table_without_a_record_is_named() {
+    let folder = folder();
+    let counts = put(folder.path(), "empty.csv", "row,vine,shoots\n");
+    let said = ["empty.csv: no record was read", "a record is a row there", "fill in the rows"];
+    thin(folder.path(), &[&counts], &[]).refused(5, &said);
+}
+
+#[test]
 fn many_faults_of_one_kind_are_few_lines_and_hide_no_other() {
     let folder = folder();
     let block = put(folder.path(), "block.geojson", &block("North", [50.0, 40.0], false));
