@@ -24,7 +24,7 @@ pub(super) fn doubt((before, after): (Date, Date), place: Place) -> Option<Findi
             format!("in over {MOST_DAYS_AFTER} days shoots come and go without the work; {used}");
         Finding::warning(place, what)
             .because(why)
-            .mend("correct the dates, or say of the result that it holds what a summer did too")
+            .mend("correct the dates, or count again nearer to the work")
     })
 }
 

@@ -33,6 +33,8 @@ const KILOGRAMS: Units = &[
     ("_lb", "pounds", KILOGRAMS_PER_POUND),
     ("_oz", "ounces", KILOGRAMS_PER_POUND / 16.0),
 ];
+/// A crop is weighed in these alone.
+const CROP_KILOGRAMS: Units = &[("_kg", "kilograms", 1.0), ("_lb", "pounds", KILOGRAMS_PER_POUND)];
 const METRES: Units = &[
     ("_m", "metres", 1.0),
     ("_cm", "centimetres", 0.01),
@@ -69,7 +71,7 @@ const MEASURES: [Measure; 4] = [
         column: "yield",
         name: "crop",
         limits: CROP_KG,
-        units: KILOGRAMS,
+        units: CROP_KILOGRAMS,
         summed: true,
         value: |count| count.yield_kg,
     },
@@ -120,8 +122,10 @@ impl Measure {
         let shown = |value: f64| format!("{} {}", plain(value / unit.2), unit.1);
         let share = if self.summed && vines > 1 {
             format!("`{written}` over {} is {} each", number_of(vines, "vine"), shown(value))
-        } else {
+        } else if self.summed {
             format!("{} of {} on a vine", shown(value), self.name)
+        } else {
+            format!("{} of {} on average", self.name, shown(value))
         };
         let why = if value > most {
             format!("hardly any vine has over {}; it is used as written", shown(most))
@@ -226,7 +230,10 @@ mod tests {
             with(on(1, 1, 0), "shoot_length_m", "25", metres),
             &["in centimetres", "0.25 metres"],
         );
-        check(with(on(1, 1, 0), "shoot_length_m", "0.001", metres), &["under 0.005 metres"]);
+        check(
+            with(on(1, 1, 0), "shoot_length_m", "0.001", metres),
+            &["shoots of 0.001 metres on average", "under 0.005 metres"],
+        );
         check(with(on(1, 1, 0), "minutes", "600", minutes), &["over 480 minutes", "10 minutes"]);
         check(
             with(on_panel(1, 1, 0), "yield_kg", "160", crop),
