@@ -13,6 +13,7 @@
 //! - A panel counted whole is one place: how its vines differ is not known.
 
 mod advice;
+mod days;
 mod marked;
 mod mean;
 mod places;
@@ -341,13 +342,8 @@ pub const FEW_PAIRS: usize = 5;
 fn noticed(evidence: Evidence<'_>, after: &Joined, audit: &Audit) -> Findings {
     let place = || Place::default().in_feature(format!("block {}", evidence.site.name));
     let mut findings = Findings::none();
-    let dates = evidence.joined.date.zip(after.date);
-    if let Some((before, after)) = dates.filter(|(before, after)| after < before) {
-        let what = format!("the recount of {after} is older than the counts of {before}");
-        let mend =
-            "pass the counts from before the work with --counts, those after it with --recount";
-        findings.push(Finding::warning(place(), what).mend(mend));
-    }
+    let both = evidence.joined.date.zip(after.date);
+    findings.extend(both.and_then(|both| days::doubt(both, place())).into_iter().collect());
     let Facts { pairs, fresh, .. } = audit.block;
     if pairs == 0 {
         let what = "no place was counted both before and after the work";

@@ -62,6 +62,7 @@ use crate::{
     join::{Joined, Observation, VigorMeasure},
     layout::Layout,
     maths::covariance::CovarianceModel,
+    names::{agreeing, number_of},
     settings::EstimateSettings,
 };
 
@@ -252,7 +253,11 @@ impl Task<'_> {
             findings.push(
                 Finding::note(
                     self.place.clone(),
-                    format!("{young} counts of {what} on young vines are not used for others"),
+                    format!(
+                        "{} of {what} on young vines {} not used for others",
+                        number_of(young, "count"),
+                        agreeing(young, "is", "are")
+                    ),
                 )
                 .because("a young vine does not speak for its neighbours"),
             );

@@ -189,6 +189,9 @@ pub(super) fn folders(blocks: &[Block]) -> Vec<String> {
     taken
 }
 
+/// Doubts that are named in one sentence.
+const MOST_DOUBTS: usize = 20;
+
 /// Doubts stop the job under `--strict`.
 pub(super) fn strict(call: &Call, report: &Report) -> Result<(), Error> {
     let doubts = report.findings.iter().filter(|finding| finding.severity == "warning");
@@ -196,8 +199,12 @@ pub(super) fn strict(call: &Call, report: &Report) -> Result<(), Error> {
     if !call.request.strict || doubts.is_empty() {
         return Ok(());
     }
+    let mut first = doubts.iter().take(MOST_DOUBTS).cloned().collect::<Vec<_>>();
+    if doubts.len() > MOST_DOUBTS {
+        first.push(format!("and {} more", doubts.len() - MOST_DOUBTS));
+    }
     let finding = Finding::fault(Place::field("--strict"), "doubts stop the job")
-        .because(doubts.join("; "))
+        .because(first.join("; "))
         .mend("mend them, or run without --strict");
     Err(finding.into())
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::{
     estimate::{ByDesign, by_design::DesignMean, sure::BlockMean},
-    finding::{Finding, Findings, Severity},
+    finding::{Finding, Findings, Place, Severity},
     frame::Site,
     jobs::{Ground, audit_report::AuditReport, survey_report::SurveyReport},
     plan::{Interval, Plan},
@@ -300,6 +300,9 @@ pub struct FindingReport {
     pub why: String,
     /// How to mend it.
     pub mend: String,
+    /// Where, in its parts: for telling many of a kind together.
+    #[serde(skip)]
+    pub at: Place,
 }
 
 /// One file.
@@ -326,6 +329,7 @@ impl From<&Finding> for FindingReport {
             what: finding.what.clone(),
             why: finding.why.clone(),
             mend: finding.mend.clone(),
+            at: finding.place.clone(),
         }
     }
 }

@@ -19,7 +19,7 @@ use crate::{
     join::{self, UnjoinedRecord},
     names::BlockName,
     picture::SeasonYearMap,
-    read::Inputs,
+    read::{Inputs, Plans, Request},
     season::{self, Comparison, Season, Visit, YearFacts},
     write::properties::{SeasonView, Thinned},
 };
@@ -84,6 +84,9 @@ impl Years {
 /// that cannot be written; [`Error::Nothing`] when no record found its place.
 pub fn season(call: &Call) -> Result<Report, Error> {
     let wanted = deliver::wanted(call, FILES)?;
+    // Every year has a sheet of its own.
+    let request = Request { plans: Plans::Several, ..call.request.clone() };
+    let call = &Call { request, ..call.clone() };
     let (inputs, findings) = prepare::read(call)?;
     let blocks = all(call, &inputs)?;
     let mut report = Report::new("season", &findings);

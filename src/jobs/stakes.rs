@@ -190,7 +190,10 @@ fn words_of_lines(wanted: &Wanted) -> impl Iterator<Item = (String, String)> + '
 }
 
 fn words_of(file: &WaypointFile<'_>) -> String {
-    let rows = file.rows().map(|[a, b]| format!("rows {a} to {b}, ")).unwrap_or_default();
+    let named = |[a, b]: [u32; 2]| {
+        if a == b { format!("row {a}, ") } else { format!("rows {a} to {b}, ") }
+    };
+    let rows = file.rows().map(named).unwrap_or_default();
     let number = file.stakes.len();
     format!("{rows}{number} waypoints for finding the way, not for setting posts")
 }

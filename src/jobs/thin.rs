@@ -1,5 +1,7 @@
 //! The main job: from an outline and a sheet of counts to the decision.
 
+use std::path::PathBuf;
+
 use rayon::prelude::*;
 
 use super::{
@@ -205,6 +207,9 @@ pub(super) fn thin_all(
     if let Some(first) = thinnings.first_mut() {
         first.joined.unjoined.extend(leftovers);
     }
+    if inputs.counts.is_empty() {
+        return Err(Error::Nothing(no_record(&call.request.counts)));
+    }
     if thinnings.iter().all(|thinning| thinning.joined.records.is_empty()) {
         return Err(Error::Nothing(nothing_joined(
             thinnings.iter().flat_map(|thinning| &thinning.joined.unjoined),
@@ -247,9 +252,22 @@ pub(super) fn nothing_joined<'a>(unjoined: impl Iterator<Item = &'a UnjoinedReco
         .take(3)
         .map(|record| format!("{}: {}", record.count.place, record.reason))
         .collect();
+    if reasons.is_empty() {
+        return no_record(&[]);
+    }
     Finding::fault(Place::default(), "no record found its place")
         .because(reasons.join("; "))
         .mend("compare the sheet with the block: `catchwire check` prints its rows")
+}
+
+/// Tables without a record, by their files.
+fn no_record(files: &[PathBuf]) -> Finding {
+    let name = |path: &PathBuf| path.file_name().map(|name| name.to_string_lossy().into_owned());
+    let names: Vec<String> = files.iter().filter_map(name).collect();
+    let file = (!names.is_empty()).then(|| names.join(", "));
+    Finding::fault(Place { file, ..Place::default() }, "no record was read")
+        .because("below the names of the columns stands nothing; a record is a row there")
+        .mend("fill in the rows and save the file, or pass the file that holds the counts")
 }
 
 /// All results, or the faults of all of them.

@@ -101,8 +101,9 @@ fn by_id(places: &Places<'_>, count: &Count, told: &mut Told) -> Option<Way> {
     if let (Ok(target), None) = (&found, count.spot.place) {
         let id = name(places.layout, *target);
         if id != text {
-            let note =
-                Finding::note(count.place.at_field("id"), format!("`{text}` is taken for {id}"));
+            let what = format!("`{text}` is taken for {id}");
+            let why = "it is written without its leading zeros, or in other letters";
+            let note = Finding::note(count.place.at_field("id"), what).because(why);
             told.push("have an id without its leading zeros or in other letters", note);
         }
     }

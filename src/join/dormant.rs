@@ -11,6 +11,7 @@ use super::{
 use crate::{
     counts::Count,
     finding::{Finding, Findings, Place},
+    names::{agreeing, number_of},
 };
 
 /// A crop is picked so many days before its vine is pruned, at most: from late summer to the end of
@@ -35,23 +36,32 @@ fn is_weighed(count: &Count) -> bool {
 fn weights(ground: &Ground<'_>, from: Option<Date>, findings: &mut Findings) -> Vec<Observation> {
     let records = || ground.placed.iter().map(|record| record.count);
     let older = records().filter(|count| is_weighed(count) && is_older(count.date, from)).count();
-    let place = || Place::field("pruning_weight");
     if older > 0 {
-        let what = format!("{older} pruning weights are of an earlier winter and are not used");
-        findings.push(Finding::note(place(), what));
+        let what = told_of(older, "pruning weight", |are| {
+            format!("{are} of an earlier winter and {are} not used")
+        });
+        findings.push(Finding::note(Place::field("pruning_weight"), what));
     }
-    let nothing = records().filter(|count| count.pruning_weight_kg.is_some_and(|kg| kg <= 0.0));
-    let nothing = nothing.count();
-    if nothing > 0 {
-        let what = format!("{nothing} pruning weights of 0 are not used");
-        let why = "a vine that is not there or was not weighed is no vine without growth";
-        findings.push(Finding::note(place(), what).because(why));
-    }
+    findings.extend(records().filter_map(no_weight).collect());
     let of_season = |at: usize| {
         let count = ground.placed[at].count;
         is_weighed(count) && !is_older(count.date, from)
     };
     per_metre(ground, of_season, |count| count.pruning_weight_kg)
+}
+
+/// So many of a thing with what they are, which agrees with their number.
+fn told_of(number: usize, thing: &str, what: impl Fn(&str) -> String) -> String {
+    format!("{} {}", number_of(number, thing), what(agreeing(number, "is", "are")))
+}
+
+/// Tells a weight of 0, which is none.
+fn no_weight(count: &Count) -> Option<Finding> {
+    count.pruning_weight_kg.filter(|kg| *kg <= 0.0)?;
+    let place = count.place.at_field("pruning_weight");
+    let why = "a vine that is not there or was not weighed is no vine without growth";
+    let note = Finding::note(place, "a pruning weight of 0 is not used").because(why);
+    Some(note.mend("leave the cell empty where nothing was weighed, or fill in its `status`"))
 }
 
 /// Crops of the harvest before the latest prunings; of the latest harvest where no weight is dated.
@@ -68,7 +78,8 @@ fn crops(ground: &Ground<'_>, findings: &mut Findings) -> Vec<Observation> {
     let others = ground.placed.iter().map(|record| record.count);
     let others = others.filter(|count| is_picked(count) && !of_season(count)).count();
     if others > 0 {
-        let what = format!("{others} yields are not of the harvest before the prunings");
+        let what =
+            told_of(others, "yield", |are| format!("{are} not of the harvest before the prunings"));
         let why = "a crop load is the yield over the prunings of the winter after it";
         findings.push(Finding::note(Place::field("yield"), what).because(why));
     }
@@ -116,7 +127,9 @@ fn tell_unused_buds(ground: &Ground<'_>, from: Option<Date>, findings: &mut Find
     let older = |count: &&Count| looked_at(count).is_some() && is_older(count.date, from);
     let older = records().filter(older).count();
     if older > 0 {
-        let what = format!("{older} records of buds are of an earlier winter and are not used");
+        let what = told_of(older, "record", |are| {
+            format!("of buds {are} of an earlier winter and {are} not used")
+        });
         findings.push(Finding::note(Place::field("buds"), what));
     }
     let half = |count: &&Count| {
@@ -124,7 +137,7 @@ fn tell_unused_buds(ground: &Ground<'_>, from: Option<Date>, findings: &mut Find
     };
     let half = records().filter(half).count();
     if half > 0 {
-        let what = format!("{half} records of buds are not used");
+        let what = told_of(half, "record", |are| format!("of buds {are} not used"));
         let why =
             "a share of dead buds takes both, the buds looked at and the dead ones among them";
         let mend = "fill in both buds and buds_dead, 0 where none was dead";
@@ -178,10 +191,11 @@ mod tests {
     #[test]
     fn a_weight_of_zero_and_a_missing_vine_are_no_weak_vines() {
         let missing = Count { status: Some(Status::Missing), ..weighed(2, 0.4) };
-        let (joined, findings) = join(&[weighed(1, 0.0), missing, weighed(3, 0.6)]);
+        let nothing = Count { place: Place::default().at_line(3), ..weighed(1, 0.0) };
+        let (joined, findings) = join(&[nothing, missing, weighed(3, 0.6)]);
         let vines: Vec<_> = joined.dormant.weighed.iter().map(|one| one.vines.clone()).collect();
         assert_eq!(vines, [vec![2]]);
-        assert_eq!(told(&findings, "1 pruning weights of 0"), 1);
+        assert_eq!(told(&findings, "line 3, `pruning_weight`: a pruning weight of 0"), 1);
     }
 
     #[test]
@@ -235,7 +249,7 @@ mod tests {
             [looked(2024, both), looked(2025, both), looked(2028, no_dead), looked(2025, no_buds)];
         let (joined, findings) = join(&counts);
         assert_eq!(joined.buds, Some((4, 20)), "a later winter without dead ones hides none");
-        assert_eq!(told(&findings, "1 records of buds are of an earlier winter"), 1);
+        assert_eq!(told(&findings, "1 record of buds is of an earlier winter"), 1);
         assert_eq!(told(&findings, "2 records of buds are not used"), 1);
         let (_, findings) = join(&[looked(2025, both), looked(2025, [None; 2])]);
         assert_eq!(told(&findings, "records of buds"), 0);

@@ -28,6 +28,7 @@ mod shift;
 mod standing;
 mod timing;
 mod told;
+mod unusual;
 mod visits;
 #[cfg(test)]
 mod visits_tests;
@@ -224,6 +225,7 @@ pub fn join(
         vines[vine].counted = true;
     }
     doubts::tell(&ground, &counted.observations, &mut findings);
+    unusual::tell(&ground, &mut findings);
     let dormant = dormant::settle(&ground, site.plantings.all().len(), &mut findings);
     let joined = Joined {
         vigor: measures::vigor(&ground, &dormant.weighed, &mut findings),

@@ -76,14 +76,17 @@ impl<'a> Places<'a> {
             (Some(first), Some(last)) => {
                 format!("row {row} has {noun}s {first} to {last}, not {number}")
             }
-            _ => format!("row {row} is not in this block, which has rows {}", self.rows()),
+            _ => format!("row {row} is not in this block, which has {}", self.rows()),
         }
     }
 
     fn rows(&self) -> String {
         match (self.layout.rows.first(), self.layout.rows.last()) {
-            (Some(first), Some(last)) => format!("{} to {}", first.number, last.number),
-            _ => "none".to_owned(),
+            (Some(first), Some(last)) if first.number < last.number => {
+                format!("rows {} to {}", first.number, last.number)
+            }
+            (Some(only), _) => format!("row {} only", only.number),
+            (None, _) => "no rows".to_owned(),
         }
     }
 }

@@ -13,6 +13,7 @@ use super::{Ground, visits};
 use crate::{
     finding::{Finding, Findings, Place},
     maths::float,
+    names::{agreeing, number_of},
     units::Metres,
 };
 
@@ -47,8 +48,9 @@ pub(super) fn tell(ground: &Ground<'_>, findings: &mut Findings) {
     let why = match shift.older {
         0 => "the later counts are used".to_owned(),
         older => format!(
-            "{older} places were counted on the earlier visit only and are used as counted: the \
-             map mixes two levels"
+            "{} counted on the earlier visit only {} used as counted: the map mixes two levels",
+            number_of(older, "place"),
+            agreeing(older, "is", "are")
         ),
     };
     let mend = if shift.mean_per_m < 0.0 {

@@ -1,12 +1,9 @@
-//! Findings about many records, told without a flood: the first few of a kind, then how many more.
+//! Findings about many records, gathered by kind: whoever prints them can tell many as one.
 
 use std::collections::BTreeMap;
 
 use super::Joined;
-use crate::finding::{Finding, Findings, Place};
-
-/// Findings of one kind that are told one by one.
-const MOST_OF_A_KIND: usize = 8;
+use crate::finding::{Finding, Findings};
 
 /// Findings gathered by kind.
 #[derive(Default)]
@@ -15,24 +12,14 @@ pub(super) struct Told {
 }
 
 impl Told {
-    /// Adds a finding of a kind; `kind` completes "… and 12 more records …".
+    /// Adds a finding of a kind.
     pub(super) fn push(&mut self, kind: &'static str, finding: Finding) {
         self.kinds.entry(kind).or_default().push(finding);
     }
 
-    /// Tells kind by kind the first few, in the order found, and how many more there are.
+    /// Tells them kind by kind, each in the order found.
     pub(super) fn tell(self, findings: &mut Findings) {
-        for (kind, of_kind) in self.kinds {
-            let more = of_kind.len().saturating_sub(MOST_OF_A_KIND);
-            let severity = of_kind.first().map(|first| first.severity);
-            for finding in of_kind.into_iter().take(MOST_OF_A_KIND) {
-                findings.push(finding);
-            }
-            if let (1.., Some(severity)) = (more, severity) {
-                let what = format!("and {more} more records {kind}");
-                findings.push(Finding { severity, ..Finding::note(Place::default(), what) });
-            }
-        }
+        findings.extend(self.kinds.into_values().flatten().collect());
     }
 }
 
@@ -54,17 +41,20 @@ pub(super) fn nothing_joined(joined: &Joined, findings: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::finding::Place;
 
     #[test]
-    fn many_of_a_kind_are_told_in_a_few_lines() {
+    fn findings_of_a_kind_stand_together_and_none_is_lost() {
         let mut told = Told::default();
-        for _ in 0..500 {
-            told.push("have no shoots", Finding::warning(Place::default(), "no shoots"));
+        for at in 0..500 {
+            let place = Place::default().at_line(at);
+            told.push("have no shoots", Finding::warning(place.clone(), "no shoots"));
+            told.push("have no canopy", Finding::warning(place, "no canopy"));
         }
         let mut findings = Findings::none();
         told.tell(&mut findings);
-        let last = findings.iter().last().unwrap();
-        assert_eq!(findings.iter().count(), MOST_OF_A_KIND + 1);
-        assert_eq!(last.to_string(), "and 492 more records have no shoots");
+        assert_eq!(findings.iter().count(), 1000);
+        let whats: Vec<&str> = findings.iter().map(|finding| finding.what.as_str()).collect();
+        assert_eq!([whats[0], whats[499], whats[500]], ["no canopy", "no canopy", "no shoots"]);
     }
 }

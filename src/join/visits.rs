@@ -8,6 +8,7 @@ use super::{Ground, Target, timing::Why};
 use crate::{
     counts::Count,
     finding::{Finding, Findings, Place},
+    names::{agreeing, number_of},
 };
 
 /// Records by place, as indices into the placed ones.
@@ -75,25 +76,27 @@ pub(super) fn tell(ground: &Ground<'_>, not_before: Option<Date>, findings: &mut
         let counts = records.filter(|(_, own)| **own == why).map(|(record, _)| record.count);
         counts.filter(|count| count.shoots.is_some()).collect()
     };
-    let what = "of shoots are of another season and are not used";
+    let what = |are: &str| format!("of shoots {are} of another season and {are} not used");
     let why = "they are more than 200 days older than the latest";
     push(findings, &of(Some(Why::OtherSeason)), what, why, "");
-    let what = "of shoots are labelled as after the work and are not used";
+    let what = |are: &str| format!("of shoots {are} labelled as after the work and {are} not used");
     let why = "they tell what was left, not what was there";
     push(findings, &of(Some(Why::LabelledAfter)), what, why, "");
-    let what = "of shoots were made where work had been done, and are not used";
+    let what = |are: &str| format!("of shoots made where work had been done {are} not used");
     let why = "a record with minutes, or one labelled `after`, of the same vines comes before them";
     let mend = "label them `after`, or `before` where nothing had been thinned";
     push(findings, &of(Some(Why::AfterKnownWork)), what, why, mend);
-    let what = "of shoots are labelled as before the work and are no recount";
+    let what =
+        |are: &str| format!("of shoots {are} labelled as before the work and {are} no recount");
     let why = "a recount tells what was left";
     let mend = "pass them with --counts, or label them `after` if they were made after the work";
     push(findings, &of(Some(Why::LabelledBefore)), what, why, mend);
     if let Some(frost) = not_before {
-        let what = format!("of shoots are from before {frost} or have no date, and are not used");
+        let what =
+            |are: &str| format!("of shoots from before {frost}, or without a date, {are} not used");
         let why = "the frost of that day may have taken the shoots";
         let mend = "count again, and give each count its date";
-        push(findings, &of(Some(Why::BeforeFrost)), &what, why, mend);
+        push(findings, &of(Some(Why::BeforeFrost)), what, why, mend);
     }
     tell_undated(&of(None), findings);
     tell_several(ground, findings);
@@ -103,7 +106,7 @@ pub(super) fn tell(ground: &Ground<'_>, not_before: Option<Date>, findings: &mut
 fn tell_undated(used: &[&Count], findings: &mut Findings) {
     let undated: Vec<&Count> = used.iter().copied().filter(|count| count.date.is_none()).collect();
     if undated.len() < used.len() {
-        let what = "of shoots have no date, and others have one";
+        let what = |are: &str| format!("of shoots {are} without a date, and others have one");
         let why = "they are taken as of the same season, and as older where a place has both";
         push(findings, &undated, what, why, "give each count its date");
     }
@@ -119,16 +122,26 @@ fn tell_several(ground: &Ground<'_>, findings: &mut Findings) {
     let several = several.count();
     if several > 0 {
         let what = format!(
-            "{several} places were counted on several visits: the latest before the work is used"
+            "{} {} counted on several visits: the latest before the work is used",
+            number_of(several, "place"),
+            agreeing(several, "was", "were")
         );
         findings.push(Finding::note(Place::field("visit"), what));
     }
 }
 
-fn push(findings: &mut Findings, counts: &[&Count], what: &str, why: &str, mend: &str) {
+/// Tells counts with what they are, which agrees with their number.
+fn push(
+    findings: &mut Findings,
+    counts: &[&Count],
+    what: impl Fn(&str) -> String,
+    why: &str,
+    mend: &str,
+) {
     let Some(first) = counts.first() else { return };
     let place = Place { line: None, ..first.place.clone() };
-    let finding = Finding::warning(place, format!("{} counts {what}", counts.len()));
+    let what = what(agreeing(counts.len(), "is", "are"));
+    let finding = Finding::warning(place, format!("{} {what}", number_of(counts.len(), "count")));
     findings.push(finding.because(why).mend(mend));
 }
 

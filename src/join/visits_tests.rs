@@ -40,7 +40,7 @@ fn the_latest_visit_before_the_work_is_used() {
     ];
     let (joined, findings) = densities(&counts, &[20.0]);
     assert_eq!(told(&findings, "2 counts of shoots are labelled as after the work"), 1);
-    assert_eq!(told(&findings, "1 places were counted on several visits"), 1);
+    assert_eq!(told(&findings, "1 place was counted on several visits"), 1);
     assert_eq!(joined.date, Some(date(2026, 5, 9)));
     let used: Vec<bool> = joined.records.iter().map(|r| r.shoots_per_m.is_some()).collect();
     assert_eq!(used, [false, true, false, false]);
@@ -50,7 +50,7 @@ fn the_latest_visit_before_the_work_is_used() {
 fn two_unlabelled_visits_before_the_work_give_the_later_and_keep_both() {
     let counts = [visited("", 1, on(1, 1, 12)), visited("", 9, on(1, 1, 24))];
     let (joined, findings) = densities(&counts, &[20.0]);
-    assert_eq!(told(&findings, "1 places were counted on several visits"), 1);
+    assert_eq!(told(&findings, "1 place was counted on several visits"), 1);
     assert_eq!((joined.records.len(), findings.iter().count()), (2, 1), "{findings:?}");
 }
 
@@ -63,7 +63,7 @@ fn other_vines_on_a_later_visit_of_the_season_are_used_beside_the_first() {
 
 #[test]
 fn a_count_after_known_work_on_its_vines_is_never_averaged_with_one_before() {
-    let what = "1 counts of shoots were made where work had been done";
+    let what = "1 count of shoots made where work had been done";
     let later = visited("", 20, on(1, 1, 6));
     let told_once = |before: Count, work: Option<Count>, after: Count, expected: &[f64]| {
         let counts: Vec<Count> = [Some(before), work, Some(after)].into_iter().flatten().collect();
@@ -106,7 +106,7 @@ fn counts_of_another_season_are_not_mixed_in() {
     for [(old, then), (new, now)] in [[(2025, 5), (2026, 5)], [(2024, 12), (2025, 11)]] {
         let counts = [dated(old, then, on(1, 1, 12)), dated(new, now, on(1, 2, 24))];
         let (joined, findings) = densities(&counts, &[20.0]);
-        assert_eq!(told(&findings, "1 counts of shoots are of another season"), 1);
+        assert_eq!(told(&findings, "1 count of shoots is of another season"), 1);
         assert_eq!(joined.shoots[0].vines, [1]);
     }
     let counts = [dated(2025, 12, on(1, 1, 12)), dated(2026, 1, on(1, 2, 24))];
@@ -123,7 +123,7 @@ fn counts_of_another_season_are_not_mixed_in() {
 fn undated_counts_beside_dated_ones_are_told_and_older() {
     let counts = [on(1, 1, 12), visited("", 9, on(1, 1, 24)), on(1, 2, 36)];
     let (_, findings) = densities(&counts, &[20.0, 30.0]);
-    assert_eq!(told(&findings, "2 counts of shoots have no date, and others have one"), 1);
+    assert_eq!(told(&findings, "2 counts of shoots are without a date, and others have one"), 1);
     let (_, findings) = densities(&[on(1, 1, 24), on(1, 2, 36)], &[20.0, 30.0]);
     assert!(findings.is_empty(), "{findings:?}");
 }
@@ -142,7 +142,7 @@ fn a_clear_change_between_visits_is_told_with_its_size() {
     let (joined, findings) = twice([6, 3, 4, 5, 2]);
     let what = "shoots rose by 3.3 a metre between two visits (t = 5.7, 5 places";
     assert_eq!(told(&findings, what), 1, "{findings:?}");
-    assert_eq!(told(&findings, "3 places were counted on the earlier visit only"), 1);
+    assert_eq!(told(&findings, "3 places counted on the earlier visit only"), 1);
     assert_eq!(joined.shoots.len(), 8);
     let (_, findings) = twice([6, 0, 1, 0, 0]);
     assert_eq!(told(&findings, "between two visits"), 0, "t = 1.2: {findings:?}");
@@ -156,5 +156,5 @@ fn counts_from_before_a_frost_are_not_used() {
     let (joined, findings) = field.join(&counts);
     assert_eq!(joined.shoots.len(), 1);
     assert_eq!(joined.shoots[0].vines, [1]);
-    assert_eq!(told(&findings, "2 counts of shoots are from before 2026-05-10"), 1);
+    assert_eq!(told(&findings, "2 counts of shoots from before 2026-05-10"), 1);
 }

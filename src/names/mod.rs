@@ -7,7 +7,7 @@ mod words;
 
 use std::{fmt, str::FromStr};
 
-pub use words::{number_of, row_text, rows_for_people};
+pub use words::{agreeing, named_rows, number_of, row_text, rows_for_people};
 
 /// The name of a block: some text, unique among the blocks of a run.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]

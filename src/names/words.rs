@@ -10,6 +10,11 @@ pub fn number_of(number: impl Display, thing: &str) -> String {
     format!("{number} {thing}{plural}")
 }
 
+/// The word that agrees with a number: `is` of one, `are` of several.
+pub const fn agreeing(number: usize, one: &'static str, several: &'static str) -> &'static str {
+    if number == 1 { one } else { several }
+}
+
 /// Rows as text, from rising numbers without repeats: ranges, and steps where rows alternate,
 /// `1-12,15,17-23/2`.
 pub fn row_text(rows: &[u32]) -> String {
@@ -46,6 +51,12 @@ pub fn rows_for_people(row_text: &str) -> String {
     row_text.split(',').map(part).collect::<Vec<_>>().join(", ")
 }
 
+/// The same with their name: `row 19`, `rows 1 to 3, 15`.
+pub fn named_rows(row_text: &str) -> String {
+    let one = row_text.bytes().all(|byte| byte.is_ascii_digit());
+    format!("{} {}", if one { "row" } else { "rows" }, rows_for_people(row_text))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -55,6 +66,7 @@ mod tests {
         assert_eq!(number_of(1, "row"), "1 row");
         assert_eq!(number_of(0_usize, "row"), "0 rows");
         assert_eq!(number_of("12 M", "vine"), "12 M vines");
+        assert_eq!([0, 1, 2].map(|number| agreeing(number, "is", "are")), ["are", "is", "are"]);
     }
 
     #[track_caller]
@@ -68,6 +80,8 @@ mod tests {
         assert_eq!(rows_for_people("1-3,15"), "1 to 3, 15");
         assert_eq!(rows_for_people("1-3,6-20/2"), "1 to 3, every second from 6 to 20");
         assert_eq!(rows_for_people("1-17/4"), "every 4th from 1 to 17");
+        assert_eq!(named_rows("19"), "row 19");
+        assert_eq!(named_rows("1-3,15"), "rows 1 to 3, 15");
     }
 
     #[test]

@@ -6,6 +6,7 @@ use super::{PlantingPruning, PruneRules, Pruning};
 use crate::{
     finding::{Finding, Findings, Place},
     join::Dormant,
+    names::{agreeing, number_of},
     plan::Evidence,
     settings::UnderAPound,
 };
@@ -42,7 +43,9 @@ fn few_weights(pruning: &Pruning, place: Place) -> Option<Finding> {
         return Some(finding);
     }
     (!pruning.estimated).then(|| {
-        let what = format!("{} vines or panels were weighed", pruning.weighed.len());
+        let number = pruning.weighed.len();
+        let weighed = agreeing(number, "vine or panel was", "vines or panels were");
+        let what = format!("{number} {weighed} weighed");
         Finding::note(place, what)
             .because("too few for an estimate: sizes and nodes are those of the weighed vines only")
     })
@@ -56,15 +59,21 @@ fn young_weights(dormant: &Dormant, grown: &[bool], place: &Place) -> Vec<Findin
     let mixed = of().filter(|(grown, all)| *grown > 0 && grown < all).count();
     let why = "young vines are trained, not balanced against their prunings";
     let young = (young > 0).then(|| {
-        let what = format!("{young} pruning weights of young vines are not used");
+        let [weights, are] = weights(young);
+        let what = format!("{weights} of young vines {are} not used");
         Finding::note(place.clone(), what).because(why)
     });
     let mixed = (mixed > 0).then(|| {
-        let what = format!("{mixed} pruning weights of panels with a young vine are not used");
+        let [weights, are] = weights(mixed);
+        let what = format!("{weights} of panels with a young vine {are} not used");
         let mend = "weigh the grown vines of such a panel alone";
         Finding::warning(place.clone(), what).because(why).mend(mend)
     });
     young.into_iter().chain(mixed).collect()
+}
+
+fn weights(number: usize) -> [String; 2] {
+    [number_of(number, "pruning weight"), agreeing(number, "is", "are").to_owned()]
 }
 
 /// Yields of vines that were not weighed, or not together.
@@ -72,7 +81,9 @@ fn lone_yields(dormant: &Dormant, place: Place) -> Option<Finding> {
     let weighed: BTreeSet<&[usize]> = dormant.weighed.iter().map(|one| &one.vines[..]).collect();
     let lone = dormant.picked.iter().filter(|one| !weighed.contains(&one.vines[..])).count();
     (lone > 0).then(|| {
-        let what = format!("{lone} yields have no pruning weight of the same vines");
+        let have = agreeing(lone, "has", "have");
+        let what =
+            format!("{} {have} no pruning weight of the same vines", number_of(lone, "yield"));
         let because =
             "a crop load is the yield over the prunings of the same vines; they make none";
         let mend = "weigh the vines that were picked, alone or by the panel as they were";
@@ -105,7 +116,9 @@ fn buds(planting: &PlantingPruning, rules: &PruneRules<'_>, place: Place) -> Opt
         return Some(Finding::note(place, what).because(because).mend(mend));
     };
     (u32::try_from(buds.buds).unwrap_or(u32::MAX) < fewest).then(|| {
-        let what = format!("{}: only {} buds were looked at", name(planting), buds.buds);
+        let (number, were) =
+            (number_of(buds.buds, "bud"), if buds.buds == 1 { "was" } else { "were" });
+        let what = format!("{}: only {number} {were} looked at", name(planting));
         let [low, high] = buds.share90().map(|share| 100.0 * share);
         let because = format!("anything from {low:.0} to {high:.0} % of them may be dead");
         Finding::warning(place, what).because(because).mend(mend)
@@ -166,7 +179,7 @@ mod tests {
             whats(young_weights(&dormant, &grown, &place)),
             [
                 "2 pruning weights of young vines are not used",
-                "1 pruning weights of panels with a young vine are not used"
+                "1 pruning weight of panels with a young vine is not used"
             ]
         );
         assert!(young_weights(&dormant, &[true; 7], &place).is_empty());

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    key_values::iso_date,
+    dates::day_of,
     table::{Row, Table, look_alike, tidy},
 };
 use crate::{
@@ -74,15 +74,18 @@ impl<'a> Cells<'a> {
         number
     }
 
-    /// A date such as 2026-05-01.
+    /// A day, whose time of day is left out.
     pub(super) fn date(&mut self, column: &str) -> Option<Date> {
-        let text = self.text(column)?;
-        let date = iso_date(&text).ok();
-        if date.is_none() {
-            let what = format!("`{}` is no date", shown(&text));
-            self.fault(column, what, "write year-month-day, such as 2026-05-01");
+        match day_of(&self.text(column)?) {
+            Ok(day) => Some(day.date),
+            Err(wrong) => {
+                self.faulty = true;
+                let place = self.row.place.at_field(column);
+                let finding = Finding::fault(place, wrong.what);
+                self.findings.push(finding.because(wrong.why).mend(wrong.mend));
+                None
+            }
         }
-        date
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::{
     cells::Cells,
+    dates::tell_times,
     positions::named_degrees,
     spreadsheets::is_made_by_a_spreadsheet,
     table::{Table, look_alike},
@@ -123,9 +124,15 @@ pub(super) fn counts_of(
     }
     if table.rows.is_empty() {
         let what = "no record below the column names";
-        findings.push(Finding::warning(table.place.clone(), what));
+        let finding = Finding::warning(table.place.clone(), what)
+            .because(
+                "the file names its columns and holds nothing else; a record is a row below them",
+            )
+            .mend("fill in the rows and save the file, or leave it out");
+        findings.push(finding);
     }
     let rows = std::mem::take(&mut table.rows);
+    tell_times(&table, &rows, "date", findings);
     let mut counts = Vec::with_capacity(rows.len());
     for row in rows {
         let mut reader = Reader { cells: Cells::new(&table, &row, findings), allow_unusual };

@@ -3,7 +3,6 @@
 use std::str::FromStr;
 
 use geojson::JsonValue;
-use jiff::civil::Date;
 
 use super::keys::text_of;
 use crate::{block::ShortestRow, names::PlaceId};
@@ -31,15 +30,6 @@ pub(super) fn word<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, String
         let words: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         format!("`{text}` is not understood; write one of {}", words.join(", "))
     })
-}
-
-/// A date such as 2026-05-01.
-pub(super) fn iso_date(text: &str) -> Result<Date, String> {
-    let text = text.trim();
-    let form = text.len() == 10 && text.as_bytes().get(4) == Some(&b'-');
-    form.then(|| text.parse::<Date>().ok())
-        .flatten()
-        .ok_or_else(|| format!("`{text}` is no date; write year-month-day, such as 2026-05-01"))
 }
 
 /// A whole number; `12.0` is one too.

@@ -2,8 +2,10 @@
 
 use geojson::{JsonObject, JsonValue};
 
-use super::key_values::{
-    curtains, free_text, iso_date, missing, parsed, shortest, whole, word, year, yes_or_no,
+use super::{
+    dates::date_from_text,
+    elsewhere::where_it_belongs,
+    key_values::{curtains, free_text, missing, parsed, shortest, whole, word, year, yes_or_no},
 };
 use crate::{
     block::{
@@ -45,7 +47,7 @@ pub const KEYS: &[Key] = &[
     Key {
         name: "date",
         help: "when a magnetic bearing was read, such as 2026-05-01",
-        set: |t, k| put(&mut k.date, iso_date(t)),
+        set: |t, k| put(&mut k.date, date_from_text(t)),
     },
     Key {
         name: "row_spacing",
@@ -249,9 +251,11 @@ pub(super) fn keys_from_properties(
 pub(super) fn unknown_key(name: &str, known: &[&str], place: &Place) -> Finding {
     let shown: String = name.chars().filter(|c| !c.is_control()).take(60).collect();
     let place = place.at_field(shown);
-    match did_you_mean(name, known) {
-        Some(mend) => Finding::warning(place, "an unknown key is not used").mend(mend),
-        None => Finding::note(place, "an unknown key is not used"),
+    let what = "an unknown key is not used";
+    match (where_it_belongs(name), did_you_mean(name, known)) {
+        (Some(mend), _) => Finding::note(place, what).mend(mend),
+        (None, Some(mend)) => Finding::warning(place, what).mend(mend),
+        (None, None) => Finding::note(place, what),
     }
 }
 

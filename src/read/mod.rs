@@ -9,7 +9,9 @@ mod cells;
 mod count_columns;
 mod crossing;
 mod csv;
+mod dates;
 mod dbf;
+mod elsewhere;
 mod features;
 mod geojson;
 mod geopackage;
@@ -28,6 +30,7 @@ mod kml_geometry;
 mod loops;
 mod map_file;
 mod neighbours;
+mod no_day;
 mod outline;
 mod own_grid;
 mod positions;
@@ -69,13 +72,14 @@ use crate::{
     grid::Grid,
 };
 use block_features::{BlockReading, blocks_of};
-use journal::Journal;
+use journal::{Journal, OfPlan};
 use map_file::map_of;
 use own_grid::{Given, MapFile, OwnGrid};
 use positions::Axes;
 use source::Source;
 use table::Table;
 
+pub use dates::date_from_text;
 pub use keys::{KEYS, Key, key_from_text};
 
 /// What to read and how.
@@ -107,8 +111,20 @@ pub struct Request {
     pub strict: bool,
     /// Limits of plausibility do not apply.
     pub allow_unusual: bool,
+    /// Whose counts of a block go together.
+    pub plans: Plans,
     /// The projected grid of positions that are no degrees, such as `EPSG:32610`.
     pub crs: Option<String>,
+}
+
+/// Whose counts of a block go together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Plans {
+    /// Those of one plan: of one sheet that was drawn.
+    #[default]
+    One,
+    /// Those of several, each put together by itself.
+    Several,
 }
 
 /// The text of a file that is neither a block nor a table, such as a settings file.
@@ -308,15 +324,19 @@ impl<'a> Reading<'a> {
         blocks: &[Block],
         measured: bool,
     ) -> Result<Vec<Count>, Error> {
-        let (mut tables, mut journals) = (Vec::new(), Vec::new());
+        let (mut tables, mut journals, mut plans) = (Vec::new(), Vec::new(), Vec::new());
         for path in paths {
             let source = self.open(path)?;
             if journal::is_journal(&source) {
-                journals.extend(self.journal(&source, blocks));
+                let journal = self.journal(&source, blocks);
+                plans.extend(journal.as_ref().map(OfPlan::of_journal));
+                journals.extend(journal);
             } else {
+                plans.extend(OfPlan::of_name(&source.name));
                 tables.extend(self.table(&source, count_columns::COLUMNS));
             }
         }
+        journal::tell_several(&plans, self.request.plans, &mut self.findings);
         tables.extend(journal::tables_of(journals, &mut self.findings));
         let unusual = self.request.allow_unusual;
         let records = tables.into_iter().flat_map(|table| {

@@ -1,7 +1,10 @@
 //! Lines of cells, of a text or of a sheet -> a [`Table`]: finds the header, tells what it skips.
 
 use super::table::{Row, Table, column_name};
-use crate::finding::{Finding, Findings, Place};
+use crate::{
+    finding::{Finding, Findings, Place},
+    names::{agreeing, number_of},
+};
 
 /// The header is looked for in so many rows; above it stand notes.
 pub(super) const HEADER_WITHIN: usize = 30;
@@ -81,6 +84,11 @@ fn no_header(records: &[Record], file: &Place, known: &[&str]) -> Finding {
             record.cells.iter().take(12).map(|c| c.chars().take(30).collect()).collect();
         cells.join(", ")
     });
+    if found.trim_start().starts_with('<') {
+        return Finding::fault(file.clone(), "this is a web page or XML, not a table")
+            .because("some programs name a web page .xls when they save a table")
+            .mend("open it in a spreadsheet and save it as .xlsx or as CSV (UTF-8)");
+    }
     Finding::fault(file.clone(), "no row with column names")
         .because(format!("the first row holds: {found}"))
         .mend(format!("name the columns in a first row: {}", known.join(", ")))
@@ -89,7 +97,8 @@ fn no_header(records: &[Record], file: &Place, known: &[&str]) -> Finding {
 fn tell_notes(above: &[Record], file: &Place, findings: &mut Findings) {
     let notes = above.iter().filter(|record| !record.is_blank()).count();
     if notes > 0 {
-        let what = format!("{notes} lines above the column names are skipped");
+        let are = agreeing(notes, "is", "are");
+        let what = format!("{} above the column names {are} skipped", number_of(notes, "line"));
         findings.push(Finding::note(file.clone(), what));
     }
 }
@@ -129,7 +138,8 @@ fn fitted(mut record: Record, columns: usize) -> Result<Row, Finding> {
         record.cells.pop();
     }
     if record.cells.len() != columns {
-        let what = format!("{} cells where there are {columns} columns", record.cells.len());
+        let cells = number_of(record.cells.len(), "cell");
+        let what = format!("{cells} where there are {}", number_of(columns, "column"));
         return Err(Finding::fault(record.place, what)
             .because("the cells cannot be told to their columns")
             .mend("put a text that holds the separator, or a decimal comma, in quotes"));

@@ -122,10 +122,11 @@ fn text_of(value: &DataRef<'_>, formula: bool) -> (String, Option<Wrong>) {
     match value {
         DataRef::Int(number) => (number.to_string(), None),
         DataRef::Float(number) => (number_text(*number), None),
-        DataRef::String(text) | DataRef::DurationIso(text) => (text.clone(), None),
+        DataRef::String(text) | DataRef::DurationIso(text) | DataRef::DateTimeIso(text) => {
+            (text.clone(), None)
+        }
         DataRef::SharedString(text) => ((*text).to_owned(), None),
         DataRef::DateTime(moment) => (moment_text(moment), None),
-        DataRef::DateTimeIso(text) => (text.split('T').next().unwrap_or(text).to_owned(), None),
         DataRef::Bool(flag) => {
             let text = if *flag { "TRUE" } else { "FALSE" };
             let what = format!("the cell holds {text}, which is neither a number nor a word");
@@ -153,7 +154,8 @@ fn number_text(number: f64) -> String {
     }
 }
 
-/// A date as ISO 8601, without its time of day; a time or a length of time as hours and minutes.
+/// A date as ISO 8601, with its time of day if it has one; a time or a length of time as hours and
+/// minutes.
 fn moment_text(moment: &ExcelDateTime) -> String {
     let days = moment.as_f64();
     if moment.is_duration() || days < 1.0 {
@@ -161,8 +163,9 @@ fn moment_text(moment: &ExcelDateTime) -> String {
         let hours = (minutes / 60.0).floor();
         return format!("{hours:.0}:{:02.0}", minutes - 60.0 * hours);
     }
-    let (year, month, day, ..) = moment.to_ymd_hms_milli();
-    format!("{year:04}-{month:02}-{day:02}")
+    let (year, month, day, hour, minute, ..) = moment.to_ymd_hms_milli();
+    let date = format!("{year:04}-{month:02}-{day:02}");
+    if (hour, minute) == (0, 0) { date } else { format!("{date} {hour:02}:{minute:02}") }
 }
 
 /// Gives every row below the first of a merged range its value; tells where one value must not
@@ -255,7 +258,7 @@ mod tests {
         // 25 May 2026 is day 46 167 of the years from 1900 and 44 705 of those from 1904
         // (ECMA-376, part 1, 18.17.4.1: the two differ by 1462 days).
         assert_eq!([day(46167.0, false), day(44705.0, true)], ["2026-05-25", "2026-05-25"]);
-        assert_eq!(day(46167.6, false), "2026-05-25");
+        assert_eq!(day(46167.6, false), "2026-05-25 14:24");
         assert_eq!(day(0.5, false), "12:00");
     }
 

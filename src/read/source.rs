@@ -185,6 +185,7 @@ impl Source {
         let bytes = self.bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&self.bytes);
         match (std::str::from_utf8(bytes), encoding) {
             (Ok(text), _) => Ok(text.to_owned()),
+            (Err(_), _) if is_binary(bytes) => Err(self.no_text()),
             (Err(_), Some(label)) => self.decode_as(named_encoding(label)?),
             (Err(error), None) => {
                 Err(self.no_utf_8(error.valid_up_to() + self.bytes.len() - bytes.len()))
@@ -199,6 +200,28 @@ impl Source {
             return Err(Finding::fault(self.place(), what).mend("save the file as UTF-8"));
         }
         Ok(text.into_owned())
+    }
+
+    fn no_text(&self) -> Finding {
+        let first: Vec<String> =
+            self.bytes.iter().take(4).map(|byte| format!("0x{byte:02X}")).collect();
+        let begins = format!("this begins with {}", first.join(" "));
+        let extension = self.path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
+        if !WORKBOOKS.contains(&extension.as_str()) {
+            return Finding::fault(self.place(), "this is neither text nor a format that is read")
+                .because(begins)
+                .mend(
+                    "name a table (CSV, XLSX), a map or a GeoJSON file; if it is one, copy it again \
+                     from where it came",
+                );
+        }
+        let what = format!("the file is named .{extension}, but holds no workbook and no text");
+        Finding::fault(self.place(), what)
+            .because(format!("a workbook (.xlsx) begins with 0x50 0x4B; {begins}"))
+            .mend(
+                "copy it again from where it came, open it in a spreadsheet and save it as .xlsx or \
+                 as CSV (UTF-8)",
+            )
     }
 
     fn no_utf_8(&self, offset: usize) -> Finding {
@@ -253,6 +276,17 @@ fn foreign_format(bytes: &[u8]) -> Option<(&'static str, &'static str)> {
         .iter()
         .any(|magic| bytes.starts_with(magic))
         .then_some(("this is not a text file", "export it as GeoJSON (WGS84) or as CSV"))
+}
+
+/// Endings of files that a spreadsheet writes.
+const WORKBOOKS: &[&str] = &["xlsx", "xlsm", "xls", "xlsb", "ods"];
+
+/// True when control characters are among the first bytes that no text has, or more than by a slip.
+fn is_binary(bytes: &[u8]) -> bool {
+    let sample = &bytes[..bytes.len().min(1024)];
+    let odd = |byte: &&u8| byte.is_ascii_control() && !byte.is_ascii_whitespace();
+    let odd = sample.iter().filter(odd).count();
+    odd > 0 && 50 * odd >= sample.len()
 }
 
 /// UTF-16 by its byte-order mark, or by the zero beside nearly every letter of Western text.

@@ -1,13 +1,13 @@
 //! What spreadsheets do to a table: dates made of ids, decimal commas.
 
-use super::table::Table;
+use super::{dates::without_time, table::Table};
 use crate::finding::{Finding, Findings, Place};
 
 /// True for what a spreadsheet makes of an id: `12-Mar`, `2026-03-12`, `3/12/2026`, `1.2E+05`.
 pub(super) fn is_made_by_a_spreadsheet(id: &str) -> bool {
     const MONTHS: &[&str] =
         &["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
-    let lower = id.to_lowercase();
+    let lower = without_time(id).0.to_lowercase();
     let parts: Vec<&str> = lower.split(['-', '/', '.', ' ']).collect();
     let numeric = |part: &&str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
     let dated = parts.len() == 3 && parts.iter().all(numeric);
@@ -37,7 +37,16 @@ mod tests {
 
     #[test]
     fn ids_that_became_dates_or_numbers_are_known() {
-        for spoiled in ["12-Mar", "mar-12", "2026-03-12", "3/12/2026", "1.2E+05", "1E+12"] {
+        for spoiled in [
+            "12-Mar",
+            "mar-12",
+            "2026-03-12",
+            "2026-03-12T00:00:00",
+            "2026-03-12 14:24",
+            "3/12/2026",
+            "1.2E+05",
+            "1E+12",
+        ] {
             assert!(is_made_by_a_spreadsheet(spoiled), "{spoiled}");
         }
         for sound in ["R012V034", "r1v2", "12-34", "3.4", "Mary-Ann", "R012P07", "north-3"] {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::{
+    elsewhere::where_it_belongs,
     features::{Document, Feature},
     keys::{did_you_mean, text_of},
     role_features::point_of,
@@ -40,9 +41,11 @@ impl Table {
         for column in self.columns.iter().filter(|c| !c.is_empty() && !known.contains(&c.as_str()))
         {
             let place = self.place.at_field(column);
-            findings.push(match did_you_mean(column, known) {
-                Some(mend) => Finding::warning(place, "an unknown column is not used").mend(mend),
-                None => Finding::note(place, "an unknown column is not used"),
+            let what = "an unknown column is not used";
+            findings.push(match (where_it_belongs(column), did_you_mean(column, known)) {
+                (Some(mend), _) => Finding::note(place, what).mend(mend),
+                (None, Some(mend)) => Finding::warning(place, what).mend(mend),
+                (None, None) => Finding::note(place, what),
             });
         }
     }

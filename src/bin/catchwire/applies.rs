@@ -11,7 +11,7 @@ use clap::{
     parser::ValueSource,
 };
 
-use crate::{args::Cli, report::Style};
+use crate::{args::Cli, report::Style, unknown::with_its_like};
 
 /// Commands that print maps.
 const MAPS: &[&str] = &["layout", "thin", "bundle", "audit", "season", "prune"];
@@ -54,6 +54,9 @@ const WHERE: &[(&str, &[&str])] = &[
     ("lang", &["thin", "bundle"]),
 ];
 
+/// Options of every command: one without an effect is not shown, and does no harm.
+const COMMON: [&str; 7] = ["out", "force", "dry_run", "write", "paper", "lang", "seed"];
+
 /// Commands without a plan, where `--date` is for a compass bearing and the age of vines.
 const NO_PLAN: [&str; 3] = ["layout", "bearings", "sample"];
 
@@ -65,14 +68,14 @@ const NO_PLAN: [&str; 3] = ["layout", "bearings", "sample"];
 pub(crate) fn typed() -> Result<Cli, (Error, Style)> {
     let mut command = command();
     let matches = command.try_get_matches_from_mut(std::env::args_os());
-    let matches = matches.map_err(|error| elsewhere(&command, &error))?;
+    let matches = matches.map_err(|error| elsewhere(&command, error))?;
     if let Some((name, own)) = matches.subcommand()
         && let Some(id) = own.ids().map(clap::Id::as_str).find(|id| is_stranger(own, (name, id)))
     {
         let style = Style { json: own.get_flag("json"), quiet: own.get_flag("quiet") };
         return Err((refusal(&command, name, &id.replace('_', "-")), style));
     }
-    Cli::from_arg_matches(&matches).map_err(|error| elsewhere(&command, &error))
+    Cli::from_arg_matches(&matches).map_err(|error| elsewhere(&command, error))
 }
 
 /// All commands, each showing the options that have an effect in it.
@@ -99,23 +102,25 @@ fn applies(command: &str, id: &str) -> bool {
 
 /// True when an option was typed that does nothing in its command.
 fn is_stranger(own: &ArgMatches, (command, id): (&str, &str)) -> bool {
-    !applies(command, id) && own.value_source(id) == Some(ValueSource::CommandLine)
+    !applies(command, id)
+        && !COMMON.contains(&id)
+        && own.value_source(id) == Some(ValueSource::CommandLine)
 }
 
 /// What clap refused: an option of other commands is said to be one, everything else clap tells.
-fn elsewhere(command: &Command, error: &clap::Error) -> (Error, Style) {
+fn elsewhere(command: &Command, error: clap::Error) -> (Error, Style) {
+    stranger(command, &error).unwrap_or_else(|| with_its_like(command, error).exit())
+}
+
+/// The refusal of an option that other commands have.
+fn stranger(command: &Command, error: &clap::Error) -> Option<(Error, Style)> {
+    let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidArg) else { return None };
+    let option = typed.trim_start_matches('-').split('=').next()?;
+    let name = std::env::args().find(|word| command.find_subcommand(word).is_some())?;
+    let known = !owners(command, option).is_empty();
     let style = Style { json: false, quiet: false };
-    let Some(ContextValue::String(typed)) = error.get(ContextKind::InvalidArg) else {
-        error.exit()
-    };
-    let option = typed.trim_start_matches('-').split('=').next().unwrap_or_default();
-    let name = std::env::args().find(|word| command.find_subcommand(word).is_some());
-    match name.filter(|_| !owners(command, option).is_empty()) {
-        Some(name) if error.kind() == ErrorKind::UnknownArgument => {
-            (refusal(command, &name, option), style)
-        }
-        _ => error.exit(),
-    }
+    (known && error.kind() == ErrorKind::UnknownArgument)
+        .then(|| (refusal(command, &name, option), style))
 }
 
 /// The commands that show an option.

@@ -6,6 +6,7 @@ use catchwire::{
     jobs::Neighbours,
     layout::StakeChoice,
     maths::covariance::CovarianceModel,
+    read::date_from_text,
     settings::{BudRule, NodeFormula},
     units::{Degrees, Metres},
     write::properties::PointOrder,
@@ -232,10 +233,10 @@ pub(crate) struct Candidates {
     #[arg(long, value_name = "BEARING", allow_negative_numbers = true)]
     pub(crate) to: Option<Degrees>,
     /// The first day of the season whose sun is compared.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) sun_from: Option<Date>,
     /// Its last day.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) sun_to: Option<Date>,
 }
 
@@ -258,9 +259,21 @@ pub(crate) struct Reading {
     /// Let unusual spacings and areas pass.
     #[arg(long)]
     pub(crate) allow_unusual: bool,
+    /// Files of count sheets that were drawn for a block: of one sheet, or of several that all count.
+    #[arg(long, value_name = "one|several", default_value = "one", hide_default_value = true)]
+    pub(crate) plans: PlansWord,
     /// Doubts stop the job.
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// Of how many drawn sheets the counts of a block may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PlansWord {
+    /// Of one.
+    One,
+    /// Of several.
+    Several,
 }
 
 /// How a new planting is staked out.
@@ -284,19 +297,19 @@ pub(crate) struct Staking {
 #[command(next_help_heading = "Estimating and planning")]
 pub(crate) struct Thinning {
     /// The day of the plan; else the day of the counts.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) date: Option<Date>,
     /// People in the crew.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub(crate) crew: Option<u32>,
     /// Hours of work a day.
-    #[arg(long, value_name = "H", value_parser = hours)]
+    #[arg(long, value_name = "H", value_parser = hours, allow_negative_numbers = true)]
     pub(crate) hours_per_day: Option<f64>,
     /// The last frost expected.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) last_frost: Option<Date>,
     /// A frost that happened: earlier counts are not used.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = date_from_text)]
     pub(crate) frost: Option<Date>,
     /// Pin the variation: "spherical nugget=0.05 psill=0.59 range=897".
     #[arg(long, value_name = "MODEL")]
@@ -318,15 +331,19 @@ pub(crate) struct Thinning {
     pub(crate) seed: Option<u64>,
 }
 
-fn date(text: &str) -> Result<Date, String> {
-    text.parse().ok().ok_or_else(|| "write a date such as 2026-05-20".to_owned())
+fn people(text: &str) -> Result<u32, String> {
+    let people = text.parse().ok().filter(|people| (1..=500).contains(people));
+    people.ok_or_else(|| {
+        "a crew is a whole number of people from 1 to 500; write such as --crew 4".to_owned()
+    })
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    text.parse::<f64>()
-        .ok()
-        .filter(|hours| *hours > 0.0 && *hours <= 24.0)
-        .ok_or_else(|| "write hours between 0 and 24".to_owned())
+    let hours = text.parse::<f64>().ok().filter(|hours| *hours > 0.0 && *hours <= 24.0);
+    hours.ok_or_else(|| {
+        "a day of work has more than 0 and at most 24 hours; write such as --hours-per-day 7.5"
+            .to_owned()
+    })
 }
 
 /// Where and what is written.

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use catchwire::{
     jobs::audit_report::{AuditReport, ZoneAuditReport},
-    names::{number_of, rows_for_people},
+    names::{named_rows, number_of},
     units::METRES_PER_FOOT,
     write::properties::{CameOffReport, FactsReport, MeanReport},
 };
@@ -170,9 +170,9 @@ fn zone_text(text: &mut String, zone: &ZoneAuditReport, reading: Reading) {
     });
     let _ = writeln!(
         text,
-        "  {}{name}  rows {}, {}, {}{now}",
+        "  {}{name}  {}, {}, {}{now}",
         zone.zone,
-        rows_for_people(&zone.rows),
+        named_rows(&zone.rows),
         if zone.planned { "to be thinned" } else { "not to be thinned" },
         zone.verdict,
     );

@@ -4,11 +4,13 @@ mod applies;
 mod args;
 mod audit_text;
 mod keys;
+mod notices;
 mod pruning;
 mod report;
 mod request;
 mod season_text;
 mod survey;
+mod unknown;
 
 use std::process::ExitCode;
 

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use catchwire::{
-    names::{number_of, rows_for_people},
+    names::{named_rows, number_of},
     units::{Kilograms, METRES_PER_FOOT, Metres, PerMetre},
     write::properties::{
         BudSummary, ClassSummary, LimitsSummary, LoadSummary, PlantingSummary, PruningSummary,
@@ -171,10 +171,10 @@ fn class_text(
     });
     let _ = writeln!(
         text,
-        "    {:<8}  {} in rows {}: {:.2} {}{interval}, {:.1} {} of canopy a vine",
+        "    {:<8}  {} in {}: {:.2} {}{interval}, {:.1} {} of canopy a vine",
         class.vine_size,
         number_of(class.vines, "vine"),
-        rows_for_people(&class.rows),
+        named_rows(&class.rows),
         reads.weight(class.pruning_kg_per_m),
         reads.weight_unit(),
         reads.length(class.canopy_per_vine_m),

@@ -15,13 +15,13 @@ use catchwire::{
             StandoutReport, ThinningReport, ZoneReport, ZoneWindowReport,
         },
     },
-    names::{number_of, rows_for_people},
+    names::{named_rows, number_of},
     units::METRES_PER_FOOT,
 };
 
 use crate::{
-    Outcome, audit_text::audit_text, pruning::pruning_text, season_text::season_text,
-    survey::survey_text,
+    Outcome, audit_text::audit_text, notices::findings_text, pruning::pruning_text,
+    season_text::season_text, survey::survey_text,
 };
 
 /// How the report is told.
@@ -31,15 +31,12 @@ pub(crate) struct Style {
     pub(crate) quiet: bool,
 }
 
-/// Most findings told one by one.
-const MOST_FINDINGS: usize = 20;
-
 /// Tells the result and gives the exit code.
 pub(crate) fn finish(result: Result<Outcome, Error>, style: Style) -> ExitCode {
     match result {
         Ok(Outcome::Text(text)) => print(&text),
         Ok(Outcome::Report(report)) => {
-            notice(&findings(&report.findings, style));
+            notice(&findings_text(&report.findings, style.quiet));
             match serde_json::to_string_pretty(&report) {
                 Ok(json) if style.json => print(&(json + "\n")),
                 _ if style.quiet => ExitCode::SUCCESS,
@@ -78,8 +75,8 @@ fn error_text(error: &Error) -> String {
     let Error::Input(findings) = error else { return format!("error: {error}") };
     let reports: Vec<FindingReport> = findings.iter().map(FindingReport::from).collect();
     let faults = reports.iter().filter(|finding| finding.severity == "fault").count();
-    let head = if faults == 1 { "1 fault" } else { &format!("{faults} faults") };
-    let text = findings_text(&reports, Style { json: false, quiet: false });
+    let head = number_of(faults, "fault");
+    let text = findings_text(&reports, false);
     format!("{text}error: {head} in the input; nothing was written")
 }
 
@@ -96,33 +93,6 @@ fn error_json(error: &Error) -> String {
         "findings": findings,
     });
     format!("{value:#}\n")
-}
-
-fn findings(found: &[FindingReport], style: Style) -> String {
-    findings_text(found, style)
-}
-
-fn findings_text(found: &[FindingReport], style: Style) -> String {
-    let told: Vec<&FindingReport> =
-        found.iter().filter(|finding| !(style.quiet && finding.severity == "note")).collect();
-    let mut text = String::new();
-    for finding in told.iter().take(MOST_FINDINGS) {
-        let _ = writeln!(text, "{}", finding_line(finding));
-    }
-    if told.len() > MOST_FINDINGS {
-        let more = told.len() - MOST_FINDINGS;
-        let _ = writeln!(text, "… and {more} more; `--json` lists them all");
-    }
-    text
-}
-
-fn finding_line(finding: &FindingReport) -> String {
-    let severity = finding.severity;
-    let place =
-        if finding.place.is_empty() { String::new() } else { format!("{}: ", finding.place) };
-    let why = if finding.why.is_empty() { String::new() } else { format!(" ({})", finding.why) };
-    let mend = if finding.mend.is_empty() { String::new() } else { format!("; {}", finding.mend) };
-    format!("{severity}: {place}{}{why}{mend}", finding.what)
 }
 
 fn report_text(report: &Report) -> String {
@@ -403,9 +373,9 @@ fn zone_text(text: &mut String, zone: &ZoneReport, us: bool) {
     };
     let _ = writeln!(
         text,
-        "  {}{name}  rows {}, {}: {}, {density}{aim}{work}",
+        "  {}{name}  {}, {}: {}, {density}{aim}{work}",
         zone.zone,
-        rows_for_people(&zone.rows),
+        named_rows(&zone.rows),
         number_of(zone.vines, "vine"),
         zone.verdict
     );

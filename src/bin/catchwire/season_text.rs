@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use catchwire::{
-    names::{number_of, rows_for_people},
+    names::{named_rows, number_of},
     units::METRES_PER_FOOT,
     write::properties::{SeasonPart, SeasonPartYear, SeasonSummary, SeasonVisit},
 };
@@ -60,8 +60,8 @@ fn part_name(part: &SeasonPart) -> String {
     let vines = number_of(part.vines, "vine");
     let Some(zone) = &part.zone else { return format!("block, {vines}") };
     let name = part.name.as_ref().map_or_else(String::new, |name| format!(" “{name}”"));
-    let rows = part.rows.as_deref().map(rows_for_people).unwrap_or_default();
-    format!("{zone}{name}  rows {rows}, {vines}")
+    let rows = part.rows.as_deref().map(named_rows).unwrap_or_default();
+    format!("{zone}{name}  {rows}, {vines}")
 }
 
 /// `2026: 23.5 shoots/m (22.1 to 24.9), last year 19.1: 2.1 to 6.7 more, surely`.

@@ -6,11 +6,13 @@
 
 mod entry;
 mod merge;
+mod plans;
 mod written;
 
-use std::collections::BTreeMap;
-
-pub(super) use self::written::is_journal;
+pub(super) use self::{
+    plans::{OfPlan, tell_several},
+    written::is_journal,
+};
 
 use self::merge::{Entry, held};
 use super::table::{Row, Table};
@@ -111,26 +113,7 @@ pub(super) fn tables_of(journals: Vec<Journal>, findings: &mut Findings) -> Vec<
             }
         }
     }
-    tell_several_plans(&plans, findings);
     plans.into_iter().map(|plan| table_of(&plan.sheet, plan.entries, findings)).collect()
-}
-
-/// Two plans of one block: counts of an older sheet may have come along by mistake.
-fn tell_several_plans(plans: &[Plan], findings: &mut Findings) {
-    let mut by_block: BTreeMap<&str, Vec<String>> = BTreeMap::new();
-    for plan in plans {
-        by_block.entry(&plan.sheet.block).or_default().push(plan.told());
-    }
-    for (block, plans) in by_block.into_iter().filter(|(_, plans)| plans.len() > 1) {
-        let what = format!("journals of {} plans of block `{block}`", plans.len());
-        let finding = Finding::warning(Place::field("--counts"), what)
-            .because(format!(
-                "they are {}; each is put together by itself, and all count",
-                plans.join(", ")
-            ))
-            .mend("leave out those of a sheet that was replaced");
-        findings.push(finding);
-    }
 }
 
 /// What the page would write as a table of the entries together.

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     maths::float,
-    names::rows_for_people,
+    names::{capital, named_rows},
     picture::{self, count_of, finding_words, grouped},
     plan::{CrewOutlook, Plan, Verdict, ZonePlan},
     write::properties::in_words,
@@ -192,8 +192,7 @@ pub(super) fn link(id: &str, at: usize) -> String {
 }
 
 fn rows(zone: &Zone) -> String {
-    let one = zone.rows.chars().all(|letter| letter.is_ascii_digit());
-    format!("{} {}", if one { "Row" } else { "Rows" }, text(&rows_for_people(&zone.rows)))
+    text(&capital(&named_rows(&zone.rows)))
 }
 
 /// What to mind before anyone cuts: what the map is not, and what is doubtful about the counts.

@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     error::Error,
-    names::rows_for_people,
+    names::{capital, named_rows, number_of},
     plan::{Interval, Verdict, ZonePlan},
     units::{PerMetre, ReadingUnits},
     write::{
@@ -116,8 +116,9 @@ impl Balloon<'_> {
     fn place(&self) -> String {
         let Zone { rows, panels, vines, counted_vines, .. } = self.zone;
         let (panels, vines) = (panels.len(), vines.len());
-        let rows = rows_for_people(rows);
-        format!("Rows {rows}: {panels} panels, {vines} vines, {counted_vines} of them counted.")
+        let rows = capital(&named_rows(rows));
+        let (panels, vines) = (number_of(panels, "panel"), number_of(vines, "vine"));
+        format!("{rows}: {panels}, {vines}, {counted_vines} of them counted.")
     }
 
     fn crowding(&self) -> String {

@@ -161,7 +161,7 @@ fn two_values_on_one_vine_are_both_kept_and_told() {
 }
 
 #[test]
-fn a_journal_of_another_block_is_refused_and_one_of_another_plan_is_told() {
+fn a_journal_of_another_block_or_plan_is_refused() {
     let field = Field::north();
     let south = Field::new("South", &["--number", "12", "--by", "vine"]);
     let strange = field.put("south.json", &south.journal(&[counted(ONE, 1, 7, 11)]));
@@ -170,14 +170,17 @@ fn a_journal_of_another_block_is_refused_and_one_of_another_plan_is_told() {
     let replaced = Field::new("North", &["--number", "11", "--by", "vine"]);
     let newer = field.put("newer.json", &field.journal(&[counted(ONE, 1, 7, 11)]));
     let older = field.put("older.json", &replaced.journal(&[counted(ONE, 1, 7, 11)]));
-    let (_, findings) = field.read(&[newer, older]).expect("journals");
-    let said = told(&findings);
-    for words in ["2 plans of block `North`", "newer.json", "older.json"] {
-        assert!(said.contains(words), "{said}");
+    let [new, old] =
+        [&field, &replaced].map(|one| one.data["plan"].as_str().expect("a plan")[..8].to_owned());
+    let said: [&str; 5] = ["2 plans of block `north`", "newer.json", "older.json", &new, &old];
+    field.thin(&[&newer, &older], &[]).refused(3, &said);
+    let run = field.thin(&[&newer, &older], &["--plans", "several"]).done();
+    for words in said {
+        assert!(run.stderr.contains(words), "{}", run.stderr);
     }
-    for data in [&field.data, &replaced.data] {
-        assert!(said.contains(&data["plan"].as_str().expect("a plan")[..8]), "{said}");
-    }
+    let table = field.put(&format!("counts_north_{old}_0000_4.csv"), "row,vine,shoots\n2,3,9\n");
+    field.thin(&[&newer, &table], &[]).refused(3, &["2 plans", "_0000_4.csv", &new, &old]);
+    field.thin(&[&newer], &[]).done();
 }
 
 /// How many of the entries end before a byte of the journal.

@@ -160,6 +160,38 @@ fn what_a_spreadsheet_does_to_a_table_changes_no_count() {
 }
 
 #[test]
+fn a_table_without_a_record_is_named() {
+    let folder = folder();
+    let counts = put(folder.path(), "empty.csv", "row,vine,shoots\n");
+    let said = ["empty.csv: no record was read", "a record is a row there", "fill in the rows"];
+    thin(folder.path(), &[&counts], &[]).refused(5, &said);
+}
+
+#[test]
+fn many_faults_of_one_kind_are_few_lines_and_hide_no_other() {
+    let folder = folder();
+    let block = put(folder.path(), "block.geojson", &block("North", [50.0, 40.0], false));
+    let record = |at: usize| format!("{},{},01/06/2026,9\n", 1 + at % 18, 1 + at / 18);
+    let records: String = (0..500).map(record).collect();
+    let text = format!("row,vine,date,shoots\n{records}1,30,2026-06-01,many\n");
+    let table = put(folder.path(), "counts.csv", &text);
+    let words = ["check".into(), block, "--counts".into(), table];
+    let run = catchwire(words.iter()).refused(
+        3,
+        &[
+            "counts.csv, line 2, `date`: `01/06/2026` may be 2026-06-01 or 2026-01-06",
+            "counts.csv, lines 21 to 501, `date`: 481 more like these",
+            "counts.csv, line 502, `shoots`",
+            "501 faults in the input",
+        ],
+    );
+    assert!(run.stderr.lines().count() < 25, "{}", run.stderr);
+    let json = catchwire(words.iter().chain([&"--json".into()]));
+    let report: serde_json::Value = serde_json::from_str(&json.stdout).expect("a report");
+    assert_eq!(report["findings"].as_array().map(Vec::len), Some(501));
+}
+
+#[test]
 fn a_block_whose_name_is_a_number_is_found_without_its_zeros() {
     let folder = folder();
     let block = put(folder.path(), "block.geojson", &block("007", [50.0, 40.0], false));

@@ -150,6 +150,27 @@ fn a_workbook_joins_as_the_clean_table_does() {
     }
 }
 
+/// The clean table with the days as a form on a phone keeps them, with their time.
+fn with_times() -> Vec<u8> {
+    book("Counts", |sheet| {
+        let format = Format::new().set_num_format("yyyy-mm-dd hh:mm");
+        for row in 1..=24 {
+            // 25 May 2026, 14:24.
+            sheet.write_number_with_format(row, 2, 46167.6, &format).expect("a date");
+        }
+    })
+}
+
+#[test]
+fn a_time_of_day_behind_a_date_is_told_once() {
+    let folder = folder();
+    let counts = write(folder.path(), "counts.xlsx", &with_times());
+    let run = thin(folder.path(), &[&counts], &[]).done();
+    assert_eq!(joined(folder.path()), wanted());
+    let told = run.stdout + &run.stderr;
+    assert_eq!(told.matches("24 dates with a time of day").count(), 1, "{told}");
+}
+
 fn bomb() -> Vec<u8> {
     with_part(&book("Counts", |_| {}), "xl/sharedStrings.xml", |text| {
         text.replace("</sst>", &format!("<si><t>{}</t></si></sst>", "0".repeat(64 << 20)))
@@ -232,6 +253,8 @@ fn a_workbook_that_cannot_be_read_is_refused_with_words() {
     let sheet = |from: &str, to: &str| with_part(&plain, SHEET, |text| text.replace(from, to));
     let overflow = sheet("r=\"C7\"", "r=\"C99999999999\"");
     let backwards = sheet("<sheetData>", "<x ref=\"B9:A1\"/><sheetData>");
+    let noise: Vec<u8> = (0..2048_u32).filter_map(|at| u8::try_from(at * 167 % 256).ok()).collect();
+    let noise = [vec![0xff, 0x9c, 0x03], noise].concat();
     let mut encrypted = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1".to_vec();
     encrypted.extend([0; 600]);
     encrypted.extend("EncryptedPackage".encode_utf16().flat_map(u16::to_le_bytes));
@@ -243,6 +266,7 @@ fn a_workbook_that_cannot_be_read_is_refused_with_words() {
         ("a cell beyond all sheets", overflow, &["C99999999999", "names no cell"]),
         ("a range backwards", backwards, &["B9:A1"]),
         ("OpenDocument", ods, &["OpenDocument", ".xlsx"]),
+        ("noise", noise, &["counts.xlsx", "named .xlsx", "0x50 0x4B", "save it as .xlsx"]),
         ("encrypted", encrypted, &["encrypted with a password"]),
         ("cut", plain[..plain.len() / 2].to_vec(), &["cut off or damaged"]),
     ]);

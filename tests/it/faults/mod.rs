@@ -213,7 +213,10 @@ fn d_numbers() -> Vec<Case> {
         counts("D dead buds", "row,vine,buds,buds_dead\n1,1,9,10\n", STOPS, &["10 dead buds of 9"]),
         counts("D status", "row,vine,status\n1,1,dead\n", STOPS, &["no status `dead`", "missing"]),
         counts("D on nothing", "row,vine,shoots,status\n1,1,5,missing\n", STOPS, &["missing vine"]),
-        counts("D date", "row,vine,shoots,date\n1,1,5,05/12/2026\n", STOPS, &["date", "year-month-day"]),
+        counts("D date", "row,vine,shoots,date\n1,1,5,05/12/2026\n", STOPS, &["line 2", "`date`", "2026-12-05 or 2026-05-12", "year-month-day"]),
+        counts("D date forms", "row,vine,shoots,date\n1,1,5,1 June 2026\n1,2,5,2026/06/01\n1,3,5,1-Jun-2026\n", Outcome::Accepts, &[]),
+        counts("D date time", "row,vine,shoots,date\n1,1,5,2026-06-01T00:00:00\n1,2,5,2026-06-01 14:30\n", NOTES, &["line 2", "2 dates with a time of day"]),
+        counts("D date serial", "row,vine,shoots,date\n1,1,5,46174\n", STOPS, &["line 2", "`46174` is a number of days", "write 2026-06-01"]),
         counts("D leap day", "row,vine,shoots,date\n1,1,5,2026-02-29\n", STOPS, &["date"]),
         counts("D vine 0", "row,vine,shoots\n1,0,5\n", STOPS, &["`vine`"]),
         counts("D weight", "row,vine,pruning_weight_kg\n1,1,900\n", STOPS, &["pruning_weight_kg"]),
@@ -223,6 +226,12 @@ fn d_numbers() -> Vec<Case> {
 
 fn shoots_of(cell: &str) -> String {
     format!("row\tvine\tshoots\n1\t1\t{cell}\n")
+}
+
+/// Bytes without a meaning, the first of which begins no letter of UTF-8.
+fn noise() -> Vec<u8> {
+    let mixed = (0..4096_u32).map(|at| (at * at * 31 + at * 7 + 11) % 256);
+    [0x80].into_iter().chain(mixed.filter_map(|byte| u8::try_from(byte).ok())).collect()
 }
 
 #[rustfmt::skip]
@@ -260,7 +269,9 @@ fn e_tables() -> Vec<Case> {
         counts("E old workbook", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1".to_vec(), STOPS, &["old workbook", ".xlsx", "CSV"]),
         counts("D63 decimals", shoots_of("12,00"), NOTES, &["decimal commas"]),
         counts("D63 thousands", shoots_of("\"1,000\""), STOPS, &["whole number"]),
-        counts("E nothing", "row,vine,shoots\n", WARNS, &["no record"]),
+        counts("E nothing", "row,vine,shoots\n", WARNS, &["line 1", "no record below the column names", "fill in the rows"]),
+        counts("E noise", noise(), STOPS, &["neither text nor a format", "0x80 0x0B", "copy it again"]),
+        counts("E web page", "<html><table><tr><td>row</td></tr></table></html>", STOPS, &["web page", ".xlsx"]),
         counts("E no measure", "row,vine,shoot\n1,1,20\n", STOPS, &["columns found"]),
         counts("E column", "row,vine,shoots,counted_lenght_ft\n1,1,20,\n", WARNS, &["did you mean `counted_length_ft`"]),
         rows("E row twice", "row,vines\n1,20\n1,21\n", STOPS, &["rows.csv", "row 1 stands twice"]),

@@ -21,4 +21,5 @@ mod survey;
 mod thin;
 mod together;
 mod told;
+mod typed;
 mod vigor;

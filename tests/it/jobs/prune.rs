@@ -170,7 +170,11 @@ fn two_weights_make_no_map_but_nodes_for_two_vines() {
     let sheet = "row,vine,pruning_weight_lb\n3,7,2.1\n3,19,1.4\n4,2,0\n";
     let field = field(sheet, |block| block);
     let run = prune(field.path(), &[]).done();
-    assert!(run.stderr.contains("1 pruning weights of 0 are not used"), "{}", run.stderr);
+    assert!(
+        run.stderr.contains("line 4, `pruning_weight`: a pruning weight of 0 is not used"),
+        "{}",
+        run.stderr
+    );
     let out = field.path().join("out/solaris");
     assert!(!out.join("vine-size.png").exists(), "two vines are no map");
     // 20+10: 2.1 lb 31 nodes, 1.4 lb 24.
