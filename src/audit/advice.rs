@@ -1,27 +1,27 @@
 //! What is said of a zone after the work, in plain words.
 
-use super::{FEW_PAIRS, Outcome, ZoneAudit, verdict::FEWEST_FOR_VERDICT};
+use super::{Outcome, ZoneAudit};
 use crate::names::number_of;
 
 /// What to do or mind in a zone.
-pub(super) fn advice(zone: &ZoneAudit) -> Vec<String> {
+pub(super) fn advice(zone: &ZoneAudit, fewest: usize) -> Vec<String> {
     let facts = &zone.facts;
     let recounted = facts.pairs + facts.fresh + facts.part;
     if recounted == 0 {
         return vec!["no place was recounted here: nothing can be said".to_owned()];
     }
     let mut said = Vec::new();
-    said.extend(of_outcome(zone));
+    said.extend(of_outcome(zone, fewest));
     if facts.pairs == 0 {
         said.push("no pair of counts: what came off here is not known".to_owned());
-    } else if facts.pairs < FEW_PAIRS {
+    } else if facts.pairs < fewest {
         let pairs = number_of(facts.pairs, "pair");
         said.push(format!("{pairs} of counts: this says little of what came off"));
     }
     said
 }
 
-fn of_outcome(zone: &ZoneAudit) -> Option<String> {
+fn of_outcome(zone: &ZoneAudit, fewest: usize) -> Option<String> {
     let said = match (zone.outcome, zone.planned) {
         (Outcome::Reached | Outcome::LeftAlone, _) => return None,
         (Outcome::GoBack, true) => "go back: shoots still stand above the aim".to_owned(),
@@ -36,7 +36,7 @@ fn of_outcome(zone: &ZoneAudit) -> Option<String> {
             "shoots came off though none was to: ask what the crew was told".to_owned()
         }
         (Outcome::Undecided, true) => to_settle(zone.recounts_to_settle),
-        (Outcome::Undecided, false) => left_alone(zone.facts.pairs),
+        (Outcome::Undecided, false) => left_alone(fewest.saturating_sub(zone.facts.pairs)),
     };
     Some(said)
 }
@@ -60,8 +60,7 @@ fn to_settle(more: Option<usize>) -> String {
     )
 }
 
-fn left_alone(pairs: usize) -> String {
-    let short = FEWEST_FOR_VERDICT.saturating_sub(pairs);
+fn left_alone(short: usize) -> String {
     if short == 0 {
         return "the pairs do not tell whether it was left alone".to_owned();
     }
@@ -91,11 +90,11 @@ mod tests {
 
     #[test]
     fn few_pairs_are_called_few() {
-        let said = advice(&zone(Outcome::Undecided, true, 3));
+        let said = advice(&zone(Outcome::Undecided, true, 3), 5);
         assert_eq!(said.len(), 2, "{said:?}");
         assert!(said[0].contains("7 more recounts"), "{said:?}");
         assert!(said[1].starts_with("3 pairs of counts: this says little"), "{said:?}");
-        assert!(advice(&zone(Outcome::Reached, true, 6)).is_empty());
-        assert_eq!(advice(&zone(Outcome::Reached, true, 0)).len(), 1);
+        assert!(advice(&zone(Outcome::Reached, true, 6), 5).is_empty());
+        assert_eq!(advice(&zone(Outcome::Reached, true, 0), 5).len(), 1);
     }
 }

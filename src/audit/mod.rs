@@ -258,7 +258,7 @@ pub fn audit(basis: Basis<'_>, found: Found<'_>, settings: &PlanSettings) -> (Au
     let places = places::places((evidence, plan), found.joined, settings.renewal_shoots);
     let counting: Vec<&Recounted> = places.iter().filter(|place| place.counts()).collect();
     let marked = marked::counted_less_fresh(&counting, &worked(plan));
-    let timed = timed::timed((plan, evidence.joined), found.joined, &places);
+    let timed = timed::timed((plan, evidence.joined), (found.joined, &places), settings);
     let labour = timed.as_ref().and_then(|timed| timed.labour.as_ref()).unwrap_or(&plan.labour);
     let counted = places::counted(evidence.joined);
     let look = zone::Look { basis, settings, counted, labour };
@@ -278,7 +278,7 @@ pub fn audit(basis: Basis<'_>, found: Found<'_>, settings: &PlanSettings) -> (Au
         zones,
         places,
     };
-    let findings = noticed(evidence, found.joined, &audit);
+    let findings = noticed((evidence, found.joined), &audit, settings.fewest_recounted);
     (audit, findings)
 }
 
@@ -336,10 +336,7 @@ fn change_by_vine(found: Found<'_>) -> Vec<Option<f64>> {
     found.change.shoots.vines.iter().map(surface).collect()
 }
 
-/// Fewer pairs than this say little.
-pub const FEW_PAIRS: usize = 5;
-
-fn noticed(evidence: Evidence<'_>, after: &Joined, audit: &Audit) -> Findings {
+fn noticed((evidence, after): (Evidence<'_>, &Joined), audit: &Audit, few: usize) -> Findings {
     let place = || Place::default().in_feature(format!("block {}", evidence.site.name));
     let mut findings = Findings::none();
     let both = evidence.joined.date.zip(after.date);
@@ -349,7 +346,7 @@ fn noticed(evidence: Evidence<'_>, after: &Joined, audit: &Audit) -> Findings {
         let what = "no place was counted both before and after the work";
         let why = "what came off cannot be said, only what stands";
         findings.push(Finding::warning(place(), what).because(why));
-    } else if pairs < FEW_PAIRS {
+    } else if pairs < few {
         let pairs = number_of(pairs, "pair");
         let what = format!("{pairs} of counts: this says little of what came off");
         findings.push(

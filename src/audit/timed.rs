@@ -5,6 +5,7 @@ use crate::{
     join::Joined,
     maths::float,
     plan::{Labour, Plan},
+    settings::PlanSettings,
 };
 
 /// Timed work on places that were counted before and after it.
@@ -26,8 +27,8 @@ pub struct TimedWork {
 /// the plan's labour to timed work holds them already.
 pub(super) fn timed(
     (plan, before): (&Plan, &Joined),
-    after: &Joined,
-    places: &[Recounted],
+    (after, places): (&Joined, &[Recounted]),
+    settings: &PlanSettings,
 ) -> Option<TimedWork> {
     let suckers = before.suckers_per_vine.filter(|_| plan.labour.assumed).unwrap_or(0.0);
     // Records whose shoots are not used, such as those from before the work, time nothing.
@@ -50,6 +51,6 @@ pub(super) fn timed(
         places: records.len(),
         spent_min: sum(0),
         reckoned_min: sum(1),
-        labour: plan.labour.at_pace_of(&records),
+        labour: plan.labour.at_pace_of(&records, settings),
     })
 }

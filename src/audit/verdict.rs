@@ -9,9 +9,6 @@ use crate::{
     zones::ZoneMean,
 };
 
-/// Fewer recounted places than this settle nothing: as many as a map needs.
-pub const FEWEST_FOR_VERDICT: usize = 5;
-
 /// What is said of a zone after the work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Outcome {
@@ -43,9 +40,21 @@ impl Outcome {
     }
 }
 
-/// The outcome of a zone that was to be thinned, or was not.
-pub(super) fn outcome(facts: &Facts, question: &Question, planned: bool) -> Outcome {
-    let after = facts.after.and_then(enough);
+/// What is asked of a zone after the work.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Asked {
+    /// Where what stands lies.
+    pub(super) question: Question,
+    /// Shoots were to come off.
+    pub(super) planned: bool,
+    /// Fewer recounted places settle nothing.
+    pub(super) fewest: usize,
+}
+
+/// The outcome of a zone.
+pub(super) fn outcome(facts: &Facts, asked: &Asked) -> Outcome {
+    let Asked { question, planned, fewest } = *asked;
+    let after = facts.after.and_then(|mean| enough(mean, fewest));
     let change = facts.change.and_then(|change| change.zone_mean());
     let answer = after.map(|mean| question.answer(&mean));
     if answer == Some(Verdict::Overcrowded) {
@@ -58,7 +67,7 @@ pub(super) fn outcome(facts: &Facts, question: &Question, planned: bool) -> Outc
             _ => Outcome::Undecided,
         };
     }
-    let Some(change) = change.filter(|_| facts.pairs >= FEWEST_FOR_VERDICT) else {
+    let Some(change) = change.filter(|_| facts.pairs >= fewest) else {
         return Outcome::Undecided;
     };
     let fell = probability_below(&change, -question.margin_per_m);
@@ -74,15 +83,11 @@ pub(super) fn outcome(facts: &Facts, question: &Question, planned: bool) -> Outc
 }
 
 /// How many more places to recount until a planned zone is decided, if its mean stays what it is.
-pub(super) fn recounts_to_settle(
-    facts: &Facts,
-    question: &Question,
-    places: usize,
-) -> Option<usize> {
+pub(super) fn recounts_to_settle(facts: &Facts, asked: &Asked, places: usize) -> Option<usize> {
     let found = facts.after.map_or(0, |mean| mean.places);
-    let short = FEWEST_FOR_VERDICT.min(places).saturating_sub(found);
+    let short = asked.fewest.min(places).saturating_sub(found);
     let mean = facts.after.and_then(|mean| mean.zone_mean());
-    let by_spread = mean.and_then(|mean| question.counts_to_settle(&mean, found, places));
+    let by_spread = mean.and_then(|mean| asked.question.counts_to_settle(&mean, found, places));
     match by_spread {
         Some(more) => Some(more.max(short)),
         None => (short > 0).then_some(short),
@@ -90,8 +95,8 @@ pub(super) fn recounts_to_settle(
 }
 
 /// A mean that rests on enough places for a verdict.
-fn enough(mean: Mean) -> Option<ZoneMean> {
-    (mean.places >= FEWEST_FOR_VERDICT).then(|| mean.zone_mean()).flatten()
+fn enough(mean: Mean, fewest: usize) -> Option<ZoneMean> {
+    (mean.places >= fewest).then(|| mean.zone_mean()).flatten()
 }
 
 #[cfg(test)]
@@ -100,9 +105,11 @@ mod tests {
     use crate::{plan::VineTarget, settings::Settings};
 
     /// 10 to 16 a metre, aim 13, margin 0.5 a foot = 1.64 a metre.
-    fn question() -> Question {
+    fn asked(planned: bool) -> Asked {
         let target = VineTarget { low_per_m: 10.0, high_per_m: 16.0, aim_per_m: 13.0 };
-        Question::new(target, &Settings::default().plan())
+        let settings = Settings::default().plan();
+        let question = Question::new(target, &settings);
+        Asked { question, planned, fewest: settings.fewest_recounted }
     }
 
     fn mean(per_m: f64, se: f64, places: usize) -> Mean {
@@ -113,7 +120,7 @@ mod tests {
     fn check(after: Mean, change: Option<Mean>, planned: bool, expected: Outcome) {
         let pairs = change.map_or(0, |change| change.places);
         let facts = Facts { after: Some(after), change, pairs, ..Facts::default() };
-        assert_eq!(outcome(&facts, &question(), planned), expected, "{facts:?}");
+        assert_eq!(outcome(&facts, &asked(planned)), expected, "{facts:?}");
     }
 
     #[test]
@@ -139,9 +146,9 @@ mod tests {
     #[test]
     fn an_undecided_zone_says_how_many_more() {
         let facts = |mean| Facts { after: Some(mean), ..Facts::default() };
-        assert_eq!(recounts_to_settle(&facts(mean(17.0, 0.6, 9)), &question(), 80), None);
-        assert_eq!(recounts_to_settle(&Facts::default(), &question(), 80), Some(5));
-        let more = recounts_to_settle(&facts(mean(15.5, 1.2, 6)), &question(), 80).unwrap();
+        assert_eq!(recounts_to_settle(&facts(mean(17.0, 0.6, 9)), &asked(true), 80), None);
+        assert_eq!(recounts_to_settle(&Facts::default(), &asked(true), 80), Some(5));
+        let more = recounts_to_settle(&facts(mean(15.5, 1.2, 6)), &asked(true), 80).unwrap();
         assert!(more > 3, "{more}");
     }
 }

@@ -4,7 +4,7 @@ use super::{
     Band, Basis, Facts, Kind, Mean, Outcome, Recounted, Share, ZoneAudit,
     advice::advice,
     mean::Stratum,
-    verdict::{outcome, recounts_to_settle},
+    verdict::{Asked, outcome, recounts_to_settle},
 };
 use crate::{
     maths::{float, share::share_of_lots},
@@ -91,9 +91,11 @@ impl Look<'_> {
             };
             Question::new(raised, self.settings)
         };
-        let question = plan.target_per_m.map(left);
-        let outcome = question.map_or(Outcome::Undecided, |asked| outcome(&facts, &asked, planned));
-        let undecided = question.filter(|_| outcome == Outcome::Undecided && planned);
+        let fewest = self.settings.fewest_recounted;
+        let asked =
+            plan.target_per_m.map(|target| Asked { question: left(target), planned, fewest });
+        let outcome = asked.map_or(Outcome::Undecided, |asked| outcome(&facts, &asked));
+        let undecided = asked.filter(|_| outcome == Outcome::Undecided && planned);
         let units = (float(vines) / vines_a_place(&own)).round();
         let above = facts.above.and_then(|mean| mean.over(canopy_m, 0.0));
         let back = above.filter(|_| outcome == Outcome::GoBack);
@@ -111,7 +113,7 @@ impl Look<'_> {
             facts,
             advice: Vec::new(),
         };
-        ZoneAudit { advice: advice(&audit), ..audit }
+        ZoneAudit { advice: advice(&audit, self.settings.fewest_recounted), ..audit }
     }
 
     /// The block: its zones together where each tells its own spread, else all places as one.

@@ -170,7 +170,7 @@ fn only_new(noticed: &Findings, known: &Findings) -> Findings {
 fn tell(call: &Call, block: &Audited, folder: &str) -> BlockReport {
     let units = prepare::units(call, &block.thinning.ground.block);
     BlockReport {
-        audit: Some(audit_report(block)),
+        audit: Some(audit_report(block, call.settings.plan().fewest_recounted)),
         ..BlockReport::of(&block.thinning.ground, folder, units)
     }
 }

@@ -17,6 +17,8 @@ pub struct AuditReport {
     pub counts_date: Option<String>,
     /// The day of the recount.
     pub recount_date: Option<String>,
+    /// Fewer pairs than this say little.
+    pub fewest_places: usize,
     /// The block as a whole.
     pub block: FactsReport,
     /// By zone.
@@ -63,13 +65,14 @@ pub struct ZoneAuditReport {
     pub advice: Vec<String>,
 }
 
-pub(super) fn audit_report(block: &Audited) -> AuditReport {
+pub(super) fn audit_report(block: &Audited, fewest_places: usize) -> AuditReport {
     let (audit, after, thinning) = (&block.audit, &block.after, &block.thinning);
     let id = |zone: &usize| thinning.zones.zones[*zone].id.clone();
     AuditReport {
         records: [after.records.len(), after.unjoined.len()],
         counts_date: thinning.joined.date.map(|date| date.to_string()),
         recount_date: after.date.map(|date| date.to_string()),
+        fewest_places,
         block: FactsReport::of(&audit.block),
         zones: audit.zones.iter().map(|zone| zone_report(block, zone)).collect(),
         go_back: audit.order.iter().map(id).collect(),

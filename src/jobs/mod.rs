@@ -11,6 +11,7 @@
 //! | `audit` | [`audit`] | those of `thin` and join of the recount, audit, picture, write |
 //! | `season` | [`season`] | those of `thin` for every year, season, picture, write |
 //! | `bundle` | [`bundle`] | those of `thin`, into one archive |
+//! | `settings` | [`settings`] | none: every setting, and the published rules of prune |
 //! | `demo` | [`demo`] | an invented estate, and the other writing commands on it |
 
 pub mod audit;
@@ -38,6 +39,7 @@ mod sample_told;
 pub mod season;
 mod season_files;
 mod season_told;
+pub mod settings;
 mod stakes;
 pub mod survey_report;
 pub mod thin;

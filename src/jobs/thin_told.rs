@@ -8,7 +8,7 @@ use crate::{
     },
     names::number_of,
     picture::{count_of, shoots_reading, sure_lines},
-    plan::{CrewOutlook, VigorClass},
+    plan::{CrewOutlook, Plan, VigorClass},
     units::ReadingUnits,
     zones::Zones,
 };
@@ -36,12 +36,12 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         window: report::window(zones, plan),
         crew: (plan.crew.as_ref())
             .filter(|crew| !crew.finished.is_empty())
-            .map(|crew| crew_words(crew, zones)),
+            .map(|crew| crew_words(crew, plan, zones)),
     };
     BlockReport { thinning: Some(told), ..BlockReport::of(ground, folder, units) }
 }
 
-fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
+fn crew_words(crew: &CrewOutlook, plan: &Plan, zones: &Zones) -> String {
     let zone = |(zone, day, in_time): &(usize, f64, Option<bool>)| {
         let late = if *in_time == Some(false) { ", too late" } else { "" };
         format!("{} after {day:.1} days{late}", zones.zones[*zone].id)
@@ -63,9 +63,9 @@ fn crew_words(crew: &CrewOutlook, zones: &Zones) -> String {
             |people| format!("{people} people would finish all in time"),
         );
         said = format!(
-            "{said}; {} fall after the window closes: {hands}; what is left there, leave at doubles \
-             and base shoots",
-            late.join(" and ")
+            "{said}; {} fall after the window closes: {hands}; what is left there, leave at {}",
+            late.join(" and "),
+            plan.take_off.lightly()
         );
     }
     said

@@ -15,7 +15,7 @@ use crate::{
         to_png, vigor,
         zone_mark::{ZoneMark, calmed},
     },
-    plan::{VigorClass, VineTarget},
+    plan::{TakeOff, VigorClass, VineTarget},
     units::{Degrees, METRES_PER_FOOT, PerMetre, ReadingUnits},
 };
 
@@ -228,7 +228,7 @@ impl Example {
                         (!young).then_some(above)
                     })
                     .collect();
-                need::classes(&needs, records, None)
+                need::classes(&needs, records, (TakeOff::default(), None))
             }
         };
         classes.unwrap()

@@ -11,7 +11,7 @@ use crate::{
         classes::{Class, Classes, Look},
         colours, words,
     },
-    plan::{Evidence, Plan},
+    plan::{Evidence, Plan, TakeOff},
     units::ReadingUnits,
 };
 
@@ -22,7 +22,7 @@ const HALF_WIDTHS: [u32; 8] = [2, 3, 4, 5, 6, 8, 10, 15];
 pub(super) fn classes(
     needs: &[Option<f64>],
     records: &[VineRecord],
-    after: Option<Frost>,
+    (take_off, after): (TakeOff, Option<Frost>),
 ) -> Option<Classes> {
     let half = half_width(needs);
     let limits = [-3, -1, 1, 3, 6].map(|times| f64::from(times) * f64::from(half));
@@ -30,7 +30,7 @@ pub(super) fn classes(
         .map(|need| need.map(|need| limits.iter().filter(|limit| need >= **limit).count()))
         .collect();
     let heading = "Shoots a vine, against its target".to_owned();
-    let mut ladder = ladder(half);
+    let mut ladder = ladder(half, take_off);
     if after.is_some() {
         wait(&mut ladder);
     }
@@ -87,7 +87,7 @@ fn half_width(needs: &[Option<f64>]) -> u32 {
     HALF_WIDTHS.into_iter().find(|half| far <= 12.0 * f64::from(*half)).unwrap_or(20)
 }
 
-fn ladder(half: u32) -> Vec<Class> {
+fn ladder(half: u32, take_off: TakeOff) -> Vec<Class> {
     let [near, middle, far] = colours::above_target();
     let [below, far_below] = colours::below_target();
     let (three, six) = (3 * half, 6 * half);
@@ -100,7 +100,7 @@ fn ladder(half: u32) -> Vec<Class> {
         Class::new(format!("under by {half} to {three}"), "take none off", Look::Open(below)),
         Class::new(
             format!("at the target, {half} either way"),
-            "doubles and base shoots only",
+            take_off.lightly(),
             Look::Solid(colours::NEUTRAL),
         ),
         Class::new(format!("over by {half} to {three}"), "thin last", Look::Solid(near)),
@@ -115,7 +115,7 @@ mod tests {
 
     #[test]
     fn after_a_frost_no_class_says_to_thin() {
-        let mut ladder = ladder(2);
+        let mut ladder = ladder(2, TakeOff::DoublesStay);
         assert!(ladder.iter().any(|class| class.meaning == "thin first"));
         wait(&mut ladder);
         assert!(ladder.iter().all(|class| !class.meaning.starts_with("thin")), "{ladder:?}");

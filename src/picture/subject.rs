@@ -180,7 +180,7 @@ pub(super) fn classes(
         }
         HeatMap::ThinningNeed => {
             let after = plan.frost.map(|frost| (frost, caption.units));
-            need::classes(&need::needs(evidence, plan, caption), records, after)
+            need::classes(&need::needs(evidence, plan, caption), records, (plan.take_off, after))
         }
     }
 }

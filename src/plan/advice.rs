@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::{Verdict, VigorClass, VineTarget, ZonePlan};
-use crate::units::PerMetre;
+use super::{TakeOff, Verdict, VigorClass, VineTarget, ZonePlan};
+use crate::{names::number_of, units::PerMetre};
 
 /// What advice rests on besides the plan of a zone.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,6 +20,10 @@ pub(super) struct Circumstances {
     pub(super) estimated: bool,
     /// The counts were too few for a map: the zone has a mean, its vines have nothing of their own.
     pub(super) no_map: bool,
+    /// Which shoots go.
+    pub(super) take_off: TakeOff,
+    /// Shoots left on a vine beside the aim, to renew it.
+    pub(super) renewal_shoots: f64,
 }
 
 /// Advice on a zone, most important first.
@@ -30,18 +34,17 @@ pub(super) fn advice(zone: &ZonePlan, around: &Circumstances) -> Vec<String> {
             "no thinning target here (young vines, or none given): take nothing off but suckers"
                 .to_owned(),
         ),
-        (_, Some(_)) if !around.estimated => advice.push(
-            "too few counts to say anything here: count some vines; until then take doubles and \
-             base shoots only"
-                .to_owned(),
-        ),
+        (_, Some(_)) if !around.estimated => advice.push(format!(
+            "too few counts to say anything here: count some vines; until then {}",
+            around.take_off.lightly()
+        )),
         (Verdict::Overcrowded, Some(target)) => {
-            advice.push(leave(target));
+            advice.push(leave(target, around));
             advice.extend(lateness(zone, around));
         }
-        (Verdict::OnTarget, Some(_)) => advice.push("doubles and base shoots only".to_owned()),
+        (Verdict::OnTarget, Some(_)) => advice.push(around.take_off.lightly().to_owned()),
         (Verdict::UnderTarget, Some(_)) => advice.push(bud_loss(around.buds)),
-        (Verdict::Undecided, Some(_)) => advice.push(count_more(zone.counts_to_settle)),
+        (Verdict::Undecided, Some(_)) => advice.push(count_more(zone.counts_to_settle, around)),
     }
     if around.estimated && around.no_map {
         advice.push("very few counts: this is their mean and holds for no single vine".to_owned());
@@ -57,16 +60,20 @@ pub(super) fn advice(zone: &ZonePlan, around: &Circumstances) -> Vec<String> {
 }
 
 /// What stays comes first: how many shoots, the spacing that means, and which.
-fn leave(target: &VineTarget) -> String {
+fn leave(target: &VineTarget, around: &Circumstances) -> String {
     let aim = PerMetre::new(target.aim_per_m);
+    let renewal = match around.renewal_shoots {
+        none if none <= 0.0 => String::new(),
+        shoots => format!(", and {} near the head", number_of(shoots, "renewal shoot")),
+    };
     format!(
-        "leave {:.1} shoots a foot ({:.0} a metre) of curtain, one every {:.1} in ({:.0} cm), and one \
-         renewal shoot near the head; take off doubles first, then base and downward shoots, then \
-         weak and blind ones",
+        "leave {:.1} shoots a foot ({:.0} a metre) of curtain, one every {:.1} in ({:.0} cm){renewal}; \
+         take off {}",
         aim.per_foot(),
         aim.per_metre(),
         12.0 / aim.per_foot(),
-        100.0 / aim.per_metre()
+        100.0 / aim.per_metre(),
+        around.take_off.in_order()
     )
 }
 
@@ -81,7 +88,7 @@ fn bud_loss(buds: Option<(u32, u32)>) -> String {
     )
 }
 
-fn count_more(counts: Option<usize>) -> String {
+fn count_more(counts: Option<usize>, around: &Circumstances) -> String {
     let more = match counts {
         Some(1) => "1 more counted vine here should settle it".to_owned(),
         Some(more) => format!("about {more} more counted vines here should settle it"),
@@ -89,7 +96,8 @@ fn count_more(counts: Option<usize>) -> String {
             .to_owned(),
     };
     format!(
-        "the counts do not tell whether this zone is crowded: {more}; until then doubles and base shoots only"
+        "the counts do not tell whether this zone is crowded: {more}; until then {}",
+        around.take_off.lightly()
     )
 }
 
@@ -157,6 +165,8 @@ mod tests {
             too_long: false,
             estimated: true,
             no_map: false,
+            take_off: TakeOff::DoublesFirst,
+            renewal_shoots: 1.0,
         }
     }
 
@@ -164,7 +174,25 @@ mod tests {
     fn a_crew_reads_first_what_to_leave() {
         let said = said(Verdict::Overcrowded, plain());
         assert!(said[0].starts_with("leave 4.0 shoots a foot (13 a metre)"), "{said:?}");
-        assert!(said[0].contains("one every 3.0 in (8 cm)"), "{said:?}");
+        assert!(said[0].contains("one every 3.0 in (8 cm), and 1 renewal shoot near"), "{said:?}");
+        assert!(
+            said[0].ends_with("doubles, then base and downward shoots, then weak and blind ones")
+        );
+    }
+
+    #[test]
+    fn after_a_frost_doubles_stay_and_renewal_shoots_are_those_of_the_settings() {
+        let frosted = TakeOff::DoublesStay;
+        let around = Circumstances { take_off: frosted, renewal_shoots: 2.0, ..plain() };
+        let crowded = said(Verdict::Overcrowded, around);
+        assert!(
+            crowded[0].contains("2 renewal shoots near the head; take off base"),
+            "{crowded:?}"
+        );
+        let other = said(Verdict::OnTarget, around);
+        assert_eq!(other, ["base shoots only"]);
+        let none = Circumstances { renewal_shoots: 0.0, ..plain() };
+        assert!(!said(Verdict::Overcrowded, none)[0].contains("renewal"));
     }
 
     #[test]

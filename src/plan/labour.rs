@@ -12,11 +12,6 @@ use crate::{
     settings::PlanSettings,
 };
 
-/// Fewer timed records do not calibrate anything.
-const FEWEST_TIMED: usize = 5;
-/// Work measured on a few vines is never foretold better than this.
-const LEAST_DOUBT: f64 = 1.1;
-
 /// How many minutes work takes.
 ///
 /// `left_per_vine` is what stays on a vine on average, shoots: what a timed vine had above it was
@@ -35,7 +30,7 @@ pub fn labour(
             (vines > 0.0 && timed.minutes > 0.0).then_some([timed.minutes, vines, off])
         })
         .collect();
-    fitted(&work).unwrap_or_else(|| assumed(shoot_length_m, work.len(), settings))
+    fitted(&work, settings).unwrap_or_else(|| assumed(shoot_length_m, work.len(), settings))
 }
 
 impl Labour {
@@ -65,9 +60,9 @@ impl Labour {
 impl Labour {
     /// The same work at the pace of records timed since, each person-minutes spent beside those
     /// reckoned; their spread is its doubt. `None` of too few.
-    pub fn at_pace_of(&self, records: &[[f64; 2]]) -> Option<Self> {
+    pub fn at_pace_of(&self, records: &[[f64; 2]], settings: &PlanSettings) -> Option<Self> {
         let [spent, reckoned] = [0, 1].map(|at| records.iter().map(|r| r[at]).sum::<f64>());
-        if records.len() < FEWEST_TIMED || spent <= 0.0 || reckoned <= 0.0 {
+        if records.len() < settings.fewest_timed.max(2) || spent <= 0.0 || reckoned <= 0.0 {
             return None;
         }
         let pace = spent / reckoned;
@@ -75,7 +70,8 @@ impl Labour {
         let (count, degrees) = (float(records.len()), float(records.len() - 1));
         // The ratio estimator's error over the ratio: Cochran 1977, 6.3, from memory.
         let relative = (count * squares / degrees).sqrt() / spent;
-        let factor = (1.0 + student_quantile(0.95, degrees) * relative).max(LEAST_DOUBT);
+        let factor =
+            (1.0 + student_quantile(0.95, degrees) * relative).max(settings.least_timed_factor);
         Some(Self {
             per_vine: self.per_vine * pace,
             per_shoot: self.per_shoot * pace,
@@ -106,8 +102,8 @@ fn assumed(shoot_length_m: Option<f64>, timed: usize, settings: &PlanSettings) -
 
 /// Least squares, no coefficient below 0, a record weighted by 1 / vines: the variance of the time
 /// for a panel grows with its vines.
-fn fitted(work: &[[f64; 3]]) -> Option<Labour> {
-    if work.len() < FEWEST_TIMED {
+fn fitted(work: &[[f64; 3]], settings: &PlanSettings) -> Option<Labour> {
+    if work.len() < settings.fewest_timed.max(3) {
         return None;
     }
     let [a, b] = not_negative_fit(work)?;
@@ -120,7 +116,8 @@ fn fitted(work: &[[f64; 3]]) -> Option<Labour> {
     let degrees = float(work.len() - 2);
     let variance = spread.sum::<f64>() / degrees;
     let relative = (variance * vines).sqrt() / minutes;
-    let factor = (1.0 + student_quantile(0.95, degrees) * relative).max(LEAST_DOUBT);
+    let factor =
+        (1.0 + student_quantile(0.95, degrees) * relative).max(settings.least_timed_factor);
     Some(Labour {
         per_vine: a,
         per_shoot: b,
@@ -167,13 +164,13 @@ mod tests {
     fn timed_work_replaces_the_doubt_of_an_assumption() {
         let assumed = from(&[], 6.0);
         let records = [[10.0, 6.0], [8.0, 6.0], [9.0, 6.0], [10.0, 6.0], [8.0, 6.0]];
-        let timed = assumed.at_pace_of(&records).unwrap();
+        let timed = assumed.at_pace_of(&records, &Settings::default().plan()).unwrap();
         assert!((timed.per_shoot / assumed.per_shoot - 1.5).abs() < 1e-12);
         assert!((timed.per_vine / assumed.per_vine - 1.5).abs() < 1e-12);
         let factor = 1.0 + 2.131_847 * 5.0_f64.sqrt() / 45.0;
         assert!((timed.factor90[1] - factor).abs() < 1e-6, "{timed:?}");
         assert!(timed.factor90[1] < assumed.factor90[1] && !timed.assumed);
-        assert_eq!(assumed.at_pace_of(&records[..4]), None);
+        assert_eq!(assumed.at_pace_of(&records[..4], &Settings::default().plan()), None);
     }
 
     #[test]
@@ -184,7 +181,7 @@ mod tests {
         let labour = from(&[&records[..], &[panel]].concat(), 6.0);
         assert!((labour.per_vine - 0.5).abs() < 1e-9, "{labour:?}");
         assert!((labour.per_shoot - 0.1).abs() < 1e-9, "{labour:?}");
-        assert!((labour.factor90[1] - LEAST_DOUBT).abs() < 1e-9, "{labour:?}");
+        assert!((labour.factor90[1] - 1.1).abs() < 1e-9, "{labour:?}");
     }
 
     #[test]

@@ -10,6 +10,7 @@ mod labour;
 mod next_counts;
 pub mod removal;
 pub mod simulate;
+mod take_off;
 mod target;
 mod told_targets;
 mod totals;
@@ -28,6 +29,7 @@ use crate::{
 
 pub use labour::labour;
 pub use next_counts::{NextCounts, next_counts};
+pub use take_off::TakeOff;
 pub use target::vigor_class;
 pub use told_targets::PlantingTarget;
 
@@ -46,6 +48,8 @@ pub struct Plan {
     pub window: Window,
     /// A frost after which nothing is planned until a recount tells primary from secondary shoots.
     pub frost: Option<Date>,
+    /// Which shoots go.
+    pub take_off: TakeOff,
     /// Zones in the order of work, as indices into [`Plan::zones`]; only those to be worked.
     pub order: Vec<usize>,
     /// What a crew can finish, when its size was given.
@@ -80,6 +84,7 @@ impl Plan {
             },
             window: Window { opens: None, closes_first: None, closes_last: None, source },
             frost: None,
+            take_off: TakeOff::default(),
             order: Vec::new(),
             crew: None,
             remove: Interval::default(),
@@ -309,6 +314,7 @@ pub fn plan(evidence: Evidence<'_>, settings: &PlanSettings) -> Result<(Plan, Fi
         crew: crew::outlook(&zones, &order, &around.window, settings),
         zones,
         frost: around.frost,
+        take_off: around.take_off(),
         labour: around.labour,
         window: around.window,
         order,

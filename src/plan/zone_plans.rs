@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{
-    Evidence, Interval, Labour, Verdict, VigorClass, VineTarget, Window, ZonePlan,
+    Evidence, Interval, Labour, TakeOff, Verdict, VigorClass, VineTarget, Window, ZonePlan,
     advice::{self, advice},
     deadline::{Growth, days_between, growth, window},
     labour::labour,
@@ -49,6 +49,11 @@ impl<'a> Circumstances<'a> {
             growth,
             settings,
         }
+    }
+
+    /// Which shoots go.
+    pub(super) fn take_off(&self) -> TakeOff {
+        self.settings.frost.map_or(TakeOff::DoublesFirst, |_| TakeOff::DoublesStay)
     }
 
     /// The window of a zone: where shoot length is mapped, shorter zones close later.
@@ -206,12 +211,14 @@ fn advice_on(
             too_long: length_m.is_some_and(|length| length > around.settings.closes_at.metres()),
             estimated: zone.density.is_some(),
             no_map: evidence.estimate.shoots.method == Method::None,
+            take_off: around.take_off(),
+            renewal_shoots: around.settings.renewal_shoots,
         },
     );
-    if around.settings.frost.is_some() {
+    if around.take_off() == TakeOff::DoublesStay {
         said.push(
-            "after the frost secondary shoots are crop: keep them before weak and base shoots, \
-             whatever stands above about doubles; the number to take off counts all shoots"
+            "after the frost secondary shoots are crop to keep; the number to take off counts all \
+             shoots"
                 .to_owned(),
         );
     }

@@ -21,6 +21,7 @@ mod doubts;
 pub mod formula;
 mod keep;
 mod plantings;
+mod published;
 pub mod size;
 pub mod spurs;
 #[cfg(test)]
@@ -35,6 +36,7 @@ pub use self::{
     formula::NodeRules,
     keep::{Keep, keep},
     plantings::{CropLoad, PlantingPruning},
+    published::published_rules,
     weighed::WeighedVine,
 };
 use crate::{

@@ -303,13 +303,13 @@ pub const TABLE: &[Setting] = &[
     setting("plan.unsaid", "\"3-5 per ft\"", "shoots to leave where no type is given", PRACTICE),
     setting(
         "plan.weak_below",
-        "0.3",
+        "0.297633",
         "pruning weight at and below which a vine is weak, kg per m of canopy",
         "0.2 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
     ),
     setting(
         "plan.excess_above",
-        "0.6",
+        "0.595266",
         "pruning weight above which it is in excess, kg per m of canopy",
         "0.4 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
     ),
@@ -358,6 +358,18 @@ pub const TABLE: &[Setting] = &[
         "workers differ four- to eightfold: report of a California study",
     ),
     setting(
+        "plan.fewest_timed",
+        "5",
+        "fewest timed records from which minutes are fitted, or hours follow a recount",
+        JUDGEMENT,
+    ),
+    setting(
+        "plan.least_timed_factor",
+        "1.1",
+        "hours from timed work are never surer than this factor either way",
+        JUDGEMENT,
+    ),
+    setting(
         "plan.slower_past",
         "10 in",
         "shoot length past which shears are needed",
@@ -391,6 +403,12 @@ pub const TABLE: &[Setting] = &[
     setting("plan.hours_per_day", "8", "hours of work a day", PRACTICE),
     setting("plan.young_years", "3", "years of a vine's life without a thinning target", PRACTICE),
     setting("plan.draws", "500", "random draws for the intervals of totals", JUDGEMENT),
+    setting(
+        "audit.fewest_places",
+        "5",
+        "fewest recounted places that settle a zone; fewer pairs are called few",
+        "as many as a map needs: simulation, docs/methods.md",
+    ),
     setting(
         "prune.vinifera",
         "20+20",

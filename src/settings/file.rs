@@ -363,6 +363,13 @@ impl Reader<'_> {
             minutes_per_vine: self.not_negative("plan.minutes_per_vine"),
             minutes_per_shoot: self.not_negative("plan.minutes_per_shoot"),
             labour_factor: self.read("plan.labour_factor", "a number of 1 or more", |v| *v >= 1.0),
+            fewest_timed: self.whole("plan.fewest_timed"),
+            least_timed_factor: self.read(
+                "plan.least_timed_factor",
+                "a number of 1 or more",
+                |v| *v >= 1.0,
+            ),
+            fewest_recounted: self.whole("audit.fewest_places"),
             slower_past: self.length("plan.slower_past"),
             slower_factor: self.positive("plan.slower_factor"),
             opens_at: self.length("plan.opens_at"),

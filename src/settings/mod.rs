@@ -363,6 +363,12 @@ pub struct PlanSettings {
     pub minutes_per_shoot: f64,
     /// Assumed labour may be off by this factor either way.
     pub labour_factor: f64,
+    /// Fewest timed records from which minutes are fitted.
+    pub fewest_timed: usize,
+    /// Hours from timed work are never surer than this factor either way.
+    pub least_timed_factor: f64,
+    /// Fewest recounted places that settle a zone.
+    pub fewest_recounted: usize,
     /// Shoot length past which work is slower.
     pub slower_past: Metres,
     /// How much slower.

@@ -242,6 +242,7 @@ pub(crate) struct Candidates {
 
 /// How inputs are read.
 #[derive(Debug, Args)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a flag that is typed or not")]
 #[command(next_help_heading = "Reading")]
 pub(crate) struct Reading {
     /// Settings file (see `catchwire settings`).
@@ -259,21 +260,12 @@ pub(crate) struct Reading {
     /// Let unusual spacings and areas pass.
     #[arg(long)]
     pub(crate) allow_unusual: bool,
-    /// Files of count sheets that were drawn for a block: of one sheet, or of several that all count.
-    #[arg(long, value_name = "one|several", default_value = "one", hide_default_value = true)]
-    pub(crate) plans: PlansWord,
+    /// Counts of several sheets that were drawn for one block all count.
+    #[arg(long)]
+    pub(crate) several_plans: bool,
     /// Doubts stop the job.
     #[arg(long)]
     pub(crate) strict: bool,
-}
-
-/// Of how many drawn sheets the counts of a block may be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum PlansWord {
-    /// Of one.
-    One,
-    /// Of several.
-    Several,
 }
 
 /// How a new planting is staked out.

@@ -109,7 +109,8 @@ fn block_text(text: &mut String, audit: &AuditReport, reading: Reading) {
         let _ = writeln!(text, "  block: {} now{}", reading.mean(after), in_band(block));
     }
     if let Some(change) = &block.change {
-        let few = if block.pairs < 5 { ": few pairs, this says little" } else { "" };
+        let few =
+            if block.pairs < audit.fewest_places { ": few pairs, this says little" } else { "" };
         let _ = writeln!(text, "  on the pairs {}{few}", reading.change(change));
     }
     if let Some(off) = &audit.came_off {

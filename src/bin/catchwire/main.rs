@@ -91,7 +91,7 @@ fn run(command: &Command) -> Result<Outcome, Error> {
         }
         Command::Settings(typed) => {
             let read = request::settings(typed.settings.as_deref());
-            read.map(|(settings, _)| Outcome::Text(settings.to_text()))
+            read.map(|(settings, _)| Outcome::Text(jobs::settings::settings_text(&settings)))
         }
     }
 }

@@ -18,8 +18,8 @@ use catchwire::{
 };
 
 use crate::args::{
-    AuditJob, Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, PlansWord, PruneJob,
-    SampleJob, Sheet, Staking, Thinning, Units, UpWord, Writing,
+    AuditJob, Bearings, BundleJob, By, DemoArgs, InkWord, Job, Output, PruneJob, SampleJob, Sheet,
+    Staking, Thinning, Units, UpWord, Writing,
 };
 
 /// The call of a job on a block file.
@@ -41,7 +41,7 @@ pub(crate) fn call(job: &Job) -> Result<Call, Error> {
             encoding: reading.encoding.clone(),
             strict: reading.strict,
             allow_unusual: reading.allow_unusual,
-            plans: plans(reading.plans),
+            plans: if reading.several_plans { Plans::Several } else { Plans::One },
             crs: reading.crs.clone(),
         },
         settings,
@@ -159,13 +159,6 @@ pub(crate) fn bearings(typed: &Bearings) -> Result<Call, Error> {
         options: named.chain(call.options.clone()).collect(),
         ..call
     })
-}
-
-fn plans(typed: PlansWord) -> Plans {
-    match typed {
-        PlansWord::One => Plans::One,
-        PlansWord::Several => Plans::Several,
-    }
 }
 
 /// Keys of blocks from the command line; `--date` also dates a compass bearing that is typed.
@@ -292,7 +285,7 @@ fn options(job: &Job) -> Vec<(String, String)> {
         ("swap-axes", flag(reading.swap_axes)),
         ("encoding", reading.encoding.clone()),
         ("allow-unusual", flag(reading.allow_unusual)),
-        ("plans", (reading.plans == PlansWord::Several).then(|| "several".to_owned())),
+        ("several-plans", flag(reading.several_plans)),
         ("strict", flag(reading.strict)),
         ("date", date(thinning.date)),
         ("crew", thinning.crew.map(|crew| crew.to_string())),

@@ -55,6 +55,17 @@ pub(super) fn doubles(scale: f64) -> Vec<Mark> {
     drawing.marks
 }
 
+/// Two shoots of one bud, both kept: crop after a frost.
+pub(super) fn doubles_stay(scale: f64) -> Vec<Mark> {
+    let mut drawing = Drawing::new(scale);
+    drawing.cordon(0.0, 40.0);
+    drawing.spur(17.0);
+    drawing.shoot((17.0, CORDON - 2.5), (15.5, -3.0), (Fate::Stays, true));
+    drawing.shoot((17.8, CORDON - 2.5), (13.5, 9.5), (Fate::Stays, true));
+    drawing.tick(37.0, 1.5);
+    drawing.marks
+}
+
 /// A shoot from the trunk and one that hangs down, both crossed.
 pub(super) fn base(scale: f64) -> Vec<Mark> {
     let mut drawing = Drawing::new(scale);

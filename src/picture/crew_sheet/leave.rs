@@ -13,6 +13,7 @@ use crate::{
         lettering::wrap,
         words,
     },
+    plan::TakeOff,
     units::{PerMetre, ReadingUnits},
 };
 
@@ -95,24 +96,40 @@ pub(super) fn ruler(aim: PerMetre, told: &CrewPaper<'_>, width: f64) -> Result<F
     Ok(strip)
 }
 
+/// What goes, in order, and what stays: the number, the words, the drawing.
+fn fates(take_off: TakeOff) -> [(&'static str, &'static str, Draw); 4] {
+    match take_off {
+        TakeOff::DoublesFirst => [
+            ("1", "doubles", drawings::doubles),
+            ("2", "base", drawings::base),
+            ("3", "weak", drawings::weak),
+            ("", "stays", drawings::stays),
+        ],
+        TakeOff::DoublesStay => [
+            ("1", "base", drawings::base),
+            ("2", "weak", drawings::weak),
+            ("", "doubles_stay", drawings::doubles_stay),
+            ("", "stays", drawings::stays),
+        ],
+    }
+}
+
 /// What goes, in order, and what stays, drawn and in words.
 ///
 /// # Errors
 /// When a letter has no shape.
-pub(super) fn take(told: &CrewPaper<'_>, width: f64) -> Result<Furniture, Error> {
+pub(super) fn take(
+    take_off: TakeOff,
+    told: &CrewPaper<'_>,
+    width: f64,
+) -> Result<Furniture, Error> {
     let mut all = Furniture::default();
     all.paragraph(&told.words.say("take", &[]), HEADING, (width, INK))?;
     all.space(1.0);
     let column = width / 4.0;
-    let drawn: [(&str, &str, Draw); 4] = [
-        ("1", "doubles", drawings::doubles),
-        ("2", "base", drawings::base),
-        ("3", "weak", drawings::weak),
-        ("", "stays", drawings::stays),
-    ];
     let top = all.height_mm;
     let mut deepest = 0.0_f64;
-    for (at, (number, key, draw)) in (0_u32..).zip(drawn) {
+    for (at, (number, key, draw)) in (0_u32..).zip(fates(take_off)) {
         let left = f64::from(at) * column;
         let mut one = Furniture { marks: draw(SMALL_DRAWING), height_mm: 0.0 };
         one.letter((0.0, 5.6), number, MIDDLE, (Anchor::Start, INK));

@@ -24,7 +24,7 @@ use super::{
 use crate::{
     error::Error,
     names::{row_text, rows_for_people},
-    plan::{CrewOutlook, Evidence, Plan, Verdict, ZonePlan, work::ZoneWork},
+    plan::{CrewOutlook, Evidence, Plan, TakeOff, Verdict, ZonePlan, work::ZoneWork},
     settings::CrewWords,
     units::{PerMetre, ReadingUnits},
 };
@@ -80,7 +80,7 @@ pub fn crew_sheet(
     let lettered = numbered
         .map(|(at, (subtitle, body))| sheet.scene((&subtitle, body), [at + 1, pages]))
         .collect::<Result<Vec<Scene>, Error>>()?;
-    let without_words = last.then(|| sheet.without_words([pages, pages]));
+    let without_words = last.then(|| sheet.without_words(plan.take_off, [pages, pages]));
     Ok(lettered.into_iter().chain(without_words).collect())
 }
 
@@ -188,7 +188,7 @@ impl<'a> Sheet<'a> {
         all.height_mm = deep + 1.0;
         all.below(leave::ruler(aim, self.told, inside)?);
         all.space(1.0);
-        all.below(leave::take(self.told, inside)?);
+        all.below(leave::take(plan.take_off, self.told, inside)?);
         all.space(1.5);
         all.paragraph(&self.say("boxes", &[]), SMALL, (inside, INK))?;
         all.below(rows::divider(inside));
@@ -224,13 +224,10 @@ impl<'a> Sheet<'a> {
         let Some(crew) = &plan.crew else { return Vec::new() };
         let Some(done) = done(plan, crew, share) else { return Vec::new() };
         let people = crew.people.to_string();
-        let mut said = vec![if done.days < 1.0 {
-            let hours = words::number((done.days * crew.hours_per_day).max(0.1), 1);
-            self.say("people_hours", &[("people", &people), ("hours", &hours)])
-        } else {
-            let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(done.days, 1));
-            self.say("people", &[("people", &people), ("hours", &hours), ("days", &days)])
-        }];
+        let own = words::number((share.hours() / f64::from(crew.people)).max(0.1), 1);
+        let mut said = vec![self.say("people", &[("people", &people), ("hours", &own)])];
+        let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(done.days, 1));
+        said.push(self.say("in_turn", &[("hours", &hours), ("days", &days)]));
         if done.late {
             let key = if crew.enough.is_some() { "late" } else { "too_late" };
             said.push(self.say(key, &[]));
@@ -251,16 +248,8 @@ impl<'a> Sheet<'a> {
         all.paragraph(&self.say(key, &[]), HEADING, (self.inside(), INK))?;
         for zone in others {
             let (known, planned) = (&self.evidence.zones.zones[zone], &plan.zones[zone]);
-            let key = match (plan.frost, planned.target_per_m) {
-                (Some(_), _) => "elsewhere_frost",
-                (None, Some(_)) => "elsewhere_do",
-                (None, None) => "elsewhere_none",
-            };
             let rows = self.rows(&known.rows);
-            let mut said = format!("{} · {rows} · {}", known.id, self.say(key, &[]));
-            if let Some(why) = why(planned) {
-                said = format!("{said} ({why})");
-            }
+            let said = format!("{} · {rows} · {}", known.id, self.say(lightly(plan, planned), &[]));
             all.paragraph(&printable(&said), BODY, (self.inside(), INK))?;
         }
         Ok(all)
@@ -285,9 +274,9 @@ impl<'a> Sheet<'a> {
     }
 
     /// The drawings, with nothing but the numbers of the page.
-    fn without_words(&self, [page, pages]: [usize; 2]) -> Scene {
+    fn without_words(&self, take_off: TakeOff, [page, pages]: [usize; 2]) -> Scene {
         let [short, long] = self.told.paper.sides_mm();
-        let drawn = wordless::wordless([self.inside(), long - 2.0 * MARGIN_MM - 6.0]);
+        let drawn = wordless::wordless(take_off, [self.inside(), long - 2.0 * MARGIN_MM - 6.0]);
         let mut marks: Vec<Mark> = drawn.at(PaperPoint::new(MARGIN_MM, MARGIN_MM)).collect();
         let at = PaperPoint::new(short - MARGIN_MM, long - MARGIN_MM);
         marks.push(lettered(at, format!("{page}/{pages}"), SMALL, Anchor::End));
@@ -319,10 +308,16 @@ fn aim(planned: &ZonePlan) -> PerMetre {
     PerMetre::new(planned.target_per_m.map_or(0.0, |target| target.aim_per_m))
 }
 
-/// Why nothing comes off: the frost, too few counts, too few shoots.
-fn why(planned: &ZonePlan) -> Option<&str> {
-    let telling = matches!(planned.verdict, Verdict::UnderTarget | Verdict::Undecided);
-    planned.advice.first().filter(|_| telling).map(String::as_str)
+/// What is done where nothing comes off by number: the key of its words.
+fn lightly(plan: &Plan, planned: &ZonePlan) -> &'static str {
+    match (planned.verdict, plan.take_off) {
+        _ if plan.frost.is_some() => "elsewhere_frost",
+        _ if planned.target_per_m.is_none() => "elsewhere_none",
+        (Verdict::UnderTarget, _) => "elsewhere_few",
+        (_, TakeOff::DoublesStay) => "elsewhere_stay",
+        (Verdict::Undecided, TakeOff::DoublesFirst) => "elsewhere_unknown",
+        (Verdict::Overcrowded | Verdict::OnTarget, TakeOff::DoublesFirst) => "elsewhere_do",
+    }
 }
 
 fn lettered(at: PaperPoint, words: impl Into<String>, hand: Hand, anchor: Anchor) -> Mark {

@@ -5,28 +5,42 @@ use crate::picture::{
     Anchor, Hand, Lettering, Mark, Outline, PaperPoint, Shape, Stroke, colours::INK,
     furniture::Furniture,
 };
+use crate::plan::TakeOff;
 
 /// Paper between two frames.
 const APART_MM: f64 = 8.0;
 /// The number of what goes first, second, third.
 const NUMBER: Hand = Hand { size_mm: 11.0, bold: true };
 
+/// The first five drawings, with the number of what goes.
+fn drawn(take_off: TakeOff) -> [(&'static str, Draw); 5] {
+    match take_off {
+        TakeOff::DoublesFirst => [
+            ("", drawings::stays),
+            ("1", drawings::doubles),
+            ("2", drawings::base),
+            ("3", drawings::weak),
+            ("", drawings::renewal),
+        ],
+        TakeOff::DoublesStay => [
+            ("", drawings::stays),
+            ("", drawings::doubles_stay),
+            ("1", drawings::base),
+            ("2", drawings::weak),
+            ("", drawings::renewal),
+        ],
+    }
+}
+
 /// The six drawings, in frames side by side.
-pub(super) fn wordless([width, height]: [f64; 2]) -> Furniture {
+pub(super) fn wordless(take_off: TakeOff, [width, height]: [f64; 2]) -> Furniture {
     let frame = [(width - APART_MM) / 2.0, (height - 2.0 * APART_MM) / 3.0];
-    let drawn: [(&str, Draw); 5] = [
-        ("", drawings::stays),
-        ("1", drawings::doubles),
-        ("2", drawings::base),
-        ("3", drawings::weak),
-        ("", drawings::renewal),
-    ];
     let mut page = Furniture { marks: vec![], height_mm: height };
     let corner = |at: u32| {
         let [column, row] = [f64::from(at % 2), f64::from(at / 2)];
         PaperPoint::new(column * (frame[0] + APART_MM), row * (frame[1] + APART_MM))
     };
-    for (at, (number, draw)) in (0_u32..).zip(drawn) {
+    for (at, (number, draw)) in (0_u32..).zip(drawn(take_off)) {
         let scale = (frame[0] - 16.0) / drawings::FIELD[0];
         let scale = scale.min((frame[1] - 12.0) / drawings::FIELD[1]);
         page.marks.extend(framed(draw(scale), (number, scale), frame).at(corner(at)));

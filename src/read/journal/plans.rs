@@ -89,7 +89,7 @@ fn several(block: &str, plans: &[(&str, BTreeSet<&str>)], wanted: Plans) -> Find
             "{named}; stops of a sheet that was replaced are not those of the new one"
         ))
         .mend(
-            "leave out the files of the plan that was replaced, or pass --plans several if each \
+            "leave out the files of the plan that was replaced, or pass --several-plans if each \
              sheet was to be counted",
         )
 }
@@ -127,7 +127,7 @@ mod tests {
         assert!(findings.is_empty(), "one plan a block");
         tell_several(&files, Plans::One, &mut findings);
         let told = findings.iter().next().unwrap().to_string();
-        for words in ["2 plans", "`north`", names[0], names[2], names[3], "--plans several"] {
+        for words in ["2 plans", "`north`", names[0], names[2], names[3], "--several-plans"] {
             assert!(told.contains(words), "{told}");
         }
         assert!(findings.any_fault() && !told.contains("south"), "{told}");

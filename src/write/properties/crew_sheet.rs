@@ -7,7 +7,7 @@ use super::{
 };
 use crate::{
     plan::{
-        ZonePlan,
+        Verdict, ZonePlan,
         work::{PanelWork, RowWork, ZoneWork},
     },
     units::ReadingUnits,
@@ -70,8 +70,9 @@ impl PanelFacts<'_> {
     fn words(&self) -> &'static str {
         match (self.worked(), self.planned.target_per_m) {
             _ if self.thinned.plan.frost.is_some() => "nothing until a recount",
-            (true, _) => "doubles, then base and downward shoots, then weak and blind ones",
-            (false, Some(_)) => "doubles and base shoots only",
+            (true, _) => self.thinned.plan.take_off.in_order(),
+            (false, Some(_)) if self.planned.verdict == Verdict::UnderTarget => "base shoots only",
+            (false, Some(_)) => self.thinned.plan.take_off.lightly(),
             (false, None) => "suckers only",
         }
     }

@@ -174,7 +174,7 @@ fn a_journal_of_another_block_or_plan_is_refused() {
         [&field, &replaced].map(|one| one.data["plan"].as_str().expect("a plan")[..8].to_owned());
     let said: [&str; 5] = ["2 plans of block `north`", "newer.json", "older.json", &new, &old];
     field.thin(&[&newer, &older], &[]).refused(3, &said);
-    let run = field.thin(&[&newer, &older], &["--plans", "several"]).done();
+    let run = field.thin(&[&newer, &older], &["--several-plans"]).done();
     for words in said {
         assert!(run.stderr.contains(words), "{}", run.stderr);
     }

@@ -1,7 +1,7 @@
 //! `crew-sheet.csv` and `crew-sheet.pdf`: what a crew is handed agrees with the plan, and can be
 //! had in another language.
 
-use std::{collections::BTreeSet, path::Path, process::Command};
+use std::{collections::BTreeSet, fmt::Write as _, fs, path::Path, process::Command};
 
 use crate::support::{
     catchwire, demo, folder, properties, put, records, skipped,
@@ -199,6 +199,55 @@ fn after_a_frost_the_sheet_holds_no_number() {
         }
         assert!(!words.contains("doubles and base"), "{words}");
     }
+}
+
+/// The counts after a frost: every shoot told apart.
+const RECOUNTED: &str = "2026-06-12";
+
+#[test]
+fn once_recounted_after_a_frost_doubles_stay() {
+    let folder = folder();
+    let estate = demo().join("estate");
+    let counts = fs::read_to_string(estate.join("counts.csv")).expect("counts");
+    let mut lines = counts.lines();
+    let heads: Vec<&str> = lines.next().expect("heads").split(',').collect();
+    let at = |name: &str| heads.iter().position(|head| *head == name).expect("a column");
+    let mut recount = "block,id,date,primary,secondary\n".to_owned();
+    for line in lines {
+        let cells: Vec<&str> = line.split(',').collect();
+        let shoots = cells[at("shoots")].parse::<u32>().unwrap_or_default();
+        if cells[at("block")] == "South Brae" && !cells[at("id")].is_empty() && shoots > 0 {
+            let id = cells[at("id")];
+            let _ = writeln!(recount, "South Brae,{id},{RECOUNTED},{},{}", shoots - 1, 1);
+        }
+    }
+    put(folder.path(), "recount.csv", &recount);
+    let out = folder.path().join("out");
+    let [blocks, counts] = [estate.join("blocks.geojson"), folder.path().join("recount.csv")];
+    let run = catchwire([
+        "thin",
+        blocks.to_str().unwrap(),
+        "--counts",
+        counts.to_str().unwrap(),
+        "--frost",
+        "2026-06-11",
+        "--write",
+        "crew-sheet.csv,crew-sheet.pdf,zones.geojson",
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    run.done();
+    let lines = table(&out.join("south-brae/crew-sheet.csv"));
+    assert!(lines.iter().any(|line| line["order"] == "1"), "nothing is worked");
+    for zone in properties(&out.join("south-brae/zones.geojson")) {
+        let said = zone["advice"].to_string();
+        assert!(!said.contains("doubles first") && !said.contains("take off doubles"), "{said}");
+    }
+    let Some(words) = words(&out.join("south-brae/crew-sheet.pdf")) else {
+        return skipped("pdftotext is not here: no crew sheet read");
+    };
+    assert!(words.contains("Doubles stay") && !words.contains("doubles and base"), "{words}");
+    assert!(!words.contains("the stronger stays"), "{words}");
 }
 
 #[test]
