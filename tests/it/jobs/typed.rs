@@ -44,8 +44,11 @@ fn a_day_may_be_typed_as_in_a_table() {
 #[test]
 fn an_option_of_another_command_is_named_with_it() {
     for (words, said) in [
-        (["check", "--bud-rule"], &["--bud-rule is an option of `prune`"][..]),
-        (["thin", "--recount"], &["--recount is an option of `audit`"]),
+        (
+            ["check", "--bud-rule"],
+            &["`--bud-rule`", "`check` has no such option", "belongs to prune"][..],
+        ),
+        (["thin", "--recount"], &["`--recount`", "belongs to audit"]),
         (["thin", "--bud-rul"], &["did you mean --bud-rule, an option of `prune`"]),
         (["thin", "--cruw"], &["--crew"]),
     ] {
