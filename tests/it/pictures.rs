@@ -154,12 +154,12 @@ const PAGES: [(&str, &str, &str, &str); 4] = [
         "crew-sheet",
         "3-thin/south-brae/crew-sheet.pdf",
         "1",
-        "`crew-sheet.pdf`: first what to leave, then what goes, panel by panel.",
+        "`crew-sheet.pdf`: one page a crew: first what to leave, then what goes, panel by panel.",
     ),
     (
         "crew-sheet-wordless",
         "3-thin/south-brae/crew-sheet.pdf",
-        "3",
+        "4",
         "Its last page needs no language.",
     ),
 ];
