@@ -31,7 +31,7 @@ pub struct Observer {
     pub counted_over_foretold: Option<f64>,
 }
 
-/// Two people whose counts differ by more than chance.
+/// Two people whose counts were compared.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Difference {
     /// Who counts more, and who less.
@@ -44,6 +44,22 @@ pub struct Difference {
     pub same_vines: bool,
     /// How often chance alone gives one as large.
     pub chance: f64,
+    /// It is more than chance explains, all pairs of people together.
+    pub differs: bool,
+}
+
+impl Difference {
+    /// Who counts how much more, and on what that rests.
+    pub fn words(&self) -> String {
+        let [more, less] = &self.names;
+        let [a, b] = self.counts;
+        let how = if self.same_vines {
+            format!("on the {a} places that both counted")
+        } else {
+            format!("{a} and {b} counts, each against what the others foretell")
+        };
+        format!("`{more}` counts {:.2} times what `{less}` counts ({how})", self.ratio)
+    }
 }
 
 /// A count of one person.
@@ -55,7 +71,7 @@ struct Own<'a> {
     foretold_per_m: Option<f64>,
 }
 
-/// Everybody who counted, by name, and the pairs who differ.
+/// Everybody who counted, by name, and the pairs who differ or counted the same vines.
 pub(super) fn observers(joined: &Joined, left_out: &[LeftOut]) -> (Vec<Observer>, Vec<Difference>) {
     let own = counts(joined, left_out);
     let mut by_name: BTreeMap<&str, Vec<&Own<'_>>> = BTreeMap::new();
@@ -72,8 +88,9 @@ pub(super) fn observers(joined: &Joined, left_out: &[LeftOut]) -> (Vec<Observer>
     let compared: Vec<Difference> =
         pairs().filter_map(|(a, b)| compare(names[a], names[b])).collect();
     let most = CHANCE / float(compared.len().max(1));
-    let differ = compared.into_iter().filter(|found| found.chance < most).collect();
-    (everybody.collect(), differ)
+    let judged = compared.into_iter().map(|two| Difference { differs: two.chance < most, ..two });
+    let told = judged.filter(|two| two.differs || two.same_vines);
+    (everybody.collect(), told.collect())
 }
 
 fn counts<'a>(joined: &'a Joined, left_out: &[LeftOut]) -> Vec<Own<'a>> {
@@ -125,6 +142,7 @@ fn on_shared_vines(one: &[&Own<'_>], other: &[&Own<'_>]) -> Option<Difference> {
         counts: [pairs.len(); 2],
         same_vines: true,
         chance: chance(mean, variance / n, n - 1.0),
+        differs: false,
     })
 }
 
@@ -162,6 +180,7 @@ fn by_foretold(one: &[&Own<'_>], other: &[&Own<'_>]) -> Option<Difference> {
         counts: [a.len(), b.len()],
         same_vines: false,
         chance: chance(mean_a - mean_b, square, degrees.max(1.0)),
+        differs: false,
     })
 }
 
@@ -266,5 +285,15 @@ mod tests {
         assert!((differ[0].ratio - 71.0 / 60.0).abs() < 1e-12);
         counts.truncate(20);
         assert!(observers(&joined(&counts), &left).1.is_empty(), "two shared vines are too few");
+    }
+
+    // (21 + 20 + 19.5) / (21 + 19 + 20): told though chance explains it.
+    #[test]
+    fn the_ratio_on_the_same_vines_is_told_whatever_it_is() {
+        let mut counts = in_turn(9, 1.0);
+        counts.extend([(0, "Right", 21.0), (2, "Right", 20.0), (4, "Right", 19.5)]);
+        let (_, compared) = observers(&joined(&counts), &left_out(&in_turn(9, 1.0)));
+        assert!(compared[0].same_vines && !compared[0].differs, "{compared:?}");
+        assert!((compared[0].ratio - 60.5 / 60.0).abs() < 1e-12, "{compared:?}");
     }
 }

@@ -47,8 +47,8 @@ pub struct Sure {
     pub variogram: Option<Variogram>,
     /// Everybody who counted.
     pub observers: Vec<Observer>,
-    /// Those who differ.
-    pub differ: Vec<Difference>,
+    /// Pairs of them who differ, or counted the same vines.
+    pub compared: Vec<Difference>,
     /// What is doubtful about the shoots.
     pub warnings: Vec<Finding>,
 }
@@ -152,8 +152,8 @@ impl Asked<'_> {
     fn how_sure(&self, estimate: &Estimate) -> (Sure, Findings) {
         let field = &estimate.shoots;
         let coverage = field.check.map(|c| Coverage::new(c.coverage90, field.left_out.len()));
-        let (observers, differ) = observers(self.joined, &field.left_out);
-        let doubts = self.doubts(field, coverage, &differ);
+        let (observers, compared) = observers(self.joined, &field.left_out);
+        let doubts = self.doubts(field, coverage, &compared);
         let present = || self.joined.vines.iter().filter(|vine| !vine.status.is_missing());
         let foretold = field.left_out.iter().map(|one| [one.foretold_per_m, one.counted_per_m]);
         let sure = Sure {
@@ -171,13 +171,18 @@ impl Asked<'_> {
                 .model_of_all_ways()
                 .and_then(|model| Variogram::new(&self.deviations(field), model, self.step(field))),
             observers,
-            differ,
+            compared,
             warnings: estimate.doubts.iter().chain(doubts.iter()).cloned().collect(),
         };
         (sure, doubts)
     }
 
-    fn doubts(&self, field: &Field, coverage: Option<Coverage>, differ: &[Difference]) -> Findings {
+    fn doubts(
+        &self,
+        field: &Field,
+        coverage: Option<Coverage>,
+        compared: &[Difference],
+    ) -> Findings {
         let mut doubts = Findings::none();
         if let Some(model) = field.model {
             let given = self.settings.pinned.is_some();
@@ -187,7 +192,8 @@ impl Asked<'_> {
         doubts.extend(
             coverage.and_then(|coverage| self.low_coverage(coverage)).into_iter().collect(),
         );
-        doubts.extend(differ.iter().map(|two| self.two_differ(two)).collect());
+        let differ = compared.iter().filter(|two| two.differs);
+        doubts.extend(differ.map(|two| self.two_differ(two)).collect());
         doubts
     }
 
@@ -205,15 +211,7 @@ impl Asked<'_> {
     }
 
     fn two_differ(&self, two: &Difference) -> Finding {
-        let [more, less] = &two.names;
-        let [a, b] = two.counts;
-        let how = if two.same_vines {
-            format!("on the {a} places that both counted")
-        } else {
-            format!("{a} and {b} counts, each against what the others foretell")
-        };
-        let what = format!("`{more}` counts {:.2} times what `{less}` counts ({how})", two.ratio);
-        Finding::warning(self.place.at_field("counted_by"), what)
+        Finding::warning(self.place.at_field("counted_by"), two.words())
             .because("the map may show who counted where, and not how vines differ")
             .mend("let both count the same five vines, agree on what a shoot is, and count again")
     }

@@ -3,7 +3,9 @@
 use super::{
     SureCaption,
     charts::{Detail, scatter, variogram},
-    sentences::{alike, bias, cannot, counted, coverage, of_a_vine, of_the_block, one_vine},
+    sentences::{
+        alike, bias, cannot, counted, coverage, observers, of_a_vine, of_the_block, one_vine,
+    },
 };
 use crate::{
     error::Error,
@@ -126,8 +128,9 @@ pub fn sure_sections(
     let tested = [one_vine(sure, &reading), coverage(sure), bias(sure, &reading)];
     let may = [of_a_vine(sure, &reading), of_zones(zones, &reading), of_the_block(sure, &reading)];
     let pattern = sure.variogram.as_ref().map(|drawn| alike(drawn, &reading, units));
+    let counts: Vec<String> = std::iter::once(counted(sure)).chain(observers(sure)).collect();
     let sections = [
-        ("What was counted", vec![counted(sure)]),
+        ("What was counted", counts),
         ("How well a vine is foretold", tested.into_iter().flatten().collect()),
         ("What may be said", may.into_iter().flatten().collect()),
         ("How alike vines are", pattern.into_iter().collect()),

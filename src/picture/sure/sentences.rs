@@ -20,6 +20,12 @@ pub(super) fn counted(sure: &Sure) -> String {
     )
 }
 
+/// How people who counted the same places compare; more than chance is a warning elsewhere.
+pub(super) fn observers(sure: &Sure) -> Vec<String> {
+    let alike = sure.compared.iter().filter(|two| !two.differs);
+    alike.map(|two| format!("{}: no more than chance explains.", two.words())).collect()
+}
+
 /// How far a foretold vine is off, and whether the map is better than the mean.
 pub(super) fn one_vine(sure: &Sure, reading: &Reading) -> Option<String> {
     let check = sure.check?;
@@ -178,8 +184,11 @@ pub fn sure_lines(sure: &Sure, units: ReadingUnits) -> Vec<String> {
         0 => None,
         number => Some(format!("{} above and in how-sure.pdf.", number_of(number, "warning"))),
     };
+    let compared = observers(sure);
+    let compared = (!compared.is_empty()).then(|| compared.join(" "));
     [
         together([Some(counted(sure)), one_vine(sure, &reading)]),
+        compared,
         together([coverage(sure), bias(sure, &reading)]),
         together([of_a_vine(sure, &reading), of_the_block(sure, &reading)]),
         alike.or_else(|| cannot(sure)),

@@ -64,7 +64,7 @@ fn sure(counts: usize, warnings: usize) -> Sure {
         block: Some(BlockMean { per_m: 17.3, half90_per_m: 0.8, from_draw: false }),
         variogram: (counts >= 30).then(|| variogram(counts >= 100, 8.35)),
         observers: vec![],
-        differ: vec![],
+        compared: vec![],
         warnings: (0..warnings).map(warning).collect(),
     }
 }

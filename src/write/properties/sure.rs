@@ -24,7 +24,7 @@ pub(super) struct SureReport<'a> {
     block_half90_per_m: Option<f64>,
     variogram: Option<VariogramReport>,
     observers: Vec<ObserverReport<'a>>,
-    differ: Vec<DifferenceReport<'a>>,
+    compared: Vec<DifferenceReport<'a>>,
     warnings: Vec<String>,
 }
 
@@ -69,6 +69,7 @@ struct DifferenceReport<'a> {
     counts: [usize; 2],
     same_vines: bool,
     chance: f64,
+    differs: bool,
 }
 
 impl<'a> SureReport<'a> {
@@ -89,7 +90,7 @@ impl<'a> SureReport<'a> {
             block_half90_per_m: sure.block.map(|mean| round(mean.half90_per_m)),
             variogram: sure.variogram.as_ref().map(variogram),
             observers: sure.observers.iter().map(observer).collect(),
-            differ: sure.differ.iter().map(difference).collect(),
+            compared: sure.compared.iter().map(difference).collect(),
             warnings: sure.warnings.iter().map(ToString::to_string).collect(),
         }
     }
@@ -135,5 +136,6 @@ fn difference(two: &Difference) -> DifferenceReport<'_> {
         counts: two.counts,
         same_vines: two.same_vines,
         chance: rounded(two.chance, DECIMALS),
+        differs: two.differs,
     }
 }

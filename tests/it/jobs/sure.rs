@@ -135,7 +135,7 @@ fn corners_far_from_every_count_are_named() {
 fn two_people_who_count_differently_are_told_with_their_ratio() {
     let told = thin(&spread(), 1.3, &[]);
     assert!(told.has("counts 1.") && told.has("let both count the same five vines"));
-    let found = &told.sure["differ"][0];
+    let found = &told.sure["compared"][0];
     assert_eq!((&found["counts_more"], &found["counts_less"]), (&"B".into(), &"A".into()));
     let ratio = found["ratio"].as_f64().expect("a ratio");
     assert!((1.15..1.45).contains(&ratio), "{found}");
