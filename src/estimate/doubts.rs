@@ -80,7 +80,7 @@ impl Asked<'_> {
                 .because(
                     "the map there is little more than the mean, and cannot show what is there",
                 )
-                .mend("count some vines there: count-next.csv names panels"),
+                .mend("count some vines there: `thin` names panels in count-next.csv"),
         )
     }
 

@@ -225,6 +225,7 @@ impl Maker<'_> {
         let told = CrewPaper {
             units: self.units,
             paper: prepare::paper(call, self.units),
+            today: call.thinning.date,
             renewal_shoots: call.settings.plan().renewal_shoots,
             words: &call.words,
         };

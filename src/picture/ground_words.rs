@@ -38,6 +38,8 @@ pub(super) struct NumberedRows<'a> {
     pub(super) vines: &'a [Spot],
     /// The zones.
     pub(super) zones: &'a [ZoneMark],
+    /// The word before the first number.
+    pub(super) row: &'a str,
     /// Other lines on the paper.
     pub(super) lines: &'a [Edge],
     /// Metres across and along the rows from vine to vine.
@@ -47,7 +49,7 @@ pub(super) struct NumberedRows<'a> {
 impl<'a> From<&'a Subject> for NumberedRows<'a> {
     fn from(subject: &'a Subject) -> Self {
         let Subject { rows, vines, zones, gaps_m, .. } = subject;
-        Self { rows, vines, zones, lines: &[], gaps_m: *gaps_m }
+        Self { rows, vines, zones, row: "row", lines: &[], gaps_m: *gaps_m }
     }
 }
 
@@ -68,8 +70,11 @@ pub(super) fn row_numbers(
         if at > 0 && row.number % every != 0 {
             continue;
         }
-        let word = if taken.is_empty() { "row " } else { "" };
-        let words = format!("{word}{}", row.number);
+        let words = match subject.row {
+            "" => row.number.to_string(),
+            word if taken.is_empty() => format!("{word} {}", row.number),
+            _ => row.number.to_string(),
+        };
         let width = width_mm(&words, SMALL)?;
         let place = |further: i32| {
             let place = beyond(row, (placement, size), (width, f64::from(further)));
@@ -102,13 +107,15 @@ pub(super) fn row_numbers(
 /// When a letter has no shape.
 pub(super) fn ground_numbers(
     (site, layout): (&Site, &Layout),
+    row: &str,
     placement: &Placement,
     area: Area,
 ) -> Result<Vec<Mark>, Error> {
     let gaps_m = [site.rules.row_spacing, site.rules.vine_spacing].map(Metres::metres);
     let (rows, vines) = (row_ends(layout), spots(layout));
     let lines = edges(&placement.polygon(&site.outline));
-    let subject = NumberedRows { rows: &rows, vines: &vines, zones: &[], lines: &lines, gaps_m };
+    let subject =
+        NumberedRows { rows: &rows, vines: &vines, zones: &[], lines: &lines, row, gaps_m };
     Ok(row_numbers(&subject, (placement, Size::at(placement, gaps_m)), area)?.0)
 }
 

@@ -16,14 +16,14 @@ use crate::{
     units::{Degrees, ReadingUnits},
 };
 
-/// The map in a space of this width and height, and where the ground lies on it; `collar_mm` of
-/// paper are kept free around the block.
+/// The map in a space of this width and height, and where the ground lies on it; the first number has the word
+/// for a row before it, and `collar_mm` of paper are kept free around the block.
 ///
 /// # Errors
 /// When a letter has no shape, or the block has no extent.
 pub(super) fn small_map(
     (site, layout): (&Site, &Layout),
-    units: ReadingUnits,
+    (units, row): (ReadingUnits, &str),
     [width_mm, height_mm]: [f64; 2],
     collar_mm: f64,
 ) -> Result<(Furniture, Placement), Error> {
@@ -38,7 +38,7 @@ pub(super) fn small_map(
     let room = Room { area: inner, units, ladder: Ladder::Map };
     let placement = Placement::fit(&ground_extent(site, layout), compass, Degrees::new(0.0), room)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let numbers = ground_numbers((site, layout), &placement, whole)?;
+    let numbers = ground_numbers((site, layout), row, &placement, whole)?;
     let mut map = Furniture { marks: ground(site, &placement), height_mm };
     let pieces = layout.pieces.iter().map(|piece| &piece.path);
     map.marks.push(lines(pieces, &placement, (RULE, 0.3)));

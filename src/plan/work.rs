@@ -64,6 +64,11 @@ impl RowWork {
         self.panels.iter().map(|panel| panel.minutes).sum()
     }
 
+    /// Its panels that stand one after the other, the way it is walked.
+    pub fn runs(&self) -> Vec<&[PanelWork]> {
+        self.panels.chunk_by(|one, next| one.panel.abs_diff(next.panel) == 1).collect()
+    }
+
     /// The first and the last vine, the way it is walked.
     pub fn vines(&self) -> Option<[u32; 2]> {
         Some([self.panels.first()?.vines[0], self.panels.last()?.vines[1]])

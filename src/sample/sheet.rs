@@ -20,6 +20,8 @@ pub struct SheetLine {
     pub place: String,
     /// Where in the row, and which stretch: `panel 9`.
     pub detail: String,
+    /// One vine is counted; else all of the panel together.
+    pub single: bool,
 }
 
 /// The lines of a sheet, in the order of the walk.
@@ -60,6 +62,7 @@ fn line(number: usize, stop: &Stop, layout: &Layout, stretch: &str) -> SheetLine
         row: panel.row,
         place: format!("Row {}{letter}, {vines}", panel.row),
         detail: format!("panel {}{stretch}", panel.panel),
+        single: stop.vine.is_some(),
     }
 }
 
@@ -82,14 +85,23 @@ pub fn what_to_do(lines: &[SheetLine]) -> Vec<String> {
     let stretches = lines.iter().any(|line| line.detail.contains("stretch"));
     let stretch =
         if stretches { " Count only the stretch that stands beside the place." } else { "" };
+    let [find, all] = if lines.iter().all(|line| line.single) {
+        [
+            "its panel between the posts, and the vine: both are counted from vine 1’s end.",
+            "the vine",
+        ]
+    } else {
+        [
+            "the panel between its posts, counted from vine 1’s end.",
+            "all vines of the place together",
+        ]
+    };
     let common = COMMON_PLACES.min(lines.last().map_or(0, |line| line.stop));
     vec![
-        "Walk the places in their order. Find the row by its number, then the panel between its \
-         posts, counted from vine 1’s end."
-            .to_owned(),
+        format!("Walk the places in their order. Find the row by its number, then {find}"),
         format!(
-            "Count every shoot on all vines of the place together, and write the number in its \
-             box. Write 0 if there is none; leave the box empty if you did not count.{stretch}"
+            "Count every shoot on {all}, and write the number in its box. Write 0 if there is none; \
+             leave the box empty if you did not count.{stretch}"
         ),
         "If no vine stands there, or it is dead or young, write that in the note instead of a \
          number."

@@ -15,11 +15,12 @@ use crate::{
 const TABLE: &[(&str, &str)] = &[
     ("sheet", "crew sheet"),
     ("zone_of", "zone {order} of {zones}"),
+    ("past", "past the window"),
     ("part", "part {part} of {parts}"),
     ("facts", "{rows} · {vines} vines · {shoots} shoots off · {hours} hours of one person"),
     ("thin_from", "from {date}"),
     ("thin_by", "done by {date}"),
-    ("people", "Crew of {people}: about {hours} hours for this page"),
+    ("people", "Crew of {people}: about {hours} h for this page"),
     (
         "in_turn",
         "Done {days} days after the start, at {hours} hours a day, if one crew does all pages in turn",
@@ -54,6 +55,7 @@ const TABLE: &[(&str, &str)] = &[
     ("from_to", "vine {from} to {to}"),
     ("row_off", "{shoots} off"),
     ("row_time", "{minutes} min"),
+    ("only", "only {vines}"),
     ("counted", "counted vines: {vines}"),
     ("counted_vine", "vine {vine} takes {shoots}"),
     ("elsewhere", "Everywhere else"),
@@ -62,7 +64,7 @@ const TABLE: &[(&str, &str)] = &[
     ("elsewhere_few", "base shoots only: few shoots stand here, and doubles may be crop"),
     ("elsewhere_stay", "base shoots only: after the frost doubles are crop"),
     ("elsewhere_none", "take nothing off but suckers"),
-    ("elsewhere_frost", "take off nothing until a recount after the frost"),
+    ("elsewhere_frost", "after the frost of {date} take off nothing until a recount"),
     ("nothing", "Nothing comes off by number in this block"),
     (
         "caution",

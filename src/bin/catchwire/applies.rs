@@ -57,6 +57,9 @@ const WHERE: &[(&str, &[&str])] = &[
 /// Options of every command: one without an effect is not shown, and does no harm.
 const COMMON: [&str; 7] = ["out", "force", "dry_run", "write", "paper", "lang", "seed"];
 
+/// Commands that are passed the same options as `thin`, whatever they need of them.
+const LIKE_THIN: [&str; 3] = ["audit", "season", "bundle"];
+
 /// Commands without a plan, where `--date` is for a compass bearing and the age of vines.
 const NO_PLAN: [&str; 3] = ["layout", "bearings", "sample"];
 
@@ -100,11 +103,12 @@ fn applies(command: &str, id: &str) -> bool {
     WHERE.iter().all(|(option, commands)| *option != id || commands.contains(&command))
 }
 
-/// True when an option was typed that does nothing in its command.
+/// True when an option was typed that does nothing in its command, and belongs elsewhere.
 fn is_stranger(own: &ArgMatches, (command, id): (&str, &str)) -> bool {
-    !applies(command, id)
-        && !COMMON.contains(&id)
-        && own.value_source(id) == Some(ValueSource::CommandLine)
+    let taken = applies(command, id)
+        || COMMON.contains(&id)
+        || (LIKE_THIN.contains(&command) && applies("thin", id));
+    own.value_source(id) == Some(ValueSource::CommandLine) && !taken
 }
 
 /// What clap refused: an option of other commands is said to be one, everything else clap tells.

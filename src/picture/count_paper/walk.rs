@@ -36,7 +36,7 @@ pub(super) fn walk(
     width: f64,
 ) -> Result<Furniture, Error> {
     let size = [width - BESIDE_MM, HEIGHT_MM];
-    let (mut map, placement) = small_map((site, layout), units, size, COLLAR_MM)?;
+    let (mut map, placement) = small_map((site, layout), (units, "row"), size, COLLAR_MM)?;
     map.marks.extend(places(stops, &placement));
     let beside = compass_and_bar(&placement, (units, paper), BESIDE_MM);
     let corner = PaperPoint::new(width - BESIDE_MM, HEIGHT_MM - beside.height_mm);

@@ -163,6 +163,7 @@ mod tests {
             units: ReadingUnits::Us,
             paper: Paper::A4,
             renewal_shoots: 1.0,
+            today: None,
             words: &words,
         };
         let aim = PerMetre::from_per_foot(4.0);

@@ -25,11 +25,12 @@ const COLLAR_MM: f64 = 5.0;
 pub(super) fn map(
     evidence: Evidence<'_>,
     work: &ZoneWork,
-    (units, words): (ReadingUnits, &str),
+    (units, [words, row]): (ReadingUnits, [&str; 2]),
     width: f64,
 ) -> Result<Furniture, Error> {
     let (site, layout) = (evidence.site, evidence.layout);
-    let (mut map, placement) = small_map((site, layout), units, [width, HEIGHT_MM], COLLAR_MM)?;
+    let (mut map, placement) =
+        small_map((site, layout), (units, row), [width, HEIGHT_MM], COLLAR_MM)?;
     let row_gap = site.rules.row_spacing.metres();
     let thick = (0.5 * placement.mm(row_gap)).clamp(0.35, 1.2);
     let panels = work.rows.iter().flat_map(|row| &row.panels);

@@ -38,6 +38,8 @@ pub struct CrewPaper<'a> {
     pub paper: Paper,
     /// Renewal shoots left on a vine beside the aim.
     pub renewal_shoots: f64,
+    /// The day of the plan, when said.
+    pub today: Option<Date>,
     /// Its words.
     pub words: &'a CrewWords,
 }
@@ -73,8 +75,8 @@ pub fn crew_sheet(
         Some((_, page)) => page.below(elsewhere),
         None => bodies.push((String::new(), elsewhere)),
     }
-    // After a frost whatever the last page shows may be crop.
-    let last = plan.frost.is_none();
+    // Where nothing comes off by number, and after a frost, what the last page shows may be crop.
+    let last = !worked.is_empty();
     let pages = bodies.len() + usize::from(last);
     let numbered = bodies.into_iter().enumerate();
     let lettered = numbered
@@ -142,15 +144,23 @@ impl<'a> Sheet<'a> {
         }
         let cultivar = self.evidence.site.plantings.all().get(known.planting);
         said.extend(cultivar.and_then(|grows| grows.cultivar.as_deref()).map(printable));
-        let open = planned.thin_from.zip(planned.thin_by).is_none_or(|(from, by)| from <= by);
+        let open = self.is_open(planned);
         let days = [("thin_from", planned.thin_from), ("thin_by", planned.thin_by)];
         for (key, date) in days.into_iter().filter(|_| open) {
             said.extend(date.map(|date| self.say(key, &[("date", &self.date(date))])));
         }
         if !open {
-            said.push(self.say("too_late", &[]));
+            said.push(self.say("past", &[]));
         }
         said.join(" · ")
+    }
+
+    /// False where the window has no day left: it is over, or opens after it closes.
+    fn is_open(&self, planned: &ZonePlan) -> bool {
+        let days = planned.thin_from.zip(planned.thin_by).is_none_or(|(from, by)| from <= by);
+        let left =
+            self.told.today.zip(planned.thin_by_latest).is_none_or(|(today, by)| today <= by);
+        days && left
     }
 
     /// The work of a zone, a page each.
@@ -176,13 +186,17 @@ impl<'a> Sheet<'a> {
         let left = inside - MAP_MM - GUTTER_MM;
         let aim = aim(&plan.zones[share.work.zone]);
         let mut all = leave::leave(aim, self.told, left)?;
-        let facts = std::iter::once(self.facts(share));
+        let past = !self.is_open(&plan.zones[share.work.zone]);
+        let past = past.then(|| self.say("too_late", &[]));
+        let facts = std::iter::once(self.facts(share)).chain(past);
         for line in facts.chain(self.crew(plan, share)).chain(self.only_page(share)) {
             all.space(1.5);
             all.paragraph(&line, BODY, (left, INK))?;
         }
         let words = self.say("map", &[]);
-        let map = map::map(self.evidence, &share.work, (self.told.units, &words), MAP_MM)?;
+        let row = self.say("row", &[("row", "")]);
+        let said = (self.told.units, [words.as_str(), row.trim()]);
+        let map = map::map(self.evidence, &share.work, said, MAP_MM)?;
         let deep = all.height_mm.max(map.height_mm);
         all.marks.extend(map.at(PaperPoint::new(left + GUTTER_MM, 0.0)));
         all.height_mm = deep + 1.0;
@@ -226,9 +240,10 @@ impl<'a> Sheet<'a> {
         let people = crew.people.to_string();
         let own = words::number((share.hours() / f64::from(crew.people)).max(0.1), 1);
         let mut said = vec![self.say("people", &[("people", &people), ("hours", &own)])];
-        let (hours, days) = (words::number(crew.hours_per_day, 1), words::number(done.days, 1));
+        let (hours, days) =
+            (words::number(crew.hours_per_day, 1), words::number(done.days.max(0.1), 1));
         said.push(self.say("in_turn", &[("hours", &hours), ("days", &days)]));
-        if done.late {
+        if done.late && self.is_open(&plan.zones[share.work.zone]) {
             let key = if crew.enough.is_some() { "late" } else { "too_late" };
             said.push(self.say(key, &[]));
         }
@@ -249,7 +264,12 @@ impl<'a> Sheet<'a> {
         for zone in others {
             let (known, planned) = (&self.evidence.zones.zones[zone], &plan.zones[zone]);
             let rows = self.rows(&known.rows);
-            let said = format!("{} · {rows} · {}", known.id, self.say(lightly(plan, planned), &[]));
+            let frost = plan.frost.map(|date| self.date(date)).unwrap_or_default();
+            let work = match lightly(plan, planned) {
+                key @ "elsewhere_frost" => self.say(key, &[("date", &frost)]),
+                key => self.say(key, &[]),
+            };
+            let said = format!("{} · {rows} · {work}", known.id);
             all.paragraph(&printable(&said), BODY, (self.inside(), INK))?;
         }
         Ok(all)

@@ -53,15 +53,46 @@ pub(super) fn row(work: &RowWork, told: &CrewPaper<'_>, width: f64) -> Result<Fu
         all.marks.push(lettered(at(SUMS_MM, base), words, SMALL, Anchor::Start));
     }
     let across = whole(((width - BOXES_MM) / BOX_MM[0]).floor()).max(1);
-    for (index, panel) in work.panels.iter().enumerate() {
+    let runs = work.runs();
+    // A place between runs stays free: the panels there are not this zone's.
+    let places = runs.iter().flat_map(|run| std::iter::once(None).chain(run.iter().map(Some)));
+    let places: Vec<Option<&PanelWork>> = places.skip(1).collect();
+    for (index, panel) in places.iter().enumerate() {
         let left = BOXES_MM + BOX_MM[0] * float(index % across);
         let top = 0.4 + (BOX_MM[1] + 1.0) * float(index / across);
-        all.marks.extend(panel_box(panel, [left, top]));
+        all.marks.extend(panel.map_or_else(
+            || vec![lettered(at(left + BOX_MM[0] / 2.0, top + 4.6), "…", TAKE, Anchor::Middle)],
+            |panel| panel_box(panel, [left, top]),
+        ));
     }
-    let lines = work.panels.len().div_ceil(across).max(1);
+    let lines = places.len().div_ceil(across).max(1);
     all.space(0.4 + float(lines) * (BOX_MM[1] + 1.0));
+    all.below(only(&runs, told, width - BOXES_MM)?);
     all.below(counted(work, told, width - BOXES_MM)?);
     all.space(APART_MM - 1.0);
+    Ok(all)
+}
+
+/// Which vines of a row they are, where some between them are not.
+fn only(runs: &[&[PanelWork]], told: &CrewPaper<'_>, width: f64) -> Result<Furniture, Error> {
+    if runs.len() < 2 {
+        return Ok(Furniture::default());
+    }
+    let run = |run: &&[PanelWork]| {
+        let [from, to] = [run.first()?.vines[0], run.last()?.vines[1]].map(|v| v.to_string());
+        Some(told.words.say("from_to", &[("from", &from), ("to", &to)]))
+    };
+    let vines: Vec<String> = runs.iter().filter_map(run).collect();
+    beside_boxes(&told.words.say("only", &[("vines", &vines.join(", "))]), width)
+}
+
+/// Small words below the boxes.
+fn beside_boxes(words: &str, width: f64) -> Result<Furniture, Error> {
+    let mut all = Furniture::default();
+    for line in wrap(words, SMALL, width)? {
+        all.letter((BOXES_MM, 1.05 * SMALL.size_mm), line, SMALL, (Anchor::Start, INK));
+        all.space(1.32 * SMALL.size_mm);
+    }
     Ok(all)
 }
 
@@ -74,15 +105,10 @@ fn counted(work: &RowWork, told: &CrewPaper<'_>, width: f64) -> Result<Furniture
             told.words.say("counted_vine", &[("vine", &number), ("shoots", &take)])
         })
         .collect();
-    let mut all = Furniture::default();
-    if !each.is_empty() {
-        let words = told.words.say("counted", &[("vines", &each.join(", "))]);
-        for line in wrap(&words, SMALL, width)? {
-            all.letter((BOXES_MM, 1.05 * SMALL.size_mm), line, SMALL, (Anchor::Start, INK));
-            all.space(1.32 * SMALL.size_mm);
-        }
+    if each.is_empty() {
+        return Ok(Furniture::default());
     }
-    Ok(all)
+    beside_boxes(&told.words.say("counted", &[("vines", &each.join(", "))]), width)
 }
 
 fn panel_box(panel: &PanelWork, [left, top]: [f64; 2]) -> Vec<Mark> {

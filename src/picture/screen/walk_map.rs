@@ -41,7 +41,7 @@ pub fn walk_map(
         Compass { bearing: site.frame.bearing().true_north, rows_to: site.frame.rows_to() };
     let sheet = Sheet::for_ground(&ground_extent(site, layout), compass)
         .ok_or_else(|| Error::Unexpected("a block without an extent cannot be drawn".to_owned()))?;
-    let numbers = ground_numbers((site, layout), &sheet.placement, sheet.area())?;
+    let numbers = ground_numbers((site, layout), "row", &sheet.placement, sheet.area())?;
     Ok([
         head(&sheet, stops.len()),
         ground(site, &sheet),

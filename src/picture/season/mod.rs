@@ -43,6 +43,8 @@ const MOST_MAPS: usize = 4;
 const TOP_MM: f64 = 18.0;
 /// Height of what is below the maps.
 const BELOW_MM: f64 = 74.0;
+/// Paper between the maps and what is below them.
+const APART_MM: f64 = 3.0;
 /// Width of the legend.
 const LEGEND_MM: f64 = 84.0;
 /// Paper between legend and chart.
@@ -86,21 +88,33 @@ pub fn season_scene(
         width_mm: paper_mm[0] - 2.0 * MARGIN_MM,
         height_mm: paper_mm[1] - 2.0 * MARGIN_MM - TOP_MM - foot_mm,
     };
-    let above = Area { height_mm: whole.height_mm - BELOW_MM, ..whole };
-    let drawn = maps::draw(&maps, above)?;
+    let (drawn, legend, below_mm) = fitted(&maps, whole)?;
     marks.extend(drawn.marks);
-    let y_mm = above.corner.y_mm + above.height_mm + 3.0;
-    let legend = legend::legend(&maps, (&drawn.placement, drawn.size), LEGEND_MM)?;
+    let y_mm = whole.corner.y_mm + whole.height_mm - below_mm + APART_MM;
     marks.extend(legend.at(PaperPoint::new(MARGIN_MM, y_mm)));
     let left = MARGIN_MM + LEGEND_MM + GUTTER_MM;
     let area = Area {
         corner: PaperPoint::new(left, y_mm),
         width_mm: paper_mm[0] - MARGIN_MM - left,
-        height_mm: BELOW_MM - 5.0,
+        height_mm: below_mm - APART_MM - 2.0,
     };
     marks.extend(chart::chart(&names(comparison, last), comparison, caption.units, area)?);
     marks.extend(foot);
     Ok(Some(Scene { paper_mm, title: format!("{block}: {quantity}"), marks }))
+}
+
+/// The maps and their legend, and the height of what is below the maps: more than usual where the
+/// legend needs it.
+fn fitted(maps: &[YearMap], whole: Area) -> Result<(maps::Drawn, Furniture, f64), Error> {
+    let drawn = |below_mm: f64| -> Result<(maps::Drawn, Furniture, f64), Error> {
+        let above = Area { height_mm: whole.height_mm - below_mm, ..whole };
+        let drawn = maps::draw(maps, above)?;
+        let legend = legend::legend(maps, (&drawn.placement, drawn.size), LEGEND_MM)?;
+        Ok((drawn, legend, below_mm))
+    };
+    let usual = drawn(BELOW_MM)?;
+    let needed = usual.1.height_mm + APART_MM;
+    if needed > BELOW_MM { drawn(needed) } else { Ok(usual) }
 }
 
 const CAUTION: &str = "An estimate: each year from its own counts alone. A change says nothing of its cause. Check on \

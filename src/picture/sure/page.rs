@@ -53,7 +53,7 @@ pub fn how_sure_scene(sure: &Sure, caption: &SureCaption<'_>) -> Result<Scene, E
     let foot_top = paper_mm[1] - MARGIN_MM - foot.height_mm;
     let said = said(sure, caption, inside)?;
     let words_top = top + said.height_mm + 3.0;
-    let least = warnings(&sure.warnings, inside, f64::MAX)?.height_mm;
+    let least = warnings(sure, inside, f64::MAX)?.height_mm;
     let left = foot_top - 4.0 - words_top;
     let shown = !sure.foretold.is_empty();
     let chart_mm = if shown { (left - least).clamp(CHART_MM[0], CHART_MM[1]) } else { 0.0 };
@@ -66,7 +66,7 @@ pub fn how_sure_scene(sure: &Sure, caption: &SureCaption<'_>) -> Result<Scene, E
         };
         marks.extend(charts(sure, caption, row)?);
     }
-    let doubts = warnings(&sure.warnings, inside, left - chart_mm)?;
+    let doubts = warnings(sure, inside, left - chart_mm)?;
     marks.extend(doubts.at(PaperPoint::new(MARGIN_MM, words_top + chart_mm)));
     marks.extend(paper_area(paper_mm, foot_top - 1.5));
     marks.extend(foot.at(PaperPoint::new(MARGIN_MM, foot_top)));
@@ -182,9 +182,14 @@ fn charts(sure: &Sure, caption: &SureCaption<'_>, row: Area) -> Result<Vec<Mark>
 }
 
 /// What is doubtful, as far as it has room; the rest is named.
-fn warnings(all: &[Finding], inside: f64, room_mm: f64) -> Result<Furniture, Error> {
+fn warnings(sure: &Sure, inside: f64, room_mm: f64) -> Result<Furniture, Error> {
+    let all = &sure.warnings;
     let mut list = Furniture::default();
     title(&mut list, "What to mind");
+    if all.is_empty() && sure.counts == 0 {
+        list.paragraph("No count of shoots is used: nothing can be said.", BODY, (inside, INK))?;
+        return Ok(list);
+    }
     if all.is_empty() {
         let none = "The places of the counts, their coverage and those who counted give no cause for \
                     doubt. That is not a proof.";
