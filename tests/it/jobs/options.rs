@@ -18,8 +18,22 @@ fn an_option_without_an_effect_is_refused_with_the_commands_that_have_it() {
     refused(&["audit", "no.geojson", "--stake", "vines"], "it belongs to layout");
     refused(&["thin", "no.geojson", "--recount", "no.csv"], "it belongs to audit");
     refused(&["layout", "no.geojson", "--counts", "no.csv"], "thin");
-    refused(&["check", "no.geojson", "--write=zones.csv"], "thin");
     refused(&["thin", "no.geojson", "--stops=no.csv"], "it belongs to sample");
+}
+
+// Common options, and those of the plan that an audit makes anew, are taken everywhere: the file is
+// looked for.
+#[test]
+fn an_option_that_does_no_harm_is_taken() {
+    for typed in [
+        ["check", "no.geojson", "--write=zones.csv"],
+        ["check", "no.geojson", "--out=nowhere"],
+        ["layout", "no.geojson", "--seed=3"],
+        ["audit", "no.geojson", "--crew=4"],
+    ] {
+        let run = catchwire(typed);
+        assert!(!run.stderr.contains("no such option"), "{}", run.stderr);
+    }
 }
 
 #[test]
