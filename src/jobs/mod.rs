@@ -46,6 +46,7 @@ pub mod thin;
 mod thin_files;
 mod thin_settings;
 mod thin_told;
+pub mod thinning_report;
 
 use std::{fmt, path::PathBuf, str::FromStr};
 

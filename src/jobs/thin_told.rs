@@ -4,7 +4,8 @@ use super::{prepare, thin::Thinning};
 use crate::{
     jobs::{
         Call,
-        report::{self, BlockReport, ThinningReport},
+        report::BlockReport,
+        thinning_report::{self, ThinningReport},
     },
     names::number_of,
     picture::{count_of, shoots_reading, sure_lines},
@@ -22,18 +23,18 @@ pub(super) fn tell(call: &Call, thinning: &Thinning, folder: &str) -> BlockRepor
         counted_vines: joined.vines.iter().filter(|vine| vine.counted).count(),
         method: estimate.shoots.why.clone(),
         sure: sure_lines(sure, units),
-        block: sure.block.map(report::block_mean),
+        block: sure.block.map(thinning_report::block_mean),
         by_design: (estimate.by_design.as_ref())
-            .map(|design| report::by_design(design, &ground.site)),
+            .map(|design| thinning_report::by_design(design, &ground.site)),
         zones_why: zones.why.clone(),
         targets: target_words(thinning, units),
-        zones: report::zones(zones, plan),
-        differences: report::differences(zones, units),
+        zones: thinning_report::zones(zones, plan),
+        differences: thinning_report::differences(zones, units),
         remove: plan.zones.iter().map(|zone| zone.remove.value).sum(),
         hours: plan.zones.iter().map(|zone| zone.hours.value).sum(),
         labour: plan.labour.source.clone(),
         frost: plan.frost.map(|date| date.to_string()),
-        window: report::window(zones, plan),
+        window: thinning_report::window(zones, plan),
         crew: (plan.crew.as_ref())
             .filter(|crew| !crew.finished.is_empty())
             .map(|crew| crew_words(crew, plan, zones)),

@@ -10,10 +10,8 @@ use catchwire::{
     error::Error,
     jobs::{
         Report,
-        report::{
-            BearingsReport, BlockReport, DesignReport, FindingReport, MeanReport, SampleReport,
-            StandoutReport, ThinningReport, ZoneReport, ZoneWindowReport,
-        },
+        report::{BearingsReport, BlockReport, FindingReport, SampleReport, StandoutReport},
+        thinning_report::{DesignReport, MeanReport, ThinningReport, ZoneReport, ZoneWindowReport},
     },
     names::{named_rows, number_of},
     units::METRES_PER_FOOT,
