@@ -139,8 +139,7 @@ mod tests {
     fn classes_follow_their_limits() {
         use VigorClass::{Above, Below, Excess, Moderate, Near, Strong, Weak};
         let settings = Settings::default().plan().targets();
-        // 0.2 and 0.4 lb/ft are 0.29763 and 0.59527 kg/m: pounds of 0.45359237 kg, feet of 0.3048 m.
-        let weights = [0.1, 0.29763, 0.30, 0.44, 0.46, 0.59526, 0.60];
+        let weights = [0.1, 0.30, 0.31, 0.44, 0.46, 0.60, 0.61];
         let classes = weights.map(|w| vigor_class(Vigor::PruningWeight(w), &settings));
         assert_eq!(classes, [Weak, Weak, Moderate, Moderate, Strong, Strong, Excess]);
         let classes = [0.8, 0.9, 1.1, 1.2].map(|r| vigor_class(Vigor::Relative(r), &settings));

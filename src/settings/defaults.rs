@@ -303,15 +303,15 @@ pub const TABLE: &[Setting] = &[
     setting("plan.unsaid", "\"3-5 per ft\"", "shoots to leave where no type is given", PRACTICE),
     setting(
         "plan.weak_below",
-        "0.297633",
+        "0.3",
         "pruning weight at and below which a vine is weak, kg per m of canopy",
-        "0.2 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
+        "Smart and Robinson 1991; 0.2 lb/ft, 0.298 kg/m: Wolf (ed.) 2008; both from memory",
     ),
     setting(
         "plan.excess_above",
-        "0.595266",
+        "0.6",
         "pruning weight above which it is in excess, kg per m of canopy",
-        "0.4 lb/ft: Wolf (ed.) 2008, NRAES-145, from memory",
+        "Smart and Robinson 1991; 0.4 lb/ft, 0.595 kg/m: Wolf (ed.) 2008; both from memory",
     ),
     setting(
         "plan.most_vigor_shift",
