@@ -173,3 +173,50 @@ pub(super) fn divider(width: f64) -> Furniture {
     let mark = Mark::Shape(Shape { outlines: vec![Outline::Line(ends)], fill: None, stroke });
     Furniture { marks: vec![mark], height_mm: 1.4 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{picture::Paper, settings::CrewWords, units::ReadingUnits};
+
+    fn words_of(panels: &[usize]) -> Vec<String> {
+        let panel = |&panel: &usize| {
+            let first = u32::try_from(4 * panel).unwrap() + 1;
+            PanelWork {
+                panel,
+                vines: [first, first + 3],
+                standing: 4,
+                canopy_m: 4.8,
+                take: 20.0,
+                minutes: 5.0,
+                counted: Vec::new(),
+            }
+        };
+        let panels = panels.iter().map(panel).collect();
+        let work = RowWork { row: 19, backwards: false, panels };
+        let words = CrewWords::default();
+        let told = CrewPaper {
+            units: ReadingUnits::Metric,
+            paper: Paper::A4,
+            renewal_shoots: 1.0,
+            today: None,
+            words: &words,
+        };
+        let marks = row(&work, &told, 186.0).unwrap().marks.into_iter();
+        let lettered = marks.filter_map(|mark| match mark {
+            Mark::Lettering(lettering) => Some(lettering.words),
+            Mark::Shape(_) => None,
+        });
+        lettered.collect()
+    }
+
+    // Panels 0, 1 and 4, 5: between them stand vines of another zone.
+    #[test]
+    fn a_gap_in_a_row_is_seen_and_its_vines_are_named() {
+        let words = words_of(&[0, 1, 4, 5]);
+        assert!(words.contains(&"…".to_owned()), "{words:?}");
+        assert!(words.contains(&"only vine 1 to 8, vine 17 to 24".to_owned()), "{words:?}");
+        let whole = words_of(&[0, 1, 2]);
+        assert!(!whole.iter().any(|said| said == "…" || said.starts_with("only")), "{whole:?}");
+    }
+}

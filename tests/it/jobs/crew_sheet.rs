@@ -201,32 +201,6 @@ fn after_a_frost_the_sheet_holds_no_number() {
     }
 }
 
-/// Panels of a zone that do not stand side by side are parted on paper, and the vines of each part
-/// named.
-#[test]
-fn a_gap_in_a_row_is_seen_on_paper() {
-    let mut gaps = 0;
-    for (folder, _) in records(&demo().join("3-thin")) {
-        let Some(words) = words(&folder.join("crew-sheet.pdf")) else {
-            return skipped("pdftotext is not here: no crew sheet read");
-        };
-        let lines = table(&folder.join("crew-sheet.csv"));
-        let worked: Vec<_> = lines.iter().filter(|line| !line["order"].is_empty()).collect();
-        let rows = worked.chunk_by(|a, b| a["zone"] == b["zone"] && a["row"] == b["row"]);
-        let parted = rows.filter(|row| {
-            let panel = |line: &&std::collections::BTreeMap<String, String>| {
-                line["panel"].rsplit('P').next().unwrap().parse::<i64>().unwrap()
-            };
-            row.windows(2).any(|two| (panel(&two[0]) - panel(&two[1])).abs() > 1)
-        });
-        let parted = parted.count();
-        assert!(words.matches("only vine ").count() >= parted, "{}", folder.display());
-        assert!(words.matches('…').count() >= parted, "{}", folder.display());
-        gaps += parted;
-    }
-    assert!(gaps > 0, "no zone of the estate has a gap in a row");
-}
-
 /// The counts after a frost: every shoot told apart.
 const RECOUNTED: &str = "2026-06-12";
 
