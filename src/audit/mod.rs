@@ -268,13 +268,14 @@ pub fn audit(basis: Basis<'_>, found: Found<'_>, settings: &PlanSettings) -> (Au
     for (place, &zone) in order.iter().enumerate() {
         zones[zone].order = Some(place + 1);
     }
+    let block = look.block(&zones, &places);
     let audit = Audit {
-        block: look.block(&zones, &places),
+        block,
         came_off: came_off(plan, &zones),
         counted_less_fresh: marked,
         order,
         change_per_m: change_by_vine(found),
-        timed: timed.clone(),
+        timed,
         zones,
         places,
     };

@@ -2,7 +2,7 @@
 
 use super::{
     audit::Audited,
-    deliver::Made,
+    deliver::{self, Made},
     prepare,
     record::{self, Told},
 };
@@ -47,9 +47,8 @@ pub(super) fn files(
     let mut findings = block.thinning.ground.findings.clone();
     findings.extend(block.thinning.findings.clone());
     findings.extend(block.findings.clone());
-    let mut made = Made::new();
-    for name in FILES.iter().filter(|name| **name != record::NAME && wanted.wants(name)) {
-        let bytes = match *name {
+    let mut made = deliver::made(FILES, wanted, |name| {
+        Ok(Some(match name {
             "audit.csv" => csv(&properties::audit_table(&of, units)),
             "audit-pairs.csv" => csv(&properties::audit_pairs(&of, units)),
             "zones.geojson" => geojson(&properties::audit_zones(&of)),
@@ -58,9 +57,8 @@ pub(super) fn files(
             "counts-joined.csv" => csv(&properties::counts_joined_twice(&of)),
             "unjoined.csv" => csv(&properties::unjoined(&unjoined(block))),
             other => return Err(Error::Unexpected(format!("nothing makes `{other}`"))),
-        };
-        made.push(((*name).to_owned(), bytes));
-    }
+        }))
+    })?;
     let told = Told {
         command: "audit",
         site: &block.thinning.ground.site,

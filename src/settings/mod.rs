@@ -9,6 +9,7 @@ mod defaults;
 mod file;
 mod plantings;
 mod pruning;
+mod reader;
 mod rules;
 
 use std::{collections::BTreeMap, str::FromStr};

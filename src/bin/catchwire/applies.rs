@@ -58,7 +58,7 @@ const WHERE: &[(&str, &[&str])] = &[
 const COMMON: [&str; 7] = ["out", "force", "dry_run", "write", "paper", "lang", "seed"];
 
 /// Commands that are passed the same options as `thin`, whatever they need of them.
-const LIKE_THIN: [&str; 3] = ["audit", "season", "bundle"];
+const LIKE_THIN: [&str; 2] = ["audit", "season"];
 
 /// Commands without a plan, where `--date` is for a compass bearing and the age of vines.
 const NO_PLAN: [&str; 3] = ["layout", "bearings", "sample"];
